@@ -1,0 +1,39 @@
+package catalogue
+
+// Standing says how well a figure is founded. It is shown wherever the figure is used.
+type Standing string
+
+// The standings, best founded first.
+const (
+	Published      Standing = "published"       // read in the named source
+	Secondary      Standing = "secondary"       // read in a weaker page that repeats a better source
+	OwnRecords     Standing = "own-records"     // the business's own minutes and results
+	CommonPractice Standing = "common-practice" // the trade repeats it; no source
+	Assumption     Standing = "assumption"      // ours, until something better is known
+	FromMemory     Standing = "from-memory"     // not verified
+)
+
+// Figure is one number with its unit, its source (a key of the file's sources) and its standing.
+type Figure struct {
+	Value    float64  `yaml:"value" json:"value"`
+	Unit     string   `yaml:"unit" json:"unit"`
+	Source   string   `yaml:"source,omitempty" json:"source,omitempty"` // empty only for common practice and assumptions
+	Standing Standing `yaml:"standing" json:"standing"`
+	Note     string   `yaml:"note,omitempty" json:"note,omitempty"`
+}
+
+// Range is a near and a far end with one unit, source and standing.
+type Range struct {
+	Near     float64  `yaml:"near" json:"near"`
+	Far      float64  `yaml:"far" json:"far"`
+	Unit     string   `yaml:"unit" json:"unit"`
+	Source   string   `yaml:"source,omitempty" json:"source,omitempty"`
+	Standing Standing `yaml:"standing" json:"standing"`
+	Note     string   `yaml:"note,omitempty" json:"note,omitempty"`
+}
+
+// Source is a published work that figures name.
+type Source struct {
+	Cite    string `yaml:"cite" json:"cite"`
+	Address string `yaml:"address,omitempty" json:"address,omitempty"`
+}

@@ -1,0 +1,104 @@
+package course
+
+import (
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+)
+
+// Input is everything that a course depends on; equal inputs give equal courses, and Key is their hash.
+type Input struct {
+	Today civil.Date    // of the business
+	Now   civil.Instant // of the firm's clock
+	Case  CaseID        // whose course is asked for
+	// Histories are of the case and of every other case that shares plants with it.
+	Histories []History
+	Sites     []site.Site    // with areas and agreements; at least the case's
+	Plants    []site.Plant   // of those sites
+	Services  []site.Service // of those sites
+	Products  []catalogue.Product
+	// Held are the licence categories that somebody of the crew holds, by jurisdiction.
+	Held      map[catalogue.JurisdictionCode][]string
+	Catalogue *catalogue.Catalogue
+	Policy    Policy
+}
+
+// Course is what a case still needs.
+type Course struct {
+	Case  CaseID  `json:"case"`
+	Key   string  `json:"key"` // hash of the Input; a stored course is a cache under it
+	Ended *Ending `json:"ended,omitempty"`
+	// Run is the number of the sequence; it rises only when stands-until has passed or the pest changed.
+	Run int `json:"run"`
+	// Chosen is the product of the sequence, "" where none is lawful; Others are lawful too; Refused says why not.
+	Chosen    catalogue.ProductID   `json:"chosen,omitempty"`
+	Others    []catalogue.ProductID `json:"others,omitempty"`
+	Refused   []Refusal             `json:"refused,omitempty"`
+	Proof     Proof                 `json:"proof"`
+	FollowUps []FollowUp            `json:"follow_ups"`
+	// Replacement stands beside the course with both costs; people decide.
+	Replacement Comparison `json:"replacement"`
+	// ExpectedLeft is the model's expected number of living insects after the last application as a share of the
+	// number on the first day; ChanceFree its chance that none is left (at most policy's greatest).
+	ExpectedLeft float64 `json:"expected_left"`
+	ChanceFree   float64 `json:"chance_free"`
+	// Looks is how the ending by inspections is to be reached.
+	Looks Looks `json:"looks"`
+	// Advice is for people: what favours the pest, look-alikes, what the course cannot do.
+	Advice []string `json:"advice,omitempty"`
+	// Assumptions are the figures used whose standing is an assumption, from memory or a placeholder.
+	Assumptions []string `json:"assumptions,omitempty"`
+	Cautions    []string `json:"cautions"`
+}
+
+// Refusal is a material or product that the course may not use, with every reason.
+type Refusal struct {
+	Product  catalogue.ProductID  `json:"product,omitempty"`
+	Material catalogue.MaterialID `json:"material"`
+	Reasons  []string             `json:"reasons"`
+	// Computed is the dilution all the same, for people to see: "1:1 of 70 %: 35 %".
+	Computed string `json:"computed,omitempty"`
+}
+
+// Proof is what the propagation of ages says about the sequence.
+type Proof struct {
+	// Clears: nothing is left at the coldest and at the warmest temperature with fixed durations and full coverage.
+	Clears bool `json:"clears"`
+	// HoldsDown: no lag of practice clears it; the sequence keeps it down.
+	HoldsDown bool `json:"holds_down"`
+	// Applications and LastDay of the whole sequence, day 0 being its first application.
+	Applications int `json:"applications"`
+	LastDay      int `json:"last_day"`
+	LagDays      int `json:"lag_days"`
+	// GreatestLag in days before crawlers are out of reach, at the warmest; CeilingNear and CeilingFar of practice.
+	GreatestLag   float64             `json:"greatest_lag"`
+	CeilingNear   int                 `json:"ceiling_near"`
+	CeilingFar    int                 `json:"ceiling_far"`
+	Reached       []catalogue.StageID `json:"reached"`
+	PartlyReached []catalogue.StageID `json:"partly_reached,omitempty"`
+	Spared        []catalogue.StageID `json:"spared"`
+	// Sources are the figures that decided, with their standing, for people.
+	Sources []string `json:"sources"`
+	Text    string   `json:"text"`
+}
+
+// Comparison is the course's cost beside that of replacing the infested plants.
+type Comparison struct {
+	Course      quantity.Money `json:"course"`
+	Replacement quantity.Money `json:"replacement"`
+	Text        string         `json:"text"`
+}
+
+// Looks is how a case is to end clear.
+type Looks struct {
+	// Needed are inspections in a row without a find, of which Made are made; the first counts from FirstOn.
+	Needed  int        `json:"needed"`
+	Made    int        `json:"made"`
+	FirstOn civil.Date `json:"first_on"`
+	// Chance is the present chance of being free; Bound what is asked; Reachable says whether Needed is within policy.
+	Chance    float64 `json:"chance"`
+	Bound     float64 `json:"bound"`
+	Reachable bool    `json:"reachable"`
+	Text      string  `json:"text"`
+}

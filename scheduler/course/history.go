@@ -1,0 +1,158 @@
+package course
+
+import (
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+)
+
+// CaseID names a case.
+type CaseID string
+
+// History is all that is known of one case, in any order; Compute sorts it. An event told twice counts once.
+type History struct {
+	Case   CaseID           `json:"case"`
+	Site   site.ID          `json:"site"`
+	Pest   catalogue.PestID `json:"pest"`
+	Plants []site.PlantID   `json:"plants"`
+	Events []Event          `json:"events"`
+}
+
+// Event is one thing that happened. Exactly one of the pointers is set.
+type Event struct {
+	// ID makes an event count once, however often and in whatever order it is told.
+	ID string        `json:"id"`
+	At civil.Instant `json:"at"` // when it happened, not when it was told
+
+	Finding     *Finding     `json:"finding,omitempty"`
+	Application *Application `json:"application,omitempty"`
+	Inspection  *Inspection  `json:"inspection,omitempty"`
+	NotDone     *NotDone     `json:"not_done,omitempty"`
+	Approval    *Approval    `json:"approval,omitempty"`
+	Ending      *Ending      `json:"ending,omitempty"`
+	Done        *OtherDone   `json:"done,omitempty"`
+}
+
+// Certainty is how certain a finding is.
+type Certainty string
+
+// The certainties.
+const (
+	Confirmed  Certainty = "confirmed"
+	Suspected  Certainty = "suspected"
+	ClientCall Certainty = "client-call"
+)
+
+// Life says whether living insects were seen; not sure counts as living.
+type Life string
+
+// The signs of life.
+const (
+	Living  Life = "living"
+	Dead    Life = "dead"
+	NotSure Life = "not-sure"
+)
+
+// Finding is an observation of a pest on plants.
+type Finding struct {
+	Pest      catalogue.PestID    `json:"pest"`
+	Certainty Certainty           `json:"certainty"`
+	Life      Life                `json:"life"`
+	Severity  int                 `json:"severity"` // 0 to 3
+	Stages    []catalogue.StageID `json:"stages,omitempty"`
+	Plants    []site.PlantID      `json:"plants"`
+	By        string              `json:"by"`
+	Note      string              `json:"note,omitempty"`
+}
+
+// Application is one application as it was really made.
+type Application struct {
+	FollowUp ItemID              `json:"follow_up,omitempty"` // the follow-up that it did; "" when unplanned
+	Product  catalogue.ProductID `json:"product"`
+	Began    civil.Instant       `json:"began"`
+	Ended    civil.Instant       `json:"ended"`
+	Plants   []site.PlantID      `json:"plants"`
+	// Concentrate in Volume is the mix as it was made; zero for what is not diluted.
+	Concentrate quantity.Volume `json:"concentrate"`
+	Volume      quantity.Volume `json:"volume"`
+	Applied     quantity.Volume `json:"applied"`
+	// AboveLabel: it counts once for lag and caps, kills as at the label's rate, and asks for a look and for approval again.
+	AboveLabel bool `json:"above_label,omitempty"`
+}
+
+// Inspection is a look at plants.
+type Inspection struct {
+	FollowUp ItemID         `json:"follow_up,omitempty"`
+	Plants   []site.PlantID `json:"plants"` // looked at
+	Found    []site.PlantID `json:"found"`  // with living insects; empty is without a find
+	Severity int            `json:"severity,omitempty"`
+	// AdultsOnCards is the count on sticky cards read; nil when none were read.
+	AdultsOnCards *int `json:"adults_on_cards,omitempty"`
+}
+
+// Outcome is what came of a work item; the words of a report.
+type Outcome string
+
+// The outcomes.
+const (
+	OutcomeDone       Outcome = "done"
+	OutcomeInPart     Outcome = "done-in-part"
+	LockedOut         Outcome = "locked-out"
+	NoKeyOrAlarm      Outcome = "no-key-or-alarm"
+	EntryRefused      Outcome = "entry-refused"
+	PeoplePresent     Outcome = "people-present"
+	AreaNotShut       Outcome = "area-not-shut"
+	PlantNotFound     Outcome = "plant-not-found"
+	MaterialMissing   Outcome = "material-or-water-missing"
+	GearFailed        Outcome = "gear-failed"
+	TooHotOrCold      Outcome = "too-hot-or-cold"
+	PlantDryOrFlower  Outcome = "plant-dry-or-in-flower"
+	LicenceMissing    Outcome = "licence"
+	RanOutOfTime      Outcome = "ran-out-of-time"
+	FoundWithoutPest  Outcome = "found-without-pest"
+	CancelledByClient Outcome = "cancelled-by-client"
+)
+
+// NotDone is a follow-up that could not be done (or only in part).
+type NotDone struct {
+	FollowUp ItemID         `json:"follow_up"`
+	Outcome  Outcome        `json:"outcome"`
+	Plants   []site.PlantID `json:"plants,omitempty"` // of a part: those not done
+	Note     string         `json:"note,omitempty"`
+}
+
+// OtherDone is a follow-up that is neither application nor inspection and was done (isolation, traps).
+type OtherDone struct {
+	FollowUp ItemID         `json:"follow_up"`
+	Plants   []site.PlantID `json:"plants"`
+}
+
+// Approval is the responsible applicator's yes to a product at up to a rate on a case, or its withdrawal.
+type Approval struct {
+	Product   catalogue.ProductID `json:"product"`
+	MaxRate   *quantity.Rate      `json:"max_rate,omitempty"` // nil: the label's
+	Ways      []WayKind           `json:"ways"`
+	By        string              `json:"by"`
+	Withdrawn bool                `json:"withdrawn,omitempty"`
+}
+
+// EndingKind says how a case ended.
+type EndingKind string
+
+// The endings.
+const (
+	Clear        EndingKind = "clear"
+	PlantsGone   EndingKind = "plants-gone"
+	Declined     EndingKind = "client-declined"
+	KeptLow      EndingKind = "kept-low-under-watch"
+	WrongPest    EndingKind = "wrong-pest"
+	NotFoundPest EndingKind = "not-found"
+)
+
+// Ending closes a case.
+type Ending struct {
+	Kind   EndingKind `json:"kind"`
+	Chance float64    `json:"chance,omitempty"` // that it is free, where Clear
+	Reason string     `json:"reason"`
+}

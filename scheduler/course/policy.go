@@ -1,0 +1,48 @@
+package course
+
+import (
+	"time"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/quantity"
+)
+
+// Policy is the business's own settings; every default carries its standing. Money is in minor units.
+type Policy struct {
+	// FirstDaysBySeverity is the latest day of a first application after the finding, by severity 0 to 3.
+	FirstDaysBySeverity [4]int `json:"first_days_by_severity"`
+	// NoticeLead is used where neither agreement nor jurisdiction says; PublishingDelay is added to now.
+	NoticeLead      time.Duration `json:"notice_lead"`
+	PublishingDelay time.Duration `json:"publishing_delay"`
+	// UntilDry is the least keep-out by method where a label says until dry; UnventilatedFactorPercent scales it.
+	UntilDry                  map[catalogue.Method]time.Duration `json:"until_dry"`
+	UnventilatedFactorPercent int                                `json:"unventilated_factor_percent"`
+	ReservePercent            int                                `json:"reserve_percent"`
+	LeastRatePercent          int                                `json:"least_rate_percent"`
+	// NeighbourDays is the most days between two looks at neighbours.
+	NeighbourDays int `json:"neighbour_days"`
+	// ClearBound is the chance of being free at which a case ends; MostChance caps the prior; MostLooks the looks.
+	ClearBound          float64 `json:"clear_bound"`
+	MostChance          float64 `json:"most_chance"`
+	MostLooks           int     `json:"most_looks"`
+	IntroductionPerLook float64 `json:"introduction_per_look"`
+	LookEveryDays       int     `json:"look_every_days"`
+	RecurrenceMonths    int     `json:"recurrence_months"`
+	// IsolateBelowCM: suspected and new plants under this height are kept apart.
+	IsolateBelowCM int `json:"isolate_below_cm"`
+	// StartPerPlant is the assumed number of insects of all stages on one infested plant by severity 0 to 3.
+	StartPerPlant [4]float64 `json:"start_per_plant"`
+	// Money.
+	PaidPerMinute        quantity.Money                `json:"paid_per_minute"`
+	VisitCost            quantity.Money                `json:"visit_cost"`
+	ShareOfVisitPercent  int                           `json:"share_of_visit_percent"`
+	MaterialPerLitre     quantity.Money                `json:"material_per_litre"`
+	WastePerReplacement  quantity.Money                `json:"waste_per_replacement"`
+	FittingMinutes       int                           `json:"fitting_minutes"`
+	LossShareBySeverity  [4]float64                    `json:"loss_share_by_severity"`
+	SpreadPerInsectDay   float64                       `json:"spread_per_insect_day"`
+	InspectMinutes       int                           `json:"inspect_minutes"` // per plant
+	CardMinutes          int                           `json:"card_minutes"`
+	CarryMinutesPerPlant int                           `json:"carry_minutes_per_plant"`
+	Standings            map[string]catalogue.Standing `json:"standings"` // by field name
+}
