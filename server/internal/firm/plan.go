@@ -1,0 +1,94 @@
+package firm
+
+import (
+	"time"
+
+	"vernation/scheduler"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+)
+
+// RunState is the state of a plan run.
+type RunState string
+
+// The states of a run.
+const (
+	RunPending   RunState = "pending"
+	RunRunning   RunState = "running"
+	RunDone      RunState = "done"
+	RunFailed    RunState = "failed"
+	RunCancelled RunState = "cancelled"
+)
+
+// PlanRun is the making of one plan: a row of ours and the operation that callers watch.
+type PlanRun struct {
+	ID         string        `json:"id"`
+	State      RunState      `json:"state"`
+	FirstDay   civil.Date    `json:"first_day"`
+	Days       int           `json:"days"`
+	Seed       uint64        `json:"seed"`
+	Iterations int           `json:"iterations"`      // asked for
+	Limit      time.Duration `json:"limit,omitempty"` // of time; 0 none
+	// Progress.
+	IterationsDone int            `json:"iterations_done"`
+	Best           scheduler.Cost `json:"best"`
+	Bound          quantity.Money `json:"bound"`
+	// CancelAsked is set by the office; the worker stops at the next look.
+	CancelAsked bool `json:"cancel_asked,omitempty"`
+	// Attempt fences: a worker whose attempt is no longer this one may not keep its plan.
+	Attempt int `json:"attempt"`
+	// Plan is set when done; Failure when failed.
+	Plan      string        `json:"plan,omitempty"`
+	Failure   string        `json:"failure,omitempty"`
+	CreatedAt civil.Instant `json:"created_at"`
+	CreatedBy string        `json:"created_by"`
+}
+
+// KeptPlan is a plan as stored: immutable, with the versions of what it was made from.
+type KeptPlan struct {
+	ID       string         `json:"id"`
+	Run      string         `json:"run,omitempty"`
+	FirstDay civil.Date     `json:"first_day"`
+	Days     int            `json:"days"`
+	MadeAt   civil.Instant  `json:"made_at"`
+	Plan     scheduler.Plan `json:"plan"`
+	Versions Versions       `json:"versions"`
+	// FollowUps are the follow-ups that it was made for, so that a person can read it later.
+	FollowUps []scheduler.FollowUp `json:"follow_ups"`
+	// PublishedAt is set for plans that were published.
+	PublishedAt civil.Instant `json:"published_at,omitempty"`
+}
+
+// Versions are those of the rows that a plan depends on; publishing compares them.
+type Versions struct {
+	Cases       map[course.CaseID]int64          `json:"cases,omitempty"`
+	Sites       map[site.ID]int64                `json:"sites,omitempty"`
+	Technicians map[scheduler.TechnicianID]int64 `json:"technicians,omitempty"`
+}
+
+// Head is what is published now: one row per business. Its version is the etag of publishing.
+type Head struct {
+	Version     int64         `json:"version"`
+	Plan        string        `json:"plan,omitempty"`
+	PublishedAt civil.Instant `json:"published_at,omitempty"`
+}
+
+// Route is a published day route without its visits: departure, break, return and mixes.
+type Route struct {
+	Technician scheduler.TechnicianID `json:"technician"`
+	Day        civil.Date             `json:"day"`
+	Departs    civil.Instant          `json:"departs"`
+	Returns    civil.Instant          `json:"returns"`
+	Break      civil.Interval         `json:"break"`
+	Mixes      []scheduler.Mix        `json:"mixes,omitempty"`
+}
+
+// KeepOutFact is a keep-out that a published or reported application makes.
+type KeepOutFact struct {
+	scheduler.KeepOut
+	Visit scheduler.VisitID `json:"visit,omitempty"`
+	// ConfirmedDryAt is set once somebody found it dry.
+	ConfirmedDryAt civil.Instant `json:"confirmed_dry_at,omitempty"`
+}

@@ -1,0 +1,135 @@
+package firm
+
+import (
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+)
+
+// Report is what really happened at a visit, planned or not. It is stored as told and never changed.
+type Report struct {
+	ID string `json:"id"`
+	// Visit is the published visit it tells of; "" for one that no plan knows.
+	Visit      scheduler.VisitID      `json:"visit,omitempty"`
+	Technician scheduler.TechnicianID `json:"technician"`
+	Site       site.ID                `json:"site"`
+	Arrived    civil.Instant          `json:"arrived"`
+	Left       civil.Instant          `json:"left"`
+	Items      []ReportItem           `json:"items"`
+	Findings   []course.Finding       `json:"findings,omitempty"`
+	// DryConfirmed are areas found dry: people may be let in.
+	DryConfirmed []DryConfirmation `json:"dry_confirmed,omitempty"`
+	// Corrects is an earlier report that this one replaces in the history.
+	Corrects string        `json:"corrects,omitempty"`
+	SentAt   civil.Instant `json:"sent_at"` // the client's clock
+	// Stored by the server: when and from whom it came, and whether the visit had moved meanwhile.
+	ReceivedAt civil.Instant `json:"received_at"`
+	Caller     string        `json:"caller"`
+	OffPlan    bool          `json:"off_plan,omitempty"`
+}
+
+// ReportItem is what came of one work item, or an unplanned piece of work (Item "").
+type ReportItem struct {
+	Item    scheduler.ItemID `json:"item,omitempty"`
+	Case    course.CaseID    `json:"case,omitempty"` // of an unplanned application or inspection
+	Outcome course.Outcome   `json:"outcome"`
+	Began   civil.Instant    `json:"began,omitempty"`
+	Ended   civil.Instant    `json:"ended,omitempty"`
+	Plants  []site.PlantID   `json:"plants,omitempty"` // treated, looked at or watered; empty is all of the item
+	Area    site.AreaID      `json:"area,omitempty"`
+	// Application is set where a product was used; Inspection where plants were looked at.
+	Application *Applied   `json:"application,omitempty"`
+	Inspection  *Inspected `json:"inspection,omitempty"`
+	Note        string     `json:"note,omitempty"`
+}
+
+// Applied is an application as made.
+type Applied struct {
+	Product     catalogue.ProductID `json:"product"`
+	Vessel      scheduler.VesselID  `json:"vessel,omitempty"`
+	Concentrate quantity.Volume     `json:"concentrate"` // in the mix
+	Volume      quantity.Volume     `json:"volume"`      // of the mix
+	Applied     quantity.Volume     `json:"applied"`     // onto the plants
+	LeftWent    string              `json:"left_went,omitempty"`
+}
+
+// Inspected is an inspection as made.
+type Inspected struct {
+	Found         []site.PlantID `json:"found,omitempty"`
+	Severity      int            `json:"severity,omitempty"`
+	AdultsOnCards *int           `json:"adults_on_cards,omitempty"`
+}
+
+// DryConfirmation says that an area was found dry.
+type DryConfirmation struct {
+	Area site.AreaID   `json:"area"`
+	At   civil.Instant `json:"at"`
+}
+
+// Deviation is a fact in a report that broke a rule. It is counted as what it was.
+type Deviation struct {
+	ID     string           `json:"id"`
+	Report string           `json:"report"`
+	Rule   scheduler.Rule   `json:"rule"`
+	Item   scheduler.ItemID `json:"item,omitempty"`
+	Site   site.ID          `json:"site"`
+	At     civil.Instant    `json:"at"`
+	Text   string           `json:"text"`
+}
+
+// Record is the legal record of one application; never changed, only followed by a correction.
+type Record struct {
+	ID       string          `json:"id"`
+	Report   string          `json:"report"`
+	Corrects string          `json:"corrects,omitempty"`
+	Case     course.CaseID   `json:"case,omitempty"`
+	Client   string          `json:"client"` // name, and address as text
+	Site     site.ID         `json:"site"`
+	SiteName string          `json:"site_name"`
+	Area     site.AreaID     `json:"area"`
+	Plants   []RecordedPlant `json:"plants"`
+	Pest     string          `json:"pest,omitempty"`
+
+	Product      catalogue.ProductID `json:"product"`
+	ProductName  string              `json:"product_name"`
+	Registration string              `json:"registration"`
+	LabelVersion string              `json:"label_version"`
+	// CatalogueVersion names the data that the course was computed with.
+	CatalogueVersion string          `json:"catalogue_version"`
+	Concentrate      quantity.Volume `json:"concentrate"` // on the plants
+	Applied          quantity.Volume `json:"applied"`     // finished mix on the plants
+	RatePercent      string          `json:"rate_percent"`
+
+	Began        civil.Instant              `json:"began"`
+	Ended        civil.Instant              `json:"ended"`
+	EntryFrom    civil.Instant              `json:"entry_from"` // when people may enter, before any confirmation that it is dry
+	Technician   scheduler.TechnicianID     `json:"technician"`
+	Licence      string                     `json:"licence,omitempty"`
+	Supervisor   scheduler.TechnicianID     `json:"supervisor,omitempty"`
+	KeepUntil    civil.Date                 `json:"keep_until"`
+	Elements     []string                   `json:"elements"` // that the jurisdiction asks for
+	Deviations   []string                   `json:"deviations,omitempty"`
+	Jurisdiction catalogue.JurisdictionCode `json:"jurisdiction"`
+}
+
+// RecordedPlant is a plant of a record with its count.
+type RecordedPlant struct {
+	Plant   site.PlantID        `json:"plant"`
+	Species catalogue.SpeciesID `json:"species"`
+	Count   int                 `json:"count"`
+}
+
+// Notice is what a client or the people in a building must be told before an application.
+type Notice struct {
+	ID     string           `json:"id"`
+	Item   scheduler.ItemID `json:"item"`
+	Site   site.ID          `json:"site"`
+	Begins civil.Instant    `json:"begins"`
+	DueAt  civil.Instant    `json:"due_at"` // latest sending
+	SentAt civil.Instant    `json:"sent_at,omitempty"`
+	Known  bool             `json:"known"` // false: no published lead is known, policy's holds
+	Used   bool             `json:"used,omitempty"`
+}
