@@ -80,6 +80,13 @@ const (
 	KindPatchTest         = course.KindPatchTest
 )
 
+// The kinds of way.
+const (
+	InPlace          = course.InPlace
+	AtTreatmentPlace = course.AtTreatmentPlace
+	ShutsNothing     = course.ShutsNothing
+)
+
 // The kinds of part of a way.
 const (
 	WorkPart        = course.WorkPart

@@ -1,5 +1,7 @@
 package catalogue
 
+import "time"
+
 // Standing says how well a figure is founded. It is shown wherever the figure is used.
 type Standing string
 
@@ -13,7 +15,9 @@ const (
 	FromMemory     Standing = "from-memory"     // not verified
 )
 
-// Figure is one number with its unit, its source (a key of the file's sources) and its standing.
+var standings = []Standing{Published, Secondary, OwnRecords, CommonPractice, Assumption, FromMemory}
+
+// Figure is one number with its unit, its source (a key of Catalogue.Sources) and its standing.
 type Figure struct {
 	Value    float64  `yaml:"value" json:"value"`
 	Unit     string   `yaml:"unit" json:"unit"`
@@ -21,6 +25,19 @@ type Figure struct {
 	Standing Standing `yaml:"standing" json:"standing"`
 	Note     string   `yaml:"note,omitempty" json:"note,omitempty"`
 }
+
+// Duration returns a figure of seconds, minutes, hours or days; ok is false for any other unit.
+func (f Figure) Duration() (d time.Duration, ok bool) {
+	unit, ok := durationUnits[f.Unit]
+	return time.Duration(f.Value * float64(unit)), ok
+}
+
+var durationUnits = map[string]time.Duration{
+	UnitSeconds: time.Second, UnitMinutes: time.Minute, UnitHours: time.Hour, UnitDays: 24 * time.Hour,
+}
+
+// Middle returns the mean of the two ends.
+func (r Range) Middle() float64 { return (r.Near + r.Far) / 2 }
 
 // Range is a near and a far end with one unit, source and standing.
 type Range struct {

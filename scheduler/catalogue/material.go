@@ -17,6 +17,9 @@ const (
 	Release         Method = "release"
 )
 
+// Methods lists every method.
+var Methods = [...]Method{ByHand, Wipe, SpotSpray, WholePlantSpray, Drench, Trap, Release}
+
 // Sprays says whether the method wets leaves, so that watering, films and run-off matter.
 func (m Method) Sprays() bool { return m == SpotSpray || m == WholePlantSpray }
 
@@ -34,13 +37,15 @@ const (
 
 // Material is an active ingredient (or a piece of work) in a form and a method.
 type Material struct {
-	ID               MaterialID    `yaml:"id"`
-	Name             string        `yaml:"name"`
-	ActiveIngredient string        `yaml:"active_ingredient,omitempty"`
-	Method           Method        `yaml:"method"`
-	ModeOfAction     string        `yaml:"mode_of_action,omitempty"` // group; "" is unclassified and free of rotation
-	Law              LegalStanding `yaml:"law"`
-	LawNote          string        `yaml:"law_note,omitempty"`
+	ID               MaterialID `yaml:"id"`
+	Name             string     `yaml:"name"`
+	ActiveIngredient string     `yaml:"active_ingredient,omitempty"`
+	Method           Method     `yaml:"method"`
+	ModeOfAction     string     `yaml:"mode_of_action,omitempty"` // group; "" is unclassified and free of rotation
+	// ModeStanding says how well the group is founded.
+	ModeStanding Standing      `yaml:"mode_of_action_standing,omitempty"`
+	Law          LegalStanding `yaml:"law"`
+	LawNote      string        `yaml:"law_note,omitempty"`
 	// Effects say what the material does to each stage of each pest; a pest that is not listed is not reached.
 	Effects []Effect `yaml:"effects"`
 	// Ceilings are the practice's lag between repeats by pest, near and far end in days.
@@ -50,6 +55,8 @@ type Material struct {
 	// AmountBySize is the spray per plant by height class; DrenchShare the share of the pot volume.
 	AmountBySize []AmountBySize `yaml:"amount_by_size,omitempty"`
 	DrenchShare  *Figure        `yaml:"drench_share,omitempty"`
+	// Tolerated is the verdict on every species that does not name the material itself; nil is PatchTest.
+	Tolerated *Tolerance `yaml:"tolerated,omitempty"`
 	// MinutesPerPlant is the placeholder until the business has its own minutes.
 	MinutesPerPlant Figure `yaml:"minutes_per_plant"`
 	// Dilution is the usual household dilution, computed and shown though a plan refuses it.
@@ -85,9 +92,9 @@ type AmountBySize struct {
 
 // Dilution is a usual dilution given as text: "1:4" with its convention, and the strength of the stock.
 type Dilution struct {
-	Parts        int64   `yaml:"parts"` // the N of 1:N
-	Convention   string  `yaml:"convention"`
-	StockPercent float64 `yaml:"stock_percent"`
-	Source       string  `yaml:"source,omitempty"`
-	Standing     Standing
+	Parts        int64    `yaml:"parts"` // the N of 1:N
+	Convention   string   `yaml:"convention"`
+	StockPercent float64  `yaml:"stock_percent"`
+	Source       string   `yaml:"source,omitempty"`
+	Standing     Standing `yaml:"standing"`
 }

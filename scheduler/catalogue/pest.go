@@ -43,6 +43,16 @@ type Pest struct {
 	Severity   map[int]string `yaml:"severity"` // 0 to 3, what is seen; our own scale
 }
 
+// Stage returns a life stage by its id; ok is false when the pest has none of that name.
+func (p Pest) Stage(id StageID) (stage Stage, ok bool) {
+	for _, stage := range p.Stages {
+		if stage.ID == id {
+			return stage, true
+		}
+	}
+	return Stage{}, false
+}
+
 // Stage is one life stage. Its duration is thermal, observed or practice; a stage without any
 // is part of a Span or joined with its neighbour.
 type Stage struct {
@@ -55,6 +65,9 @@ type Stage struct {
 	Thermal  *Thermal   `yaml:"thermal,omitempty"`
 	Observed []Observed `yaml:"observed,omitempty"`
 	Practice *Range     `yaml:"practice,omitempty"` // days, any temperature
+	// Reported are ranges in days that sources give without a temperature; they stand beside Practice,
+	// so that the safe side for each purpose can be taken.
+	Reported []Range `yaml:"reported,omitempty"`
 }
 
 // Span is the duration of the stages from From to To together, both included.
@@ -72,6 +85,15 @@ type Thermal struct {
 	Source   string   `yaml:"source"`
 	Standing Standing `yaml:"standing"`
 	Note     string   `yaml:"note,omitempty"`
+}
+
+// Days returns how long the development takes at a steady temperature. At or below T0 nothing
+// develops: there is no number of days, and ok is false. The upper limit is the pest's, not checked here.
+func (t Thermal) Days(celsius float64) (days float64, ok bool) {
+	if !(celsius > t.T0) || t.K <= 0 {
+		return 0, false
+	}
+	return t.K / (celsius - t.T0), true
 }
 
 // Observed is a duration seen at one temperature; it is used as it stands, never interpolated or scaled.

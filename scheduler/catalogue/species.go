@@ -27,7 +27,7 @@ type Species struct {
 
 // Tolerance is what a species stands of one material.
 type Tolerance struct {
-	Material MaterialID `yaml:"material" json:"material"`
+	Material MaterialID `yaml:"material,omitempty" json:"material"`
 	Verdict  Verdict    `yaml:"verdict" json:"verdict"`
 	Source   string     `yaml:"source,omitempty" json:"source,omitempty"`
 	Standing Standing   `yaml:"standing" json:"standing"`
@@ -90,10 +90,12 @@ type Jurisdiction struct {
 	Within     JurisdictionCode  `yaml:"within,omitempty"`
 	Categories []LicenceCategory `yaml:"categories"`
 	// Supervision says under whom an unlicensed technician may apply; "" is unknown, and then nobody may.
-	Supervision string       `yaml:"supervision,omitempty"`
-	Records     RecordRule   `yaml:"records"`
-	Notices     []NoticeRule `yaml:"notices"`
-	Unknown     []string     `yaml:"unknown"` // what is not known, said
+	Supervision         string       `yaml:"supervision,omitempty"`
+	SupervisionSource   string       `yaml:"supervision_source,omitempty"`
+	SupervisionStanding Standing     `yaml:"supervision_standing,omitempty"`
+	Records             RecordRule   `yaml:"records"`
+	Notices             []NoticeRule `yaml:"notices"`
+	Unknown             []string     `yaml:"unknown"` // what is not known, said
 }
 
 // LicenceCategory is a category of licence and the kinds of place whose plants it covers.

@@ -46,37 +46,68 @@ type Calendar struct {
 	Exceptions []Exception `json:"exceptions,omitempty"`
 }
 
+// EntryError is what is wrong with one entry of a calendar.
+type EntryError struct {
+	Entry string // "weekly[0]", "exceptions[2]"; "" is the calendar as a whole
+	Err   error
+}
+
+// Error writes "weekly[0]: …".
+func (e *EntryError) Error() string {
+	if e.Entry == "" {
+		return e.Err.Error()
+	}
+	return e.Entry + ": " + e.Err.Error()
+}
+
+// Unwrap returns what is wrong without the entry's name.
+func (e *EntryError) Unwrap() error { return e.Err }
+
 // Validate says what is wrong with the calendar, or nil. The error names the entry.
 func (c Calendar) Validate() error {
+	if faults := c.Faults(); len(faults) > 0 {
+		return faults[0]
+	}
+	return nil
+}
+
+// Faults returns everything that is wrong with the calendar, entry by entry; empty when nothing is.
+func (c Calendar) Faults() []*EntryError {
+	var faults []*EntryError
+	add := func(entry, format string, args ...any) {
+		faults = append(faults, &EntryError{entry, fmt.Errorf(format, args...)})
+	}
 	if c.Always && (len(c.Weekly) > 0 || len(c.Exceptions) > 0) {
-		return fmt.Errorf("always and windows at once: want one or the other")
+		add("", "always and windows at once: want one or the other")
 	}
 	for i, weekly := range c.Weekly {
+		entry := fmt.Sprintf("weekly[%d]", i)
 		if len(weekly.Days) == 0 {
-			return fmt.Errorf("weekly[%d]: no days: want at least one such as mon", i)
+			add(entry, "no days: want at least one such as mon")
 		}
 		for _, day := range weekly.Days {
 			if day < 0 || int(day) >= len(weekdayNames) {
-				return fmt.Errorf("weekly[%d]: %v is no day of the week", i, day)
+				add(entry, "%v is no day of the week", day)
 			}
 		}
 		if err := weekly.Validate(); err != nil {
-			return fmt.Errorf("weekly[%d]: %w", i, err)
+			add(entry, "%w", err)
 		}
 	}
 	dates := map[Date]bool{}
 	for i, exception := range c.Exceptions {
+		entry := fmt.Sprintf("exceptions[%d]", i)
 		if exception.On.IsZero() || dates[exception.On] {
-			return fmt.Errorf("exceptions[%d]: date %q is missing or there twice", i, exception.On)
+			add(entry, "date %q is missing or there twice", exception.On)
 		}
 		dates[exception.On] = true
 		for _, w := range exception.Windows {
 			if err := w.Validate(); err != nil {
-				return fmt.Errorf("exceptions[%d]: %w", i, err)
+				add(entry, "%w", err)
 			}
 		}
 	}
-	return nil
+	return faults
 }
 
 // WindowsOn returns the windows that open on a date; for an Always calendar the whole day.

@@ -109,10 +109,19 @@ func NewClock(hour, minute int) Clock { return Clock(hour*3600 + minute*60) }
 
 // ParseClock reads "07:30", "24:00", "32:00" or "07:30:15".
 func ParseClock(text string) (Clock, error) {
-	var h, m, s int
-	shape := len(text) == 5 && text[2] == ':' || len(text) == 8 && text[2] == ':' && text[5] == ':'
-	n, _ := fmt.Sscanf(text, "%02d:%02d:%02d", &h, &m, &s)
-	if !shape || (len(text) == 5 && n < 2) || (len(text) == 8 && n < 3) || m < 0 || s < 0 || h < 0 || m > 59 || s > 59 {
+	var parts [3]int // hours, minutes, seconds
+	shape := len(text) == len("07:30") || len(text) == len("07:30:15")
+	for i := 0; i < len(text) && shape; i++ {
+		if i%3 == 2 {
+			shape = text[i] == ':'
+			continue
+		}
+		digit := int(text[i]) - '0'
+		shape = digit >= 0 && digit <= 9
+		parts[i/3] = parts[i/3]*10 + digit
+	}
+	h, m, s := parts[0], parts[1], parts[2]
+	if !shape || m > 59 || s > 59 {
 		return 0, fmt.Errorf("clock time %q: want hours and minutes such as 07:30 or 22:00", text)
 	}
 	c := Clock(h*3600 + m*60 + s)

@@ -24,6 +24,8 @@ type Event struct {
 	// ID makes an event count once, however often and in whatever order it is told.
 	ID string        `json:"id"`
 	At civil.Instant `json:"at"` // when it happened, not when it was told
+	// Corrects is the ID of an earlier event that this one takes the place of; "" is none.
+	Corrects string `json:"corrects,omitempty"`
 
 	Finding     *Finding     `json:"finding,omitempty"`
 	Application *Application `json:"application,omitempty"`

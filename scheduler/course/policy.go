@@ -33,16 +33,20 @@ type Policy struct {
 	// StartPerPlant is the assumed number of insects of all stages on one infested plant by severity 0 to 3.
 	StartPerPlant [4]float64 `json:"start_per_plant"`
 	// Money.
-	PaidPerMinute        quantity.Money                `json:"paid_per_minute"`
-	VisitCost            quantity.Money                `json:"visit_cost"`
-	ShareOfVisitPercent  int                           `json:"share_of_visit_percent"`
-	MaterialPerLitre     quantity.Money                `json:"material_per_litre"`
-	WastePerReplacement  quantity.Money                `json:"waste_per_replacement"`
-	FittingMinutes       int                           `json:"fitting_minutes"`
-	LossShareBySeverity  [4]float64                    `json:"loss_share_by_severity"`
-	SpreadPerInsectDay   float64                       `json:"spread_per_insect_day"`
-	InspectMinutes       int                           `json:"inspect_minutes"` // per plant
-	CardMinutes          int                           `json:"card_minutes"`
-	CarryMinutesPerPlant int                           `json:"carry_minutes_per_plant"`
-	Standings            map[string]catalogue.Standing `json:"standings"` // by field name
+	PaidPerMinute        quantity.Money `json:"paid_per_minute"`
+	VisitCost            quantity.Money `json:"visit_cost"`
+	ShareOfVisitPercent  int            `json:"share_of_visit_percent"`
+	MaterialPerLitre     quantity.Money `json:"material_per_litre"`
+	WastePerReplacement  quantity.Money `json:"waste_per_replacement"`
+	FittingMinutes       int            `json:"fitting_minutes"`
+	LossShareBySeverity  [4]float64     `json:"loss_share_by_severity"`
+	SpreadPerInsectDay   float64        `json:"spread_per_insect_day"`
+	InspectMinutes       int            `json:"inspect_minutes"` // per plant
+	CardMinutes          int            `json:"card_minutes"`
+	CarryMinutesPerPlant int            `json:"carry_minutes_per_plant"`
+	// MostAway is the greatest time that plants carried to a treatment place stay away.
+	MostAway time.Duration `json:"most_away"`
+	// PatchTestDays pass between a patch test and the treatment.
+	PatchTestDays int                           `json:"patch_test_days"`
+	Standings     map[string]catalogue.Standing `json:"standings"` // by field name
 }

@@ -91,8 +91,8 @@ func NewVolume(num, den int64, unit Unit) Volume {
 // refused, since US and imperial ones differ.
 func ParseVolume(text string) (Volume, error) {
 	number, unit, _ := strings.Cut(strings.TrimSpace(text), " ")
-	amount, ok := new(big.Rat).SetString(number)
-	if !ok || len(number) > maxDigits || strings.ContainsAny(number, "eEpPxX_") {
+	amount, ok := parseNumber(number)
+	if !ok {
 		return Volume{}, fmt.Errorf("volume %q: want a number and a unit such as 2.5 US fl oz", text)
 	}
 	factor := unitML[Unit(unit)]
@@ -102,8 +102,36 @@ func ParseVolume(text string) (Volume, error) {
 	return Volume{amount.Mul(amount, factor), Unit(unit)}, nil
 }
 
-// maxDigits bounds the text of one number.
-const maxDigits = 40
+// maxDigits bounds the text of one number; exact fractions of ounces take some forty.
+const maxDigits = 200
+
+// parseNumber reads "2", "2.5" or "5/8", all in decimal digits; ok is false for anything else.
+func parseNumber(text string) (number *big.Rat, ok bool) {
+	digits := strings.TrimPrefix(text, "-")
+	above, below, fraction := strings.Cut(digits, "/")
+	if len(text) > maxDigits || !onlyDigits(strings.Replace(above, ".", "", 1)) {
+		return nil, false
+	}
+	number, ok = new(big.Rat).SetString(above)
+	if !ok {
+		return nil, false
+	}
+	if fraction {
+		den, ok := new(big.Int).SetString(below, 10)
+		if !ok || !onlyDigits(below) || den.Sign() == 0 || strings.Contains(above, ".") {
+			return nil, false
+		}
+		number.Quo(number, new(big.Rat).SetInt(den))
+	}
+	if digits != text {
+		number.Neg(number)
+	}
+	return number, true
+}
+
+func onlyDigits(text string) bool {
+	return text != "" && strings.Trim(text, "0123456789") == ""
+}
 
 // VolumeML returns so many millilitres given as exact decimal text, such as a database gives.
 func VolumeML(decimal string) (Volume, error) { return ParseVolume(decimal + " mL") }
@@ -212,9 +240,9 @@ type Money int64
 
 // String writes the amount with two decimals and no currency: "1234.50".
 func (m Money) String() string {
-	sign := ""
+	sign, amount := "", uint64(m)
 	if m < 0 {
-		sign, m = "-", -m
+		sign, amount = "-", -amount // also right for the least int64, which has no positive twin
 	}
-	return fmt.Sprintf("%s%d.%02d", sign, m/100, m%100)
+	return fmt.Sprintf("%s%d.%02d", sign, amount/100, amount%100)
 }

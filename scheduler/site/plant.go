@@ -65,13 +65,16 @@ type Plant struct {
 }
 
 // Watering is a plant's rhythm in days since the last watering: not before Earliest, best at Ideal,
-// priced after Latest, from which day on the plant counts as dry.
+// priced after Latest, from which day on the plant counts as dry. All three 0: nobody of the business waters it.
 type Watering struct {
 	Earliest int        `json:"earliest"`
 	Ideal    int        `json:"ideal"`
 	Latest   int        `json:"latest"`
 	Last     civil.Date `json:"last"` // last one done; unset is unknown, and then it is due
 }
+
+// Rhythmless says that nobody of the business waters the plant, so that nothing is known of when it is dry.
+func (w Watering) Rhythmless() bool { return w.Earliest == 0 && w.Ideal == 0 && w.Latest == 0 }
 
 // ServiceKind is a kind of routine work.
 type ServiceKind string

@@ -1,0 +1,38 @@
+package catalogue
+
+import (
+	"maps"
+	"math"
+	"slices"
+	"strings"
+)
+
+// settingUnits are the units in which settings are given, with their least and greatest value.
+var settingUnits = map[string]bounds{
+	UnitShare: within(0, 1), UnitPercent: within(0, 1000), UnitMinutes: within(0, mostMinutes), UnitHours: within(0, mostHours),
+	UnitDays: within(0, longestDays), UnitMonths: within(0, 12*mostYears), UnitCentimetres: within(0, tallestCM),
+	UnitInsects: within(0, math.MaxInt32), UnitLooks: within(1, 100), UnitInsectDay: within(0, 1),
+}
+
+// checkSettings judges the defaults of a business's settings. A price says what it is for.
+func (c *checker) checkSettings(data policyData) {
+	for name, group := range map[string]map[string]Figure{"policy": data.Policy, "rates": data.Rates, "rules": data.Rules} {
+		if len(group) == 0 {
+			c.fail(trail{name}, "empty: want the defaults of every setting")
+		}
+		for _, key := range slices.Sorted(maps.Keys(group)) {
+			figure, t := group[key], trail{name, key}
+			b, ok := settingUnits[figure.Unit]
+			if strings.HasPrefix(figure.Unit, UnitMinorEach) && len(figure.Unit) > len(UnitMinorEach) {
+				b, ok = within(0, mostMinor), true
+			}
+			if !ok {
+				c.fail(t.at("unit"), "unit %q: want one of %s, or a price such as %q", figure.Unit,
+					oneOf(slices.Sorted(maps.Keys(settingUnits))), UnitMinorEach+"visit")
+				continue
+			}
+			b.units = []string{figure.Unit}
+			c.figure(t, figure, b)
+		}
+	}
+}

@@ -1,0 +1,390 @@
+package course
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+)
+
+// candidate is a material, as a product or as physical work, that might go on the plants of the case.
+type candidate struct {
+	product    catalogue.Product // zero for physical work without a record
+	material   catalogue.Material
+	reasons    []string     // why it may not be used at all
+	plants     []site.Plant // on which it may go
+	patch      []site.Plant // of those, the ones that want a patch test first
+	notes      []string     // on plants on which it may not go, and on patch tests
+	ways       []Way
+	noWay      bool // no way is lawful; the one listed is shown all the same
+	wayNotes   []string
+	conditions []string // steps of the visit that make it lawful
+	sequence   sequence
+	model      cohort
+}
+
+// isPhysical says that no product comes on the plants: by hand, devices, living organisms without a label.
+func (p *candidate) isPhysical() bool {
+	return p.material.Law == catalogue.PhysicalWork || p.material.Law == catalogue.DeviceOrOrganism
+}
+
+// candidates are the firm's products that are for the pest by material or label, physical work that needs no
+// record, and the household remedies, which are shown with the reason of their refusal.
+func (s *story) candidates() []*candidate {
+	var all []*candidate
+	recorded := map[catalogue.MaterialID]bool{}
+	for _, product := range s.in.Products {
+		material := s.in.Catalogue.Materials[product.Material]
+		if meets(material, s.pest.ID) || slices.Contains(product.Label.Pests, s.pest.ID) {
+			all = append(all, &candidate{product: product, material: material})
+			recorded[material.ID] = true
+		}
+	}
+	for _, material := range sortedMaterials(s.in.Catalogue) {
+		withoutRecord := material.Law == catalogue.PhysicalWork || material.Law == catalogue.HouseholdRemedy || material.Law == catalogue.DeviceOrOrganism
+		if withoutRecord && !recorded[material.ID] && meets(material, s.pest.ID) {
+			all = append(all, &candidate{material: material, product: catalogue.Product{Material: material.ID, Form: catalogue.NoSupply}})
+		}
+	}
+	return all
+}
+
+// judge lists every reason against a candidate, chooses its plants and lists its ways.
+func (s *story) judge(p *candidate) {
+	s.judgeLaw(p)
+	s.judgeAgreement(p)
+	s.judgeLabel(p)
+	s.choosePlantsFor(p)
+	if len(p.reasons) == 0 && p.material.Method != catalogue.Trap {
+		s.listWays(p)
+	}
+}
+
+// codes are the site's jurisdiction and those around it.
+func (s *story) codes() []catalogue.JurisdictionCode {
+	codes := []catalogue.JurisdictionCode{s.site.Jurisdiction}
+	for _, j := range s.in.Catalogue.Chain(s.site.Jurisdiction) {
+		if j.Code != s.site.Jurisdiction {
+			codes = append(codes, j.Code)
+		}
+	}
+	return codes
+}
+
+func (p *candidate) refuse(format string, args ...any) {
+	p.reasons = append(p.reasons, fmt.Sprintf(format, args...))
+}
+
+func (s *story) judgeLaw(p *candidate) {
+	code := s.site.Jurisdiction
+	switch p.material.Law {
+	case catalogue.HouseholdRemedy:
+		if strings.TrimSpace(p.product.LawfulBecause[code]) == "" {
+			p.refuse("a household remedy: %s. Refused unless the responsible applicator records why it is lawful in %s", p.material.LawNote, code)
+		}
+	case catalogue.RegisteredProduct:
+		if p.product.Registration == "" {
+			p.refuse("no registration number is recorded: want that of the container")
+		}
+		if !slices.ContainsFunc(s.codes(), func(c catalogue.JurisdictionCode) bool { return slices.Contains(p.product.Jurisdictions, c) }) {
+			p.refuse("not registered in %s by its record", code)
+		}
+	}
+	if asked := p.product.Label.Categories; len(asked) > 0 && !s.licenceHeld(asked) {
+		p.refuse("nobody holds a licence of category %s in %s that covers %s", strings.Join(asked, " or "), code, words(string(s.site.Kind)))
+	}
+}
+
+// licenceHeld says whether somebody holds one of the categories, and it covers the site's kind of place where the
+// jurisdiction says what it covers.
+func (s *story) licenceHeld(asked []string) bool {
+	for _, code := range s.codes() {
+		for _, held := range s.in.Held[code] {
+			if !slices.Contains(asked, held) {
+				continue
+			}
+			at := slices.IndexFunc(s.in.Catalogue.Categories(code), func(c catalogue.LicenceCategory) bool { return c.ID == held })
+			if at < 0 || slices.Contains(s.in.Catalogue.Categories(code)[at].Covers, s.site.Kind) {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+func (s *story) judgeAgreement(p *candidate) {
+	agreement := s.site.Agreement
+	if slices.Contains(agreement.RefusedMaterials, p.material.ID) {
+		p.refuse("the client refuses %s", p.material.Name)
+	}
+	if slices.Contains(agreement.RefusedMethods, p.material.Method) {
+		p.refuse("the client refuses %s", words(string(p.material.Method)))
+	}
+	if !slices.Contains(agreement.ConsentNeeded, p.material.Method) {
+		return
+	}
+	given := slices.ContainsFunc(agreement.Consents, func(c site.Consent) bool {
+		return c.Method == p.material.Method && c.From <= s.today() && (c.To.IsZero() || s.today() <= c.To)
+	})
+	if !given {
+		p.refuse("the client is to be asked before each %s and has not consented", words(string(p.material.Method)))
+	}
+}
+
+func (s *story) judgeLabel(p *candidate) {
+	label := p.product.Label
+	if !meets(p.material, s.pest.ID) {
+		p.refuse("%s reaches no stage of the %s", p.material.Name, s.pest.Name)
+	}
+	if p.isPhysical() || p.product.ID == "" {
+		return
+	}
+	if !slices.Contains(label.Pests, s.pest.ID) {
+		p.refuse("the label does not list the %s", s.pest.Name)
+	}
+	if _, _, ok := keepOut(s.in.Policy, p.product, p.material.Method); !ok {
+		p.refuse("the interval before people may enter is unknown: read it from the label, none is assumed")
+	}
+	if p.product.Form == catalogue.Concentrate && label.MaxRate == nil {
+		p.refuse("the label's rate is not recorded: no mix can be made without it")
+	}
+	if n := s.inRow(p.product.ID); label.MostInRow > 0 && n >= label.MostInRow {
+		p.refuse("the label allows %d applications in a row and %d were made", label.MostInRow, n)
+	}
+	if n := s.inYear(p.product.ID); label.MostAYear > 0 && n >= label.MostAYear {
+		p.refuse("the label allows %d applications a year and %d were made", label.MostAYear, n)
+	}
+}
+
+// inRow counts the latest applications of a product without another between them.
+func (s *story) inRow(id catalogue.ProductID) int {
+	n := 0
+	for _, m := range slices.Backward(s.made) {
+		if m.product != id {
+			break
+		}
+		n++
+	}
+	return n
+}
+
+const daysOfYear = 365
+
+func (s *story) inYear(id catalogue.ProductID) int {
+	n := 0
+	for _, m := range s.made {
+		if m.product == id && s.today().DaysSince(m.on) < daysOfYear {
+			n++
+		}
+	}
+	return n
+}
+
+// choosePlantsFor keeps the plants that the candidate may go on; with none left it is refused.
+func (s *story) choosePlantsFor(p *candidate) {
+	var barred []string
+	for _, plant := range s.treated() {
+		if reason := s.bars(p, plant); reason != "" {
+			barred = append(barred, fmt.Sprintf("not on %s: %s", plantName(plant), reason))
+			continue
+		}
+		p.plants = append(p.plants, plant)
+		if s.tolerance(plant, p.material.ID).Verdict == catalogue.PatchTest && !p.isPhysical() && !s.patchTested(plant.ID) {
+			p.patch = append(p.patch, plant)
+		}
+	}
+	sick := slices.ContainsFunc(p.plants, func(plant site.Plant) bool { return s.hasPlant(plant.ID) })
+	if !sick {
+		p.reasons = append(p.reasons, barred...)
+		return
+	}
+	p.notes = append(p.notes, barred...)
+	if len(p.patch) > 0 {
+		p.notes = append(p.notes, fmt.Sprintf("patch test first on %s: what it stands is not known", plantNames(p.patch)))
+	}
+}
+
+// treated are the plants that an application is for: those of the case, at severity 3 their neighbours in our care too.
+func (s *story) treated() []site.Plant {
+	plants := slices.Clone(s.plants)
+	if s.severity >= worstSeverity {
+		for _, near := range s.neighbours {
+			if !near.NotInCare {
+				plants = append(plants, near)
+			}
+		}
+	}
+	return sortedBy(plants, func(p site.Plant) site.PlantID { return p.ID })
+}
+
+// bars says why a candidate may not go on a plant, or "".
+func (s *story) bars(p *candidate, plant site.Plant) string {
+	label := p.product.Label
+	switch verdict := s.tolerance(plant, p.material.ID); {
+	case plant.NotInCare:
+		return "it is not in our care and its owner has not consented"
+	case slices.Contains(label.MustNot, plant.Species):
+		return "the label excludes the species"
+	case verdict.Verdict == catalogue.MustNot:
+		return fmt.Sprintf("it does not stand %s (%s)", p.material.Name, standingText(verdict.Source, verdict.Standing))
+	case p.isPhysical():
+		return ""
+	case plant.InFlower && !label.OpenFlowers:
+		return "it is in flower and the label does not allow open flowers"
+	case plant.Edible && !label.EdiblePlants:
+		return "it is edible and the label does not list edible plants"
+	case p.material.Method == catalogue.Drench && (plant.Planter == site.SubIrrigated || plant.Planter == site.Hydroculture):
+		return fmt.Sprintf("a %s planter takes no drench", words(string(plant.Planter)))
+	}
+	return ""
+}
+
+// tolerance is the business's own record of a plant, else what is known of its species.
+func (s *story) tolerance(plant site.Plant, material catalogue.MaterialID) catalogue.Tolerance {
+	for _, own := range plant.Tolerance {
+		if own.Material == material {
+			return own
+		}
+	}
+	return s.in.Catalogue.Tolerance(plant.Species, material)
+}
+
+// patchTested says whether a patch test of the case was done on a plant and the days after it have passed.
+func (s *story) patchTested(plant site.PlantID) bool {
+	return slices.ContainsFunc(s.history.Events, func(e Event) bool {
+		return e.Done != nil && kindOf(e.Done.FollowUp) == KindPatchTest && slices.Contains(e.Done.Plants, plant) &&
+			s.dateOf(e.At).AddDays(s.in.Policy.PatchTestDays) <= s.today()
+	})
+}
+
+// fits says how well a method suits the severity: 0 best.
+func (s *story) fits(method catalogue.Method) int {
+	gentle := method == catalogue.ByHand || method == catalogue.Wipe || method == catalogue.SpotSpray
+	if gentle == (s.severity <= 1) {
+		return 0
+	}
+	return 1
+}
+
+// choose judges all candidates and ranks the lawful ones: the one whose run goes on, then what fits the severity, then
+// what clears over what holds down, then the fewest applications, then by id.
+func (s *story) choose() (lawful, refused []*candidate) {
+	for _, p := range s.candidates() {
+		s.judge(p)
+		switch {
+		case len(p.reasons) > 0:
+			refused = append(refused, p)
+		case p.material.Method != catalogue.Trap:
+			s.time(p)
+			lawful = append(lawful, p)
+		}
+	}
+	running := s.runningProduct()
+	rank := func(p *candidate) []int {
+		lawfulWay, goesOn, clears := 0, 1, 1
+		if p.noWay {
+			lawfulWay = 1
+		}
+		if p.product.ID == running.product && p.material.ID == running.material && running.material != "" {
+			goesOn = 0
+		}
+		if p.sequence.timing.clears {
+			clears = 0
+		}
+		return []int{lawfulWay, goesOn, s.fits(p.material.Method), clears, p.sequence.needed}
+	}
+	slices.SortStableFunc(lawful, func(x, y *candidate) int { return slices.Compare(rank(x), rank(y)) })
+	return lawful, refused
+}
+
+// runningProduct is the last application that meets the pest and still counts; a sequence goes on with its product.
+func (s *story) runningProduct() made {
+	for _, m := range slices.Backward(s.made) {
+		if material, ok := s.in.Catalogue.Materials[m.material]; ok && meets(material, s.pest.ID) {
+			return m
+		}
+	}
+	return made{}
+}
+
+// time computes a lawful candidate's sequence and model.
+func (s *story) time(p *candidate) {
+	season := s.season()
+	t := newTiming(s.in.Catalogue, s.pest, p.material, p.product.Label.LeastDays, season)
+	p.sequence = newSequence(s, t)
+	var hand *catalogue.Material
+	for _, material := range sortedMaterials(s.in.Catalogue) {
+		refused := slices.Contains(s.site.Agreement.RefusedMaterials, material.ID) || slices.Contains(s.site.Agreement.RefusedMethods, material.Method)
+		if material.Law == catalogue.PhysicalWork && meets(material, s.pest.ID) && !refused {
+			hand = &material
+			break
+		}
+	}
+	p.model = newCohort(s.in.Catalogue, s.pest, p.material, hand, season)
+}
+
+// refusal shows a refused candidate, with the dilution that a household would use.
+func (p *candidate) refusal() Refusal {
+	r := Refusal{Product: p.product.ID, Material: p.material.ID, Reasons: p.reasons}
+	if d := p.material.Dilution; d != nil {
+		rate := quantity.NewRatio(d.Parts, quantity.Convention(d.Convention))
+		stock := decimal(d.StockPercent)
+		finished := rate.Share()
+		finished.Mul(finished, stock)
+		r.Computed = fmt.Sprintf("1:%d of %s %%: %s %%", d.Parts, quantity.Decimal(stock, 2), quantity.Decimal(finished, 2))
+	}
+	return r
+}
+
+// approval says whether the responsible applicator's yes to a candidate stands and covers all its ways, and why not.
+func (s *story) approval(p *candidate) (approved bool, why string) {
+	if p.isPhysical() && len(p.product.Label.Categories) == 0 {
+		return true, ""
+	}
+	var standing *Approval
+	var at int
+	for i, event := range s.history.Events {
+		if event.Approval != nil && event.Approval.Product == p.product.ID {
+			standing, at = event.Approval, i
+		}
+	}
+	switch {
+	case standing == nil:
+		return false, "the responsible applicator has not approved it yet"
+	case standing.Withdrawn:
+		return false, "the responsible applicator withdrew the approval"
+	}
+	for _, m := range s.made {
+		if m.aboveLabel && m.product == p.product.ID && m.began >= s.history.Events[at].At {
+			return false, "an application above the label's rate was made: the approval is to be given again"
+		}
+	}
+	if top := p.product.Label.MaxRate; standing.MaxRate != nil && top != nil && standing.MaxRate.Cmp(*top) < 0 {
+		return false, fmt.Sprintf("approved up to %v, the label's rate is %v: approve that rate", *standing.MaxRate, *top)
+	}
+	for _, way := range p.ways {
+		if !slices.Contains(standing.Ways, way.Kind) {
+			return false, fmt.Sprintf("the approval does not cover the way %s", words(string(way.Kind)))
+		}
+	}
+	return true, ""
+}
+
+// leastDays is the label's least lag, at least one day.
+func (p *candidate) leastDays() int { return max(1, p.product.Label.LeastDays) }
+
+// capLeft is how many applications the label's caps still allow.
+func (s *story) capLeft(p *candidate) int {
+	left := math.MaxInt
+	if most := p.product.Label.MostInRow; most > 0 {
+		left = min(left, most-s.inRow(p.product.ID))
+	}
+	if most := p.product.Label.MostAYear; most > 0 {
+		left = min(left, most-s.inYear(p.product.ID))
+	}
+	return left
+}

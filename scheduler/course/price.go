@@ -1,0 +1,160 @@
+package course
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+)
+
+func shareOfVisit(policy Policy) quantity.Money {
+	return policy.VisitCost * quantity.Money(policy.ShareOfVisitPercent) / 100
+}
+
+// applicationCost is what one application costs: its minutes and material and the policy's share of a visit.
+func applicationCost(policy Policy, way Way) quantity.Money {
+	cost := shareOfVisit(policy)
+	for _, part := range way.Parts {
+		if part.Kind != WaitPart {
+			cost += policy.PaidPerMinute * quantity.Money(math.Ceil(part.Takes.Minutes()))
+		}
+		if part.Use == nil {
+			continue
+		}
+		var amount quantity.Volume
+		for _, dose := range part.Use.Doses {
+			amount = amount.Add(dose.Amount)
+		}
+		litres, _ := amount.In(quantity.Litre).Float64()
+		cost += quantity.Money(math.Round(litres * float64(policy.MaterialPerLitre)))
+	}
+	return cost
+}
+
+// plantValue is the replacement value of a plant (group): its own, else its species' default by pot size.
+func plantValue(c *catalogue.Catalogue, plant site.Plant) quantity.Money {
+	if plant.Replacement != nil {
+		return *plant.Replacement * quantity.Money(plant.Count)
+	}
+	sizes := c.Species[plant.Species].ReplacementBySize
+	if len(sizes) == 0 {
+		return 0
+	}
+	ml, _ := plant.PotVolume.Millilitres().Float64()
+	value := sizes[len(sizes)-1]
+	for _, size := range sizes {
+		if ml <= float64(size.UpToPotML) {
+			value = size
+			break
+		}
+	}
+	return quantity.Money(math.Round(value.Minor.Value)) * quantity.Money(plant.Count)
+}
+
+func valueOf(c *catalogue.Catalogue, plants []site.Plant) quantity.Money {
+	var sum quantity.Money
+	for _, plant := range plants {
+		sum += plantValue(c, plant)
+	}
+	return sum
+}
+
+// replacementCost is what it costs to replace the plants of the case: their value, fitting, waste, a visit.
+func (s *story) replacementCost() quantity.Money {
+	policy, n := s.in.Policy, quantity.Money(count(s.plants))
+	return valueOf(s.in.Catalogue, s.plants) + n*(quantity.Money(policy.FittingMinutes)*policy.PaidPerMinute+policy.WastePerReplacement) + policy.VisitCost
+}
+
+// pricing prices the days of a sequence.
+type pricing struct {
+	model     cohort
+	policy    Policy
+	start     float64 // insects on the first day
+	plants    int
+	lossMoney float64 // of a case that is not clear at the end: one more run and what the plants lose
+	spread    float64 // money for one insect on one day
+	days      []int   // of the whole sequence on its ideal days, made ones first, from its first day on
+	made      int
+}
+
+func newPricing(s *story, q *sequence, p *candidate) pricing {
+	policy := s.in.Policy
+	severity := min(max(s.severity, 0), worstSeverity)
+	x := pricing{model: p.model, policy: policy, plants: count(s.plants), made: len(q.rounds)}
+	x.start = policy.StartPerPlant[severity] * float64(x.plants)
+	for _, round := range q.rounds {
+		x.days = append(x.days, round.on.DaysSince(q.beganOn))
+	}
+	for i := range q.needed {
+		x.days = append(x.days, q.lastOn.DaysSince(q.beganOn)-(q.needed-1-i)*q.timing.lag)
+	}
+	runCost := applicationCost(policy, p.ways[0]) * quantity.Money(len(x.days))
+	x.lossMoney = float64(runCost) + float64(valueOf(s.in.Catalogue, s.plants))*policy.LossShareBySeverity[severity]
+	x.spread = policy.SpreadPerInsectDay * float64(valueOf(s.in.Catalogue, s.neighbours))
+	return x
+}
+
+// end is the model's outcome when the item and those after it come so many days late.
+func (x pricing) end(item, late, until int) (outcome, float64) {
+	days := make([]int, len(x.days))
+	copy(days, x.days)
+	for i := x.made + item; i < len(days); i++ {
+		days[i] += late
+	}
+	return x.model.run(x.start, days, until), x.model.chance(x.start, days, x.plants, x.policy.MostChance)
+}
+
+// table prices the begin of an item k days after its earliest day, for k up to length-1, the ideal day being
+// ideal days after the earliest. Price of a day: the chance of not being clear at the end that it adds, times
+// what that costs, and the insects' spread to neighbours until then; made monotone by its running maximum.
+func (x pricing) table(item, ideal, length int) []quantity.Money {
+	until := 0
+	if len(x.days) > 0 {
+		until = x.days[len(x.days)-1] + length
+	}
+	base, baseChance := x.end(item, 0, until)
+	prices := make([]quantity.Money, length)
+	for k := ideal + 1; k < length; k++ {
+		out, chance := x.end(item, k-ideal, until)
+		price := max(0, baseChance-chance)*x.lossMoney + max(0, out.insectDays-base.insectDays)*x.spread
+		prices[k] = max(prices[k-1], quantity.Money(math.Round(min(price, mostMoney))))
+	}
+	return prices
+}
+
+// mostMoney bounds a price so that sums of prices cannot overflow: a hundred million of the currency.
+const mostMoney = 1e10
+
+// leftOut is the price of not doing an application at all in its window: a case that is not clear at the end.
+func (x pricing) leftOut(prices []quantity.Money) quantity.Money {
+	left := quantity.Money(math.Round(min(x.lossMoney, mostMoney)))
+	if n := len(prices); n > 0 {
+		left = max(left, prices[n-1])
+	}
+	return left
+}
+
+// compareReplacement puts the cost of the course beside that of new plants; the cheaper is named, people decide.
+func compareReplacement(s *story, applications int, p *candidate) Comparison {
+	c := Comparison{Replacement: s.replacementCost()}
+	if p == nil || len(p.ways) == 0 {
+		c.Text = fmt.Sprintf("no course of applications is lawful; replacing %s costs about %v; people decide",
+			plural(count(s.plants), "plant"), c.Replacement)
+		return c
+	}
+	c.Course = applicationCost(s.in.Policy, p.ways[0]) * quantity.Money(applications)
+	cheaper := "the course is the cheaper"
+	if c.Replacement < c.Course {
+		cheaper = "replacement is the cheaper"
+	}
+	c.Text = fmt.Sprintf("%s at about %v each come to %v; replacing %s costs about %v: %s; people decide",
+		plural(applications, "application"), applicationCost(s.in.Policy, p.ways[0]), c.Course, plural(count(s.plants), "plant"), c.Replacement, cheaper)
+	return c
+}
+
+func minutes(n float64) time.Duration {
+	return time.Duration(math.Ceil(n*60)) * time.Second
+}

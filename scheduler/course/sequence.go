@@ -1,0 +1,233 @@
+package course
+
+import (
+	"math"
+	"slices"
+
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+)
+
+// sequence is the run of applications that stands today: what was really made of it and what it still needs.
+type sequence struct {
+	timing timing
+	run    int
+	since  civil.Date // items done from this day on count for the run; unset is from the beginning
+	rounds []round
+	// missed are plants that the last round left out.
+	missed []site.Plant
+	// needed applications, the first ideally on the day asked for; ended is the last day by proof or finds.
+	needed  int
+	lastOn  civil.Date // of the whole run when followed on its ideal days
+	beganOn civil.Date // of the first, made or expected
+	expired bool       // the run before it ended because its last item stood no longer
+}
+
+// round is one application of the run: reports of one follow-up, or of one day, are one round.
+type round struct {
+	on       civil.Date
+	followUp ItemID
+	plants   []site.PlantID
+	own      bool // told in the case's own history
+}
+
+// last returns the day of the last round; ok is false before the first.
+func (q *sequence) last() (civil.Date, bool) {
+	if len(q.rounds) == 0 {
+		return 0, false
+	}
+	return q.rounds[len(q.rounds)-1].on, true
+}
+
+// newSequence replays the applications of a material that meets the pest. A run ends when its next item
+// stood no longer, and its number rises then or when the pest turned out to be another.
+func newSequence(s *story, t timing) sequence {
+	q := sequence{timing: t, run: 1 + s.mistaken, since: s.since}
+	for _, m := range s.made {
+		material, known := s.in.Catalogue.Materials[m.material]
+		if !known || !meets(material, s.pest.ID) {
+			continue
+		}
+		q.take(s, m)
+	}
+	if last, ok := q.last(); ok && s.today() > last.AddDays(q.stands(s)) && !q.finished(s) {
+		q.renew(last.AddDays(q.stands(s) + 1))
+	}
+	q.missed = q.leftOut(s)
+	return q
+}
+
+func (q *sequence) take(s *story, m made) {
+	last, ok := q.last()
+	if ok && m.on > last.AddDays(q.stands(s)) {
+		q.renew(m.on)
+		ok = false
+	}
+	if ok {
+		latest := &q.rounds[len(q.rounds)-1]
+		if latest.on == m.on || m.followUp != "" && latest.followUp == m.followUp {
+			latest.plants = append(latest.plants, m.plants...)
+			latest.on = max(latest.on, m.on)
+			latest.own = latest.own || m.own
+			return
+		}
+	}
+	q.rounds = append(q.rounds, round{m.on, m.followUp, slices.Clone(m.plants), m.own})
+}
+
+func (q *sequence) renew(since civil.Date) {
+	q.run, q.since, q.rounds, q.expired = q.run+1, since, nil, true
+}
+
+// stands is the greatest lag after the last round at which the run goes on.
+func (q *sequence) stands(s *story) int {
+	if q.timing.holds {
+		return q.timing.standsLag
+	}
+	return q.timing.stands(q.broods(s))
+}
+
+// histories are the days of application of the plants, each different one once, in days since the first round.
+func (q *sequence) histories(s *story) [][]float64 {
+	var all [][]float64
+	for _, plant := range s.plants {
+		var days []float64
+		for _, r := range q.rounds {
+			if slices.Contains(r.plants, plant.ID) {
+				days = append(days, float64(r.on.DaysSince(q.rounds[0].on)))
+			}
+		}
+		if !slices.ContainsFunc(all, func(x []float64) bool { return slices.Equal(x, days) }) {
+			all = append(all, days)
+		}
+	}
+	return all
+}
+
+// broods are what lives after the rounds made, for each model and each different history of plants. A plant
+// that no round met yet has all ages.
+func (q *sequence) broods(s *story) []*brood {
+	if len(q.rounds) == 0 {
+		return nil
+	}
+	last := float64(q.rounds[len(q.rounds)-1].on.DaysSince(q.rounds[0].on))
+	var all []*brood
+	for _, days := range q.histories(s) {
+		for _, ages := range q.timing.models {
+			b := newBrood(ages, days)
+			if b == nil {
+				total := ages.total()
+				b = &brood{ages: ages, met: ages.met(), total: total, at: last, born: []birth{{last - total, last}}}
+			}
+			b.pass(last)
+			all = append(all, b)
+		}
+	}
+	return all
+}
+
+// leftOut are the plants that the last round did not meet though its run did or should have.
+func (q *sequence) leftOut(s *story) []site.Plant {
+	if len(q.rounds) == 0 {
+		return nil
+	}
+	latest := q.rounds[len(q.rounds)-1]
+	var out []site.Plant
+	for _, plant := range s.plants {
+		if !slices.Contains(latest.plants, plant.ID) {
+			out = append(out, plant)
+		}
+	}
+	return out
+}
+
+// finished says whether the run needs no application more.
+func (q *sequence) finished(s *story) bool {
+	last, ok := q.last()
+	if !ok || len(q.leftOut(s)) > 0 || q.owed(s) > last {
+		return false
+	}
+	return q.timing.holds || allEmpty(q.broods(s))
+}
+
+// owed is the day on or after which the last application has to lie, whatever the proof says: the last living find
+// and the longest time to hatching; for holding down from what the applications miss as well.
+func (q *sequence) owed(s *story) civil.Date {
+	if q.timing.stop != "" && math.IsInf(q.timing.longestEgg, 1) {
+		return s.today()
+	}
+	var owed civil.Date
+	if !s.lastLiving.IsZero() {
+		owed = s.lastLiving.AddDays(int(math.Ceil(q.timing.longestEgg)))
+	}
+	if q.timing.holds && !q.cardsEmpty(s) {
+		began := s.today()
+		if len(q.rounds) > 0 {
+			began = q.rounds[0].on
+		}
+		if !math.IsInf(q.timing.longestMissed, 1) {
+			owed = max(owed, began.AddDays(int(math.Ceil(q.timing.longestMissed))))
+		}
+	}
+	return owed
+}
+
+// cardsEmpty says whether cards were read after the last living find and had caught nothing: then the last
+// adult is known and the end counts from her.
+func (q *sequence) cardsEmpty(s *story) bool {
+	return slices.ContainsFunc(s.looks, func(l look) bool {
+		return l.cards != nil && *l.cards == 0 && l.on > s.lastLiving && len(q.rounds) > 0 && l.on > q.rounds[0].on
+	})
+}
+
+// plan counts what is still needed when the next application is made on a day.
+func (q *sequence) plan(s *story, next civil.Date) {
+	q.beganOn = next
+	if len(q.rounds) > 0 {
+		q.beganOn = q.rounds[0].on
+	}
+	q.needed = 0
+	if last, ok := q.last(); ok {
+		q.lastOn = last
+		if q.finished(s) {
+			return
+		}
+	}
+	owed := q.owed(s)
+	if len(q.rounds) == 0 && q.timing.holds {
+		owed = max(owed, next.AddDays(int(math.Ceil(min(q.timing.longestMissed, float64(mostApplications))))))
+	}
+	day := next
+	broods := q.proofBroods(s)
+	if len(q.missed) > 0 {
+		// The catch-up meets only what the last round left out; the proof counts from the round after it.
+		q.needed, q.lastOn = 1, day
+		day = day.AddDays(q.timing.lag)
+	}
+	for q.needed < mostApplications {
+		for _, b := range broods {
+			b.apply(float64(day.DaysSince(q.beganOn)))
+		}
+		q.needed++
+		q.lastOn = day
+		if day >= owed && (q.timing.holds || allEmpty(broods)) {
+			return
+		}
+		day = day.AddDays(q.timing.lag)
+	}
+}
+
+func (q *sequence) proofBroods(s *story) []*brood {
+	if q.timing.holds {
+		return nil
+	}
+	if len(q.rounds) > 0 {
+		return q.broods(s)
+	}
+	broods := make([]*brood, len(q.timing.models))
+	for i, ages := range q.timing.models {
+		total := ages.total()
+		broods[i] = &brood{ages: ages, met: ages.met(), total: total, born: []birth{{-total, 0}}}
+	}
+	return broods
+}

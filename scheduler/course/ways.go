@@ -1,0 +1,264 @@
+package course
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"strconv"
+	"time"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+)
+
+// keepOut resolves a label's interval: in ventilation hours, and when any of it lies outside them. ok is false
+// where the interval is unknown: no number is assumed for it.
+func keepOut(policy Policy, product catalogue.Product, method catalogue.Method) (ventilated, unventilated time.Duration, ok bool) {
+	switch entry := product.Label.Entry; entry.Kind {
+	case catalogue.EntryHours:
+		return entry.Hours, entry.Hours, entry.Hours > 0
+	case catalogue.EntryNone:
+		return 0, 0, entry.Reason != ""
+	case catalogue.EntryUntilDry:
+		dry, known := policy.UntilDry[method]
+		slow := dry * time.Duration(max(100, policy.UnventilatedFactorPercent)) / 100
+		return dry, slow.Round(time.Second), known
+	}
+	return 0, 0, false
+}
+
+// shuts says whether an application of a candidate shuts an area at all.
+func (p *candidate) shuts(policy Policy) bool {
+	if p.product.ID == "" {
+		return false
+	}
+	ventilated, _, ok := keepOut(policy, p.product, p.material.Method)
+	return !ok || ventilated > 0
+}
+
+// airOf are an area, those open to it in either direction, and those reached only through any of these.
+func airOf(s site.Site, area site.Area) []site.Area {
+	all := []site.Area{area}
+	for _, other := range s.Areas {
+		open := slices.Contains(area.OpenTo, other.ID) || slices.Contains(other.OpenTo, area.ID)
+		if open && other.ID != area.ID {
+			all = append(all, other)
+		}
+	}
+	for _, other := range s.Areas {
+		through := slices.ContainsFunc(all, func(a site.Area) bool { return other.ReachedOnlyThrough == a.ID })
+		if through && !slices.ContainsFunc(all, func(a site.Area) bool { return a.ID == other.ID }) {
+			all = append(all, other)
+		}
+	}
+	return all
+}
+
+// alwaysPeople names the area of the air of another in which there are always people, unless the client agreed to
+// shut it from now on.
+func (s *story) alwaysPeople(area site.Area) (site.Area, bool) {
+	for _, near := range airOf(s.site, area) {
+		if !near.People.Always {
+			continue
+		}
+		agreed := slices.ContainsFunc(s.site.Agreement.ShutAreas, func(shut site.ShutArea) bool {
+			return shut.Area == near.ID && (s.in.Now.IsZero() || shut.To > s.in.Now)
+		})
+		if !agreed {
+			return near, true
+		}
+	}
+	return site.Area{}, false
+}
+
+// areaKind is the kind of place of an area: its own, else the site's.
+func (s *story) areaKind(area site.Area) catalogue.PlaceKind {
+	if area.Kind != "" {
+		return area.Kind
+	}
+	return s.site.Kind
+}
+
+// placeReasons say why the label keeps a product out of an area, and conditions what makes it lawful there.
+func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions []string) {
+	label := p.product.Label
+	if !p.isPhysical() && !slices.Contains(label.Places, s.areaKind(area)) {
+		reasons = append(reasons, fmt.Sprintf("the label does not list %s (%s)", words(string(s.areaKind(area))), area.Name))
+	}
+	for _, near := range airOf(s.site, area) {
+		if near.ID != area.ID && !slices.Contains(area.OpenTo, near.ID) && !slices.Contains(near.OpenTo, area.ID) {
+			continue // reached only through it, but the air is not shared
+		}
+		for _, away := range label.KeepAway {
+			if !slices.Contains(near.Sensitive, away.Thing) {
+				continue
+			}
+			if away.Condition == "" {
+				reasons = append(reasons, fmt.Sprintf("the label keeps it away from %s, which is in %s", words(string(away.Thing)), near.Name))
+			} else {
+				conditions = append(conditions, fmt.Sprintf("%s in %s: %s", words(string(away.Thing)), near.Name, away.Condition))
+			}
+		}
+	}
+	season, ok := area.Climate.On(s.today())
+	if high := label.MaxCelsius; ok && high != nil && season.Coldest > *high {
+		reasons = append(reasons, fmt.Sprintf("the label ends at %s and %s is never below %s", celsiusText(*high), area.Name, celsiusText(season.Coldest)))
+	} else if ok && high != nil && season.Warmest > *high {
+		conditions = append(conditions, fmt.Sprintf("%s: not above %s, which it may pass (warmest %s)", area.Name, celsiusText(*high), celsiusText(season.Warmest)))
+	}
+	if low := label.MinCelsius; ok && low != nil && season.Warmest < *low {
+		reasons = append(reasons, fmt.Sprintf("the label begins at %s and %s is never above %s", celsiusText(*low), area.Name, celsiusText(season.Warmest)))
+	} else if ok && low != nil && season.Coldest < *low {
+		conditions = append(conditions, fmt.Sprintf("%s: not below %s, which it may pass (coldest %s)", area.Name, celsiusText(*low), celsiusText(season.Coldest)))
+	}
+	return reasons, conditions
+}
+
+// listWays fills the candidate's lawful ways and says why others are not.
+func (s *story) listWays(p *candidate) {
+	var barred []string
+	people := false
+	for _, area := range s.areas(p.plants) {
+		reasons, conditions := s.placeReasons(p, area)
+		barred = append(barred, reasons...)
+		p.conditions = append(p.conditions, conditions...)
+		if near, always := s.alwaysPeople(area); always && p.shuts(s.in.Policy) {
+			people = true
+			p.wayNotes = append(p.wayNotes, fmt.Sprintf("not in place in %s: it would shut %s, where there are always people, and the client has not agreed to shut it", area.Name, near.Name))
+		}
+	}
+	if len(barred) == 0 && !people {
+		p.ways = append(p.ways, s.inPlace(p))
+	}
+	if p.shuts(s.in.Policy) {
+		for _, place := range s.site.Areas {
+			if place.Treatment == nil {
+				continue
+			}
+			if reason := s.noTreatment(p, place); reason != "" {
+				p.wayNotes = append(p.wayNotes, fmt.Sprintf("not at %s: %s", place.Name, reason))
+				continue
+			}
+			p.ways = append(p.ways, s.atTreatmentPlace(p, place))
+		}
+	}
+	switch {
+	case len(p.ways) > 0 && len(barred) > 0:
+		for _, reason := range barred {
+			p.wayNotes = append(p.wayNotes, "not in place: "+reason)
+		}
+	case len(p.ways) == 0 && len(barred) > 0:
+		p.reasons = append(p.reasons, barred...)
+	case len(p.ways) == 0:
+		// The need stays though no day can hold it: the way is shown, and the plan says why it is left out.
+		p.ways, p.noWay = append(p.ways, s.inPlace(p)), true
+		p.wayNotes = append(p.wayNotes, "no lawful way is known: name a treatment place, agree to shut the area, or choose a method that shuts nothing")
+	}
+}
+
+// noTreatment says why plants cannot be treated at a place, or "".
+func (s *story) noTreatment(p *candidate, place site.Area) string {
+	if reasons, _ := s.placeReasons(p, place); len(reasons) > 0 {
+		return listText(reasons)
+	}
+	if near, always := s.alwaysPeople(place); always {
+		return fmt.Sprintf("there are always people in %s", near.Name)
+	}
+	if n := count(p.plants); n > place.Treatment.Capacity {
+		return fmt.Sprintf("%s, room for %d", plural(n, "plant"), place.Treatment.Capacity)
+	}
+	if p.material.Method == catalogue.Drench && !place.Treatment.Drain {
+		return "a drench wants a drain and it has none"
+	}
+	for _, plant := range p.plants {
+		if plant.Planter == site.Bed {
+			return plantName(plant) + " stands in a bed and cannot be carried"
+		}
+		if plant.Area == place.ID {
+			return plantName(plant) + " stands there already"
+		}
+	}
+	return ""
+}
+
+func (s *story) inPlace(p *candidate) Way {
+	way := Way{ID: WayID(InPlace), Kind: InPlace}
+	if p.product.ID == "" || !p.shuts(s.in.Policy) {
+		way.ID, way.Kind = WayID(ShutsNothing), ShutsNothing
+	}
+	for _, area := range s.areas(p.plants) {
+		way.Parts = append(way.Parts, s.applicationPart(p, area.ID, inArea(p.plants, area.ID)))
+	}
+	return way
+}
+
+func inArea(plants []site.Plant, area site.AreaID) []site.Plant {
+	var in []site.Plant
+	for _, plant := range plants {
+		if plant.Area == area {
+			in = append(in, plant)
+		}
+	}
+	return in
+}
+
+func (s *story) atTreatmentPlace(p *candidate, place site.Area) Way {
+	carry := minutes(float64(s.in.Policy.CarryMinutesPerPlant * count(p.plants)))
+	way := Way{ID: WayID(string(AtTreatmentPlace) + "/" + string(place.ID)), Kind: AtTreatmentPlace, MostAway: s.in.Policy.MostAway}
+	for _, area := range s.areas(p.plants) {
+		takes := minutes(float64(s.in.Policy.CarryMinutesPerPlant * count(inArea(p.plants, area.ID))))
+		way.Parts = append(way.Parts, Part{Kind: CarryOutPart, Area: area.ID, Takes: takes, Persons: 1})
+	}
+	application := s.applicationPart(p, place.ID, p.plants)
+	way.Parts = append(way.Parts, application,
+		Part{Kind: WaitPart, Area: place.ID, Takes: application.Use.KeepOut, Persons: 1},
+		Part{Kind: CarryBackPart, Area: place.ID, Takes: carry, Persons: 1})
+	return way
+}
+
+func (s *story) applicationPart(p *candidate, area site.AreaID, plants []site.Plant) Part {
+	part := Part{Kind: ApplicationPart, Area: area, Persons: 1, Takes: minutes(p.material.MinutesPerPlant.Value * float64(count(plants))), Windows: p.product.Label.Hours}
+	if p.product.ID == "" {
+		part.Kind = WorkPart
+		return part
+	}
+	use := &Use{Product: p.product.ID, Method: p.material.Method, ReservePercent: s.in.Policy.ReservePercent, Entry: p.product.Label.Entry.Kind}
+	use.KeepOut, use.KeepOutUnventilated, _ = keepOut(s.in.Policy, p.product, p.material.Method)
+	for _, plant := range plants {
+		use.Doses = append(use.Doses, Dose{plant.ID, amountFor(p.material, plant)})
+	}
+	part.Use = use
+	return part
+}
+
+// amountFor is the amount for a plant (group): of a spray the middle of its height class, of a drench the share of
+// the pot volume, which is never more than the pot holds.
+func amountFor(material catalogue.Material, plant site.Plant) quantity.Volume {
+	plants := new(big.Rat).SetInt64(int64(plant.Count))
+	if material.DrenchShare != nil {
+		share := decimal(min(material.DrenchShare.Value, 1))
+		return plant.PotVolume.Times(share.Mul(share, plants))
+	}
+	sizes := material.AmountBySize
+	if len(sizes) == 0 {
+		return quantity.Volume{}
+	}
+	size := sizes[len(sizes)-1]
+	for _, class := range sizes {
+		if plant.HeightCM <= class.UpToHeightCM {
+			size = class
+			break
+		}
+	}
+	return quantity.NewVolume(1, 1, quantity.Millilitre).Times(plants.Mul(plants, decimal(size.Millilitres.Middle())))
+}
+
+// decimal is the number as it is written in the data, not its binary neighbour.
+func decimal(value float64) *big.Rat {
+	r, ok := new(big.Rat).SetString(strconv.FormatFloat(value, 'f', -1, 64))
+	if !ok {
+		panic(fmt.Sprintf("course: figure %v is no number", value))
+	}
+	return r
+}

@@ -1,0 +1,193 @@
+package dilution
+
+import (
+	"errors"
+	"fmt"
+	"math/big"
+
+	"vernation/scheduler/quantity"
+)
+
+// The reasons for which nothing fits, found by errors.Is.
+var (
+	// ErrVessel: the need and the dead volume are more than the vessel's last mark.
+	ErrVessel = errors.New("the vessel is too small")
+	// ErrMarks: no mark of a measure lies between the label's least and greatest rate at any mark of the vessel.
+	ErrMarks = errors.New("no mark of a measure fits")
+	// ErrSystems: label, vessel and measure are in units that must not be mixed.
+	ErrSystems = errors.New("units of two systems")
+)
+
+// MaxMeasures bounds how often one measure is filled for one dose: beyond it people lose count.
+const MaxMeasures = 10
+
+// Filling is what to fill: a mark of the vessel and a mark of the measure, and the strength that they make.
+type Filling struct {
+	Need        quantity.Volume `json:"need"`        // what the plants take, reserve included
+	Volume      quantity.Volume `json:"volume"`      // finished mix, a mark of the vessel
+	Concentrate quantity.Volume `json:"concentrate"` // a whole number of marks of the measure
+	Water       quantity.Volume `json:"water"`       // Volume - Concentrate
+	Measure     string          `json:"measure"`
+	// FullMeasures is how often the measure is filled to its last mark, before one more to LastMeasure where that is not 0.
+	FullMeasures int64           `json:"full_measures"`
+	LastMeasure  quantity.Volume `json:"last_measure"`
+	Share        *big.Rat        `json:"share"` // of concentrate in the mix, exact, 0 to 1
+	// Note says why a larger mark than the least was taken and which units were converted; "" for neither.
+	Note string `json:"note,omitempty"`
+}
+
+// Fill chooses the finished volume and the dose together: the least mark of the vessel at or above need and dead
+// volume for which marks of a measure lie between the limits. A larger mark is taken for that reason only, and
+// Note says so. At that mark it takes the strongest dose, then the measure that is filled fewest times, then the
+// first in the list. The dose is never above the label: the marks themselves are compared, not their rounding.
+//
+// A dose above a measure's last mark is several measures: so many to the last mark and one to a lower one, at
+// most MaxMeasures in all.
+//
+// Vessel and measure must be of one system of units, so that one sheet speaks one language. The label may be
+// metric where they are not, or the other way round, since the conversion is exact and no unit has two
+// meanings there; it is said in Note. A US label with an imperial vessel, or the reverse, is refused.
+//
+// Errors: ErrVessel, ErrMarks (which says what marks would fit), ErrSystems, or what is wrong with vessel,
+// measure or need. Cost: marks of the vessel times measures.
+func Fill(need quantity.Volume, limits Limits, vessel Vessel, measures []Measure) (Filling, error) {
+	usable, converted, err := fillable(need, limits, vessel, measures)
+	if err != nil {
+		return Filling{}, err
+	}
+	first := markAbove(need.Add(vessel.Dead), vessel.Marks)
+	last := markBelow(vessel.Capacity, vessel.Marks)
+	if first > last {
+		return Filling{}, fmt.Errorf("%w: %v needed and %v dead are more than the last mark of %q at %v: want a larger vessel or two mixes",
+			ErrVessel, need.As(vessel.Marks.Unit()), vessel.Dead, vessel.Name, atMark(last, vessel.Marks))
+	}
+	for mark := first; mark <= last; mark++ {
+		dose, found := bestDose(atMark(mark, vessel.Marks), limits, usable)
+		if !found {
+			continue
+		}
+		filling := dose.filling(need, atMark(mark, vessel.Marks))
+		filling.Note = note(filling, atMark(first, vessel.Marks), converted)
+		return filling, nil
+	}
+	return Filling{}, noMark(first, last, limits, vessel, usable)
+}
+
+// fillable checks what is given and returns the measures of the vessel's system, and a sentence when the
+// label's units were converted.
+func fillable(need quantity.Volume, limits Limits, vessel Vessel, measures []Measure) (usable []Measure, converted string, err error) {
+	if need.Sign() <= 0 {
+		return nil, "", fmt.Errorf("need of %v: want more than nothing", need)
+	}
+	if err := vessel.Validate(); err != nil {
+		return nil, "", err
+	}
+	if len(measures) == 0 {
+		return nil, "", fmt.Errorf("%w: there is no measure: want one to dose with", ErrMarks)
+	}
+	system, label := vessel.Marks.System(), limits.Max.Concentrate.System()
+	for _, measure := range measures {
+		if err := measure.Validate(); err != nil {
+			return nil, "", err
+		}
+		if measure.Marks.System() == system {
+			usable = append(usable, measure)
+		}
+	}
+	switch {
+	case len(usable) == 0:
+		return nil, "", fmt.Errorf("%w: vessel %q is %s and no measure is: want one that is", ErrSystems, vessel.Name, system)
+	case label == system:
+		return usable, "", nil
+	case label != quantity.Metric && system != quantity.Metric:
+		return nil, "", fmt.Errorf("%w: the label's rate is %s and vessel %q is %s, whose ounces and gallons differ: want a %s or a metric vessel and measure",
+			ErrSystems, label, vessel.Name, system, label)
+	}
+	return usable, fmt.Sprintf("The label's rate of %v is %s; vessel and measure are %s: converted exactly.", *limits.Max, label, system), nil
+}
+
+// dose is a number of marks of one measure.
+type dose struct {
+	measure  Measure
+	marks    int64
+	fullTo   int64 // the last mark of the measure
+	measures int64 // how often it is filled, MaxMeasures at most
+}
+
+// bestDose returns the dose for a volume that is strongest, then takes fewest measures, then comes first.
+func bestDose(volume quantity.Volume, limits Limits, measures []Measure) (best dose, found bool) {
+	least, greatest := limits.Min.ConcentrateFor(volume), limits.Max.ConcentrateFor(volume)
+	for _, measure := range measures {
+		d := dose{measure: measure, fullTo: markBelow(measure.Capacity, measure.Marks)}
+		d.marks = min(markBelow(greatest, measure.Marks), d.fullTo*MaxMeasures)
+		d.measures = (d.marks + d.fullTo - 1) / d.fullTo
+		if d.marks == 0 || d.volume().Cmp(least) < 0 {
+			continue
+		}
+		stronger := d.volume().Cmp(best.volume())
+		if !found || stronger > 0 || stronger == 0 && d.measures < best.measures {
+			best, found = d, true
+		}
+	}
+	return best, found
+}
+
+func (d dose) volume() quantity.Volume { return atMark(d.marks, d.measure.Marks) }
+
+func (d dose) filling(need, volume quantity.Volume) Filling {
+	return Filling{
+		Need: need, Volume: volume, Concentrate: d.volume(), Water: volume.Sub(d.volume()),
+		Measure: d.measure.Name, FullMeasures: d.marks / d.fullTo, LastMeasure: atMark(d.marks%d.fullTo, d.measure.Marks),
+		Share: Strength(d.volume(), volume),
+	}
+}
+
+func note(f Filling, least quantity.Volume, converted string) string {
+	if f.Volume.Equal(least) {
+		return converted
+	}
+	larger := fmt.Sprintf("Made to %v although %v would be enough: there no mark of a measure lies within the label.", f.Volume, least)
+	if converted == "" {
+		return larger
+	}
+	return larger + " " + converted
+}
+
+// maxHalvings bounds the search for finer marks; marks a 64th as wide are finer than any eye.
+const maxHalvings = 6
+
+// noMark says which marks would fit: the widest got by halving those of a measure, at the least mark of the vessel that works.
+func noMark(first, last int64, limits Limits, vessel Vessel, measures []Measure) error {
+	refused := fmt.Errorf("%w: at no mark of %q from %v to %v does a mark of a measure lie between %v and %v", ErrMarks,
+		vessel.Name, atMark(first, vessel.Marks), atMark(last, vessel.Marks), *limits.Min, *limits.Max)
+	for halvings := int64(1); halvings <= maxHalvings; halvings++ {
+		finer := make([]Measure, len(measures))
+		for i, measure := range measures {
+			finer[i] = measure
+			finer[i].Marks = measure.Marks.Times(big.NewRat(1, 1<<halvings))
+		}
+		for mark := first; mark <= last; mark++ {
+			volume := atMark(mark, vessel.Marks)
+			if d, found := bestDose(volume, limits, finer); found {
+				return fmt.Errorf("%w; marks every %s would: %s in %v is %s %%", refused, Fraction(d.measure.Marks), Fraction(d.volume()),
+					volume, quantity.Percent(Strength(d.volume(), volume), 3))
+			}
+		}
+	}
+	return fmt.Errorf("%w; want a larger vessel or a finer measure", refused)
+}
+
+// Fraction writes a volume as it stands on a measure: "5/8 US fl oz", "2 3/8 US fl oz", "12.5 mL". Metric volumes
+// and those that are no short fraction are written as decimals.
+func Fraction(v quantity.Volume) string {
+	amount := v.In(v.Unit())
+	if v.System() == quantity.Metric || amount.IsInt() || amount.Sign() < 0 || amount.Denom().Cmp(big.NewInt(1<<maxHalvings)) > 0 {
+		return v.String()
+	}
+	whole, rest := new(big.Int).QuoRem(amount.Num(), amount.Denom(), new(big.Int))
+	fraction := fmt.Sprintf("%v/%v %s", rest, amount.Denom(), v.Unit())
+	if whole.Sign() == 0 {
+		return fraction
+	}
+	return whole.String() + " " + fraction
+}

@@ -1,0 +1,211 @@
+package dilution
+
+import (
+	"fmt"
+	"math/big"
+	"strings"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
+)
+
+// Making is all that a mix sheet is written from.
+type Making struct {
+	Product  catalogue.Product
+	Cautions []string // of its material
+	Limits   Limits
+	Filling  Filling
+	Vessel   Vessel
+	// Place is the name of the area where it is mixed; "" says that the site has no water and it is carried.
+	Place string
+	// HardnessMgL is the hardness of the water there as CaCO3; nil is unknown and counts as hard.
+	HardnessMgL *float64
+	Zone        civil.Zone // of the site: all clock times of the sheet are its
+	Begins      civil.Instant
+	UseBy       civil.Instant
+	Technician  string
+	Shut        []Shut
+	// LeftoverOn names plants of this visit on which the label lets the rest go; empty is none.
+	LeftoverOn []string
+}
+
+// Shut is an area that the applications of the mix shut, by name.
+type Shut struct {
+	Area     string
+	During   civil.Interval
+	UntilDry bool // and until somebody has confirmed that it is dry
+}
+
+// Sheet is a mix sheet: exact numbers, and sentences for the person who mixes. Sentences hold no markup.
+type Sheet struct {
+	Product      string   `json:"product"`
+	Registration string   `json:"registration,omitempty"`
+	SignalWord   string   `json:"signal_word,omitempty"`
+	Placeholders []string `json:"placeholders,omitempty"` // fields of the product that were not read from a container
+	Filling      Filling  `json:"filling"`
+	Strength     string   `json:"strength"` // of the mix, beside the label's limits
+	Where        string   `json:"where"`
+	Water        string   `json:"water"`
+	Equipment    []string `json:"equipment"` // protective equipment; never empty
+	Steps        []string `json:"steps"`     // in order
+	KeepOut      []string `json:"keep_out"`  // never empty: says why where nothing is shut
+	UseBy        string   `json:"use_by"`
+	Write        string   `json:"write"` // on the vessel
+	Leftover     string   `json:"leftover"`
+	Cautions     []string `json:"cautions"`
+	LabelFirst   string   `json:"label_first"`
+}
+
+// MakeSheet writes the mix sheet.
+func MakeSheet(m Making) Sheet {
+	return Sheet{
+		Product: m.Product.Name, Registration: m.Product.Registration, SignalWord: m.Product.Label.SignalWord,
+		Placeholders: m.Product.Placeholders,
+		Filling:      m.Filling,
+		Strength:     m.strength(),
+		Where:        m.where(),
+		Water:        m.water(),
+		Equipment:    m.equipment(),
+		Steps:        m.steps(),
+		KeepOut:      m.keepOut(),
+		UseBy:        m.Zone.Format(m.UseBy) + "; what is left then is not used.",
+		Write:        m.write(),
+		Leftover:     m.leftover(),
+		Cautions:     append(mixingCautions(), m.Cautions...),
+		LabelFirst: "The label on the container, local codes and the responsible applicator outrank this sheet. " +
+			"Where they differ, stop and ask.",
+	}
+}
+
+func (m Making) strength() string {
+	label := fmt.Sprintf("the label's greatest is %v (%s %%)", *m.Limits.Max, quantity.Percent(m.Limits.Max.Share(), 3))
+	least := fmt.Sprintf("its least %v (%s %%)", *m.Limits.Min, quantity.Percent(m.Limits.Min.Share(), 3))
+	if m.Limits.LeastIsOurs {
+		label = fmt.Sprintf("the label's one rate is %v (%s %%), taken as the greatest", *m.Limits.Max, quantity.Percent(m.Limits.Max.Share(), 3))
+		least = fmt.Sprintf("the least by the business's policy is %s %%", quantity.Percent(m.Limits.Min.Share(), 3))
+	}
+	return fmt.Sprintf("%s %% of the mix is concentrate; %s, %s.", quantity.Percent(m.Filling.Share, 3), label, least)
+}
+
+func (m Making) where() string {
+	const never = "Never in a kitchen, a toilet, a food area or at a hand basin. Never a hose in the vessel."
+	if m.Place == "" {
+		return "No water is recorded at this site: bring it with you. Mix where a spill can be wiped up. " + never
+	}
+	return fmt.Sprintf("Mix in: %s. %s", m.Place, never)
+}
+
+func (m Making) water() string {
+	limit := m.Product.Label.MaxHardness
+	switch {
+	case m.HardnessMgL == nil && limit != nil:
+		return fmt.Sprintf("The label allows water up to %v mg/L CaCO3. The hardness here is not known and counts as hard: use carried water of known hardness.", *limit)
+	case m.HardnessMgL == nil:
+		return "The hardness of the water here is not known and counts as hard: use soft or carried water."
+	case limit != nil && *m.HardnessMgL > *limit:
+		return fmt.Sprintf("The water here has %v mg/L CaCO3 and the label allows up to %v: do not use it. Use carried water within the limit.", *m.HardnessMgL, *limit)
+	case limit != nil:
+		return fmt.Sprintf("The water here has %v mg/L CaCO3; the label allows up to %v.", *m.HardnessMgL, *limit)
+	}
+	return fmt.Sprintf("The water here has %v mg/L CaCO3 and the label states no limit. Where it leaves scale or curd, use soft or carried water.", *m.HardnessMgL)
+}
+
+func (m Making) equipment() []string {
+	if len(m.Product.Label.Equipment) == 0 {
+		return []string{"the record lists none: read the label before opening the container"}
+	}
+	return m.Product.Label.Equipment
+}
+
+func (m Making) steps() []string {
+	f := m.Filling
+	first := fmt.Sprintf("Water first: a part of the water into %s, well below the %v mark.", m.Vessel.Name, f.Volume)
+	// The mark below the final one, as long as the concentrate still fits between the two.
+	if below := markBelow(f.Water, m.Vessel.Marks); below > 0 {
+		first = fmt.Sprintf("Water first: fill %s to the %v mark.", m.Vessel.Name, atMark(below, m.Vessel.Marks))
+	}
+	return []string{
+		first,
+		fmt.Sprintf("Measure %s of %s with the %s%s and pour it in.", Fraction(f.Concentrate), m.Product.Name, f.Measure, f.measures()),
+		fmt.Sprintf("Water to the %v mark; %v of water in all.", f.Volume, f.Water),
+		"Close the vessel and agitate; agitate again before each use.",
+	}
+}
+
+// measures says how often the measure is filled, where once is not enough.
+func (f Filling) measures() string {
+	if f.FullMeasures == 0 || f.FullMeasures == 1 && f.LastMeasure.IsZero() {
+		return ""
+	}
+	full := f.Concentrate.Sub(f.LastMeasure).Times(big.NewRat(1, f.FullMeasures))
+	text := fmt.Sprintf(" (%d times to the %s mark", f.FullMeasures, Fraction(full))
+	if f.FullMeasures == 1 {
+		text = fmt.Sprintf(" (once to the %s mark", Fraction(full))
+	}
+	if !f.LastMeasure.IsZero() {
+		text += fmt.Sprintf(", once to %s", Fraction(f.LastMeasure))
+	}
+	return text + ")"
+}
+
+func (m Making) keepOut() []string {
+	var lines []string
+	for _, shut := range m.Shut {
+		until := m.Zone.FormatClock(shut.During.To)
+		if m.Zone.DateOf(shut.During.To) != m.Zone.DateOf(shut.During.From) {
+			until = m.Zone.Format(shut.During.To)
+		}
+		line := fmt.Sprintf("%s: nobody enters from %s until %s", shut.Area, m.Zone.Format(shut.During.From), until)
+		if shut.UntilDry {
+			line += ", and until somebody has looked and confirmed that it is dry"
+		}
+		lines = append(lines, line+".")
+	}
+	if len(lines) == 0 {
+		lines = append(lines, "No area is shut: "+strings.TrimSuffix(m.Product.Label.Entry.Reason, ".")+".")
+	}
+	return lines
+}
+
+func (m Making) write() string {
+	parts := []string{m.Product.Name}
+	if m.Product.Registration != "" {
+		parts = append(parts, "registration "+m.Product.Registration)
+	}
+	if m.Product.Label.SignalWord != "" {
+		parts = append(parts, m.Product.Label.SignalWord)
+	}
+	parts = append(parts,
+		fmt.Sprintf("%v in %v", m.Filling.Concentrate, m.Filling.Volume),
+		"mixed "+m.Zone.Format(m.Begins), "use by "+m.Zone.Format(m.UseBy), m.Technician)
+	return strings.Join(parts, "; ")
+}
+
+func (m Making) leftover() string {
+	left := Balance(m.Filling.Volume, m.Filling.Need.As(m.Filling.Volume.Unit()))
+	text := fmt.Sprintf("About %s %s or more will be left, %v of it in pump and hose. ",
+		quantity.Decimal(left.In(left.Unit()), 1), left.Unit(), m.Vessel.Dead)
+	if m.Vessel.Dead.IsZero() {
+		text = fmt.Sprintf("About %s %s or more will be left. ", quantity.Decimal(left.In(left.Unit()), 1), left.Unit())
+	}
+	if len(m.LeftoverOn) > 0 {
+		text += fmt.Sprintf("It may go on %s, within the label's rate, or home in the labelled vessel, ", strings.Join(m.LeftoverOn, ", "))
+	} else {
+		text += "No plant of this visit is listed for it: it goes home in the labelled vessel, "
+	}
+	return text + "never back into the product's own container. Rinse water is mix and goes the same way. Nothing goes into a sink, a toilet or a drain."
+}
+
+// mixingCautions hold for every mix, whatever the product; a material's own stand in the catalogue.
+func mixingCautions() []string {
+	return []string{
+		"Keep the label and the safety data sheet to hand while mixing; first aid is what the label says. In the eye: rinse at once with water and call for help.",
+		"Put the protective equipment on before the container is opened. Wash hands afterwards, and change or brush clothes before the next site.",
+		"Never into a bottle or cup that somebody could drink from. Never mix with another product unless both labels say so; never with bleach.",
+		"No food, dishes, toys or bedding in the open where it is mixed or applied; not in a food area unless the label names it.",
+		"Fish, birds, cats: cover and stop the pump, or move the plant. Fountains and floor drains count as water.",
+		"Not on a dry, wilted, sunlit or just fertilised plant.",
+		"Wards, child care, pregnancy, asthma: ask the site's responsible person first; this sheet does not know.",
+	}
+}

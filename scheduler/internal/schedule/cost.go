@@ -1,0 +1,84 @@
+package schedule
+
+import "vernation/scheduler/internal/instance"
+
+// Status says why an item is not planned.
+type Status int8
+
+// The statuses.
+const (
+	Planned Status = iota
+	LeftOut
+	Deferred
+	Outside // of the horizon: not asked for
+)
+
+// Unplanned returns what leaving an item out costs, by how the plan stands: its window ends inside the horizon, or it may
+// still be done on the first open day after. What waits for an unplanned item shares its fate.
+func (s *State) Unplanned(item int32) (Cost, Status) {
+	it := &s.In.Items[item]
+	if it.Outside {
+		return 0, Outside
+	}
+	if s.around.Placed[item].Placed {
+		return 0, Planned
+	}
+	after := it.Due.After
+	if after != instance.None && !s.around.Placed[after].Placed {
+		if _, status := s.Unplanned(after); status == LeftOut {
+			return it.LeftOut, LeftOut
+		}
+		return it.Deferred + it.PriceOf(0), Deferred
+	}
+	earliest, latest, stands, _ := s.walker.Days(item)
+	if it.Service {
+		// A service is never impossible by being late: once its latest day lies in the horizon it is a promise not kept.
+		if latest <= s.In.LastDay {
+			return it.LeftOut + it.LatePerDay*Cost(s.In.LastDay+1-latest), LeftOut
+		}
+		return it.Deferred + it.LatePerDay*Cost(max(0, it.DeferredDay-latest)), Deferred
+	}
+	if stands <= s.In.LastDay {
+		return it.LeftOut, LeftOut
+	}
+	late := it.LatePerDay * Cost(max(0, it.DeferredDay-latest))
+	return it.Deferred + it.PriceOf(max(it.DeferredDay, earliest)-earliest) + late, Deferred
+}
+
+// Total is the cost of the whole: day routes, what is not planned, uneven days.
+func (s *State) Total() Cost {
+	total := s.Uneven()
+	for t := range s.Tours {
+		total += s.Tours[t].Walk.Cost
+	}
+	for item := range s.In.Items {
+		cost, _ := s.Unplanned(int32(item))
+		total += cost
+	}
+	return total
+}
+
+const secondsPerMinute = 60
+
+// Uneven prices the minutes by which a technician's days lie above the mean of their days with work.
+func (s *State) Uneven() Cost {
+	if s.In.Rates.UnevenMinute == 0 {
+		return 0
+	}
+	total := Cost(0)
+	for technician := range s.In.Crew {
+		sum, days := Seconds(0), Seconds(0)
+		for t := range s.Tours {
+			if s.In.Shifts[t].Technician == int32(technician) && s.Tours[t].Walk.Work > 0 {
+				sum += s.Tours[t].Walk.Work
+				days++
+			}
+		}
+		for t := range s.Tours {
+			if s.In.Shifts[t].Technician == int32(technician) && s.Tours[t].Walk.Work > 0 {
+				total += Cost(max(0, s.Tours[t].Walk.Work-sum/days)/secondsPerMinute) * s.In.Rates.UnevenMinute
+			}
+		}
+	}
+	return total
+}

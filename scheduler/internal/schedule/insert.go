@@ -1,0 +1,104 @@
+package schedule
+
+import (
+	"slices"
+
+	"vernation/scheduler/internal/instance"
+	"vernation/scheduler/internal/tour"
+)
+
+// Place is one place for one leg of an item with what it adds to the cost.
+type Place struct {
+	Item     int32
+	Way, Leg int16
+	Tour     int32
+	Stop     int32
+	New      bool // a new stop before Stop; else Stop is joined
+	Added    Cost
+	OK       bool
+}
+
+// Best returns the cheapest place for a leg in a tour; OK is false when there is none, and why then says what spoke
+// against the last one tried.
+func (s *State) Best(item int32, way, leg int16, t int32) (best Place, why tour.Cause) {
+	why.Item, why.Rule, why.Text = item, tour.RuleTiming, tour.PastItsDays
+	if s.Tours[t].Frozen || !s.mayLie(item, way, leg, t) {
+		return Place{}, why
+	}
+	site := s.In.Items[item].Site
+	stops := s.Tours[t].Stops
+	for at := 0; at <= len(stops); at++ {
+		if at < len(stops) && stops[at].Site == site && stops[at].Fixed == instance.None {
+			why = s.try(Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at)}, &best, why)
+		}
+		beside := at < len(stops) && stops[at].Site == site || at > 0 && stops[at-1].Site == site
+		if !beside {
+			why = s.try(Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at), New: true}, &best, why)
+		}
+	}
+	return best, why
+}
+
+// mayLie says at once whether a leg could lie in a tour at all, by its technician and its days.
+func (s *State) mayLie(item int32, way, leg int16, t int32) bool {
+	it := &s.In.Items[item]
+	w := &it.Ways[way]
+	shift := &s.In.Shifts[t]
+	if !w.Legs[leg].On[t] {
+		return false
+	}
+	site := &s.In.Sites[it.Site]
+	if leg == 1 {
+		placed := &s.around.Placed[item]
+		return shift.End > max(placed.OpenFrom, placed.Ends) && shift.Start <= placed.Begins+w.MostAway
+	}
+	earliest, _, stands, known := s.walker.Days(item)
+	if !known {
+		return false
+	}
+	last := site.DayOf(shift.End)
+	return last >= max(earliest, w.NotBefore) && site.DayOf(shift.Start) <= stands && shift.Start <= it.Hi && shift.End > it.Lo
+}
+
+// try walks the tour with a place and keeps it when it is the cheapest so far.
+func (s *State) try(place Place, best *Place, why tour.Cause) tour.Cause {
+	s.scratch = s.with(s.scratch[:0], place)
+	walk, ok := s.walker.Walk(place.Tour, s.scratch)
+	if !ok {
+		return s.walker.Why()
+	}
+	place.Added, place.OK = walk.Cost-s.Tours[place.Tour].Walk.Cost, true
+	if !best.OK || place.Added < best.Added {
+		*best = place
+	}
+	return why
+}
+
+// with appends to stops those of a tour with a place put in. Only the changed stop gets new refs.
+func (s *State) with(stops []tour.Stop, place Place) []tour.Stop {
+	old := s.Tours[place.Tour].Stops
+	stops = append(stops, old[:place.Stop]...)
+	changed := tour.Stop{Site: s.In.Items[place.Item].Site, Fixed: instance.None}
+	rest := old[place.Stop:]
+	if !place.New {
+		changed.Refs = slices.Clone(rest[0].Refs)
+		rest = rest[1:]
+	}
+	for b := range s.In.Items[place.Item].Ways[place.Way].Legs[place.Leg].Blocks {
+		changed.Refs = append(changed.Refs, tour.Ref{Item: place.Item, Way: place.Way, Leg: place.Leg, Block: int16(b)})
+	}
+	slices.SortStableFunc(changed.Refs, func(a, b tour.Ref) int { return tour.Before(s.In, a, b) })
+	stops = append(stops, changed)
+	return append(stops, rest...)
+}
+
+// Put puts a leg into its place. It reports false, and changes nothing, when the place is not lawful any more.
+func (s *State) Put(place Place) bool {
+	stops := s.with(nil, place)
+	walk, ok := s.walker.Walk(place.Tour, stops)
+	if !ok {
+		return false
+	}
+	s.set(place.Tour, stops, walk)
+	return true
+}

@@ -1,0 +1,253 @@
+package tour
+
+import "vernation/scheduler/internal/instance"
+
+// forward gives every stretch of the day its earliest time.
+func (w *Walker) forward() bool {
+	w.resetWalk()
+	at, place := w.shift.Start, w.shift.From
+	next := 0
+	for s := range w.stops {
+		first := next
+		for next < len(w.slots) && w.slots[next].stop == int32(s) {
+			next++
+		}
+		if w.breakAt == first && !w.takeBreak(&at) {
+			return false
+		}
+		at += w.travel(place, w.in.Sites[w.stops[s].Site].Place)
+		if w.stops[s].Fixed != instance.None {
+			if !w.meetFixed(first, &at) {
+				return false
+			}
+		} else if !w.visit(s, first, next, &at) {
+			return false
+		}
+		place = w.in.Sites[w.stops[s].Site].Place
+	}
+	if w.breakAt == len(w.slots) && !w.takeBreak(&at) {
+		return false
+	}
+	w.walk.Returns = at + w.travel(place, w.shift.Base) + w.rinsesAtBase()
+	return w.shiftAllows()
+}
+
+func (w *Walker) resetWalk() {
+	w.walk.Visits = append(w.walk.Visits[:0], make([]Visit, len(w.stops))...)
+	w.walk.Pieces, w.walk.Mixes, w.walk.Treatments = w.walk.Pieces[:0], w.walk.Mixes[:0], w.walk.Treatments[:0]
+	w.walk.Break = instance.Window{}
+	w.walk.Own, w.walk.Changes, w.walk.Cost, w.walk.Work = Parts{}, 0, 0, 0
+	w.vessel = append(w.vessel[:0], make([]bool, w.in.Crew[w.shift.Technician].Vessels)...)
+	for v := range w.shift.Busy {
+		w.vessel[v] = w.shift.Busy[v]
+	}
+	for _, ref := range w.slots {
+		if ref.block != nil {
+			w.own[ref.ref.Item] = w.elsewhere(ref.ref.Item)
+		}
+	}
+}
+
+// meetFixed arrives at a visit that does not move.
+func (w *Walker) meetFixed(slot int, at *Seconds) bool {
+	s := &w.slots[slot]
+	if *at > s.starts {
+		return w.refuse(RulePinned, FixedVisitInTheWay, instance.None, s.starts)
+	}
+	w.walk.Visits[s.stop] = Visit{Arrives: s.starts, Leaves: s.starts + s.length}
+	*at = s.starts + s.length
+	return true
+}
+
+// visit finds the first access run that holds the whole visit, no earlier than at.
+func (w *Walker) visit(stop, first, next int, at *Seconds) bool {
+	site := &w.in.Sites[w.stops[stop].Site]
+	from := *at
+	if hold := w.hold[stop]; hold != instance.Far {
+		from = max(from, hold)
+	}
+	saved := w.save()
+	for _, run := range site.Access {
+		if run.To <= from {
+			continue
+		}
+		arrives := max(from, run.From)
+		if arrives >= w.shift.End {
+			break
+		}
+		leaves := arrives + site.SignIn
+		if !w.workAt(stop, first, next, &leaves) {
+			return false // later runs only make it later: what speaks against it is not the access
+		}
+		if leaves <= run.To {
+			w.walk.Visits[stop] = Visit{Arrives: arrives, Leaves: leaves}
+			*at = leaves
+			return true
+		}
+		w.restore(saved)
+	}
+	return w.refuse(RuleAccess, AccessShut, w.slots[first].ref.Item, from)
+}
+
+// workAt does the slots of one visit one after another.
+func (w *Walker) workAt(stop, first, next int, at *Seconds) bool {
+	for i := first; i < next; i++ {
+		if w.breakAt == i && i != first && !w.takeBreak(at) {
+			return false
+		}
+		if !w.do(i, *at) {
+			return false
+		}
+		s := &w.slots[i]
+		*at = s.starts + s.length + s.rinse
+		if *at > w.shift.End {
+			return w.refuse(RuleShift, ShiftTooShort, s.ref.Item, *at)
+		}
+	}
+	return true
+}
+
+// do places one block at its earliest time.
+func (w *Walker) do(i int, at Seconds) bool {
+	s := &w.slots[i]
+	lowest, latest, ok := w.span(s.ref)
+	if !ok {
+		return false
+	}
+	s.latest = latest
+	s.first, s.count = len(w.walk.Pieces), len(s.block.Pieces)
+	offset := Seconds(0)
+	for p := range s.block.Pieces {
+		piece := &s.block.Pieces[p]
+		mix, opens, ok := w.drawsOn(i, p)
+		if !ok {
+			return false
+		}
+		if opens {
+			offset += w.in.Mixing
+		}
+		takes := w.takes(s.ref.Item, piece, at)
+		w.walk.Pieces = append(w.walk.Pieces, Piece{s.ref, int16(p), s.stop, mix, offset, offset + takes})
+		offset += takes
+	}
+	s.length = offset
+	if !w.earliest(i, at, lowest) {
+		return false
+	}
+	return w.placed(i)
+}
+
+// earliest moves the block's pieces, still counted from its start, to the first time at which all rules let them begin.
+func (w *Walker) earliest(i int, at, lowest Seconds) bool {
+	s := &w.slots[i]
+	pieces := w.walk.Pieces[s.first : s.first+s.count]
+	start := max(at, lowest-pieces[0].Begins)
+	for moved := true; moved; {
+		moved = false
+		for p := range pieces {
+			begins := start + pieces[p].Begins
+			next, ok := w.nextBeginning(s, &pieces[p], begins)
+			if !ok {
+				return false
+			}
+			if next > begins {
+				start, moved = start+next-begins, true
+			}
+		}
+		if start > w.shift.End {
+			return w.refuse(RuleShift, NoBeginning, s.ref.Item, start)
+		}
+	}
+	if start+pieces[0].Begins > s.latest {
+		return w.refuse(RuleTiming, PastItsDays, s.ref.Item, s.latest)
+	}
+	s.starts = start
+	for p := range pieces {
+		pieces[p].Begins += start
+		pieces[p].Ends += start
+	}
+	return true
+}
+
+// placed notes what the block brings about: times, treatment, mixes opened and rinsed.
+func (w *Walker) placed(i int) bool {
+	s := &w.slots[i]
+	pieces := w.walk.Pieces[s.first : s.first+s.count]
+	w.note(s.ref, s.stop, pieces[0].Begins, pieces[len(pieces)-1].Ends)
+	for p := range pieces {
+		if !w.openMix(i, &pieces[p]) || !w.treat(s, &pieces[p]) {
+			return false
+		}
+	}
+	s.rinse = w.rinseAfter(i)
+	return true
+}
+
+// note writes the times of a block into those of its item.
+func (w *Walker) note(ref Ref, stop int32, begins, ends Seconds) {
+	t := &w.own[ref.Item]
+	if ref.Leg == 1 {
+		if !t.Returned {
+			t.Returned, t.BackTour, t.BackBegin = true, w.tour, begins
+		}
+		t.BackEnd = ends
+		return
+	}
+	if !t.Placed {
+		t.Placed, t.Way, t.Tour, t.Stop, t.Begins = true, ref.Way, w.tour, stop, begins
+	}
+	t.Ends = ends
+}
+
+// takes returns how long a piece takes when its item begins about then; groups that a follow-up of that day replaces are left out.
+func (w *Walker) takes(item int32, piece *instance.Piece, at Seconds) Seconds {
+	if piece.Groups == nil {
+		return piece.Takes
+	}
+	day := w.dayOf(item, at)
+	total := Seconds(0)
+	for g := range piece.Groups {
+		if !w.Replaced(&piece.Groups[g], day) {
+			total += piece.Groups[g].Takes
+		}
+	}
+	return total
+}
+
+// dayOf returns the day of an item of the tour: that of its beginning when it has begun, else that of an instant.
+func (w *Walker) dayOf(item int32, at Seconds) Day {
+	if t := &w.own[item]; t.Placed {
+		at = t.Begins
+	}
+	return w.in.Sites[w.in.Items[item].Site].DayOf(at)
+}
+
+// saved is how far a walk had come.
+type saved struct {
+	pieces, mixes, treatments int
+	vessel                    []bool
+	lastBreak                 instance.Window
+}
+
+// save remembers the state before a visit, so that it can be tried in a later access run.
+func (w *Walker) save() saved {
+	return saved{
+		pieces: len(w.walk.Pieces), mixes: len(w.walk.Mixes), treatments: len(w.walk.Treatments),
+		vessel: append([]bool(nil), w.vessel...), lastBreak: w.walk.Break,
+	}
+}
+
+// restore goes back to a saved state.
+func (w *Walker) restore(s saved) {
+	for _, piece := range w.walk.Pieces[s.pieces:] {
+		w.own[piece.Item] = w.elsewhere(piece.Item)
+	}
+	// An item that also stands in an earlier visit (its first leg) keeps what it had there.
+	w.walk.Pieces, w.walk.Mixes, w.walk.Treatments = w.walk.Pieces[:s.pieces], w.walk.Mixes[:s.mixes], w.walk.Treatments[:s.treatments]
+	for _, piece := range w.walk.Pieces {
+		w.note(piece.Ref, piece.Stop, piece.Begins, piece.Ends)
+	}
+	copy(w.vessel, s.vessel)
+	w.noteOpenings()
+	w.walk.Break = s.lastBreak
+}

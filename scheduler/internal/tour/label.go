@@ -1,0 +1,130 @@
+package tour
+
+import (
+	"slices"
+
+	"vernation/scheduler/internal/instance"
+)
+
+// The rule "label" as far as it depends on what else is planned: days between applications, caps, dry plants.
+// All else of a label is filtered in compile.
+
+// labelAllows says whether the item's application may lie on a day.
+func (w *Walker) labelAllows(item int32, day Day) bool {
+	t := w.times(item)
+	way := &w.in.Items[item].Ways[t.Way]
+	if day < way.NotBefore {
+		return w.refuse(RuleLabel, TooCloseTogether, item, t.Begins)
+	}
+	for _, plant := range way.Wet {
+		if w.dry(item, plant, day) {
+			return w.refuse(RuleLabel, PlantDry, item, t.Begins)
+		}
+	}
+	for c := range way.Caps {
+		if !w.capHolds(item, &way.Caps[c], day) {
+			return w.refuse(RuleLabel, CapReached, item, t.Begins)
+		}
+	}
+	return true
+}
+
+// dry says whether a plant is dry when an item begins: from its watering's latest day on, counted from the last watering.
+func (w *Walker) dry(item, plant int32, day Day) bool {
+	if day < w.in.Plants[plant].DryFrom {
+		return false
+	}
+	begins := w.times(item).Begins
+	for _, bond := range w.in.Items[item].Bonds {
+		if bond.Kind != instance.WetsFor || bond.To != item || bond.Plant != plant {
+			continue
+		}
+		watering := w.times(bond.From)
+		if !watering.Placed || watering.Ends > begins || !w.waters(bond.From, plant) {
+			continue
+		}
+		from := w.in.Sites[w.in.Items[item].Site].DayOf(watering.Begins)
+		if day < from+w.in.Plants[plant].DryLag {
+			return false
+		}
+	}
+	return true
+}
+
+// waters says whether a placed watering really reaches a plant, or a drench of that day replaces it.
+func (w *Walker) waters(item, plant int32) bool {
+	it := &w.in.Items[item]
+	day := w.in.Sites[it.Site].DayOf(w.times(item).Begins)
+	for _, block := range it.Ways[0].Legs[0].Blocks {
+		for g := range block.Pieces[0].Groups {
+			if group := &block.Pieces[0].Groups[g]; group.Plant == plant {
+				return !w.Replaced(group, day)
+			}
+		}
+	}
+	return false
+}
+
+// Replaced says whether a follow-up of a day takes a group out of its service.
+func (w *Walker) Replaced(group *instance.Group, day Day) bool {
+	for _, by := range group.ReplacedBy {
+		t := w.times(by)
+		if t.Placed && w.in.Sites[w.in.Items[by].Site].DayOf(t.Begins) == day {
+			return true
+		}
+	}
+	return false
+}
+
+// capHolds counts the applications of one substance to one plant with those planned.
+func (w *Walker) capHolds(item int32, limit *instance.Cap, day Day) bool {
+	days := append(slices.Clone(limit.History), day)
+	others := slices.Clone(limit.Other)
+	for _, bond := range w.in.Items[item].Bonds {
+		if bond.Kind != instance.Together {
+			continue
+		}
+		other := bond.From + bond.To - item
+		t := w.times(other)
+		if !t.Placed {
+			continue
+		}
+		for _, c := range w.in.Items[other].Ways[t.Way].Caps {
+			on := w.in.Sites[w.in.Items[other].Site].DayOf(t.Begins)
+			if c.Key == limit.Key {
+				days = append(days, on)
+			} else if c.Plant == limit.Plant {
+				others = append(others, on)
+			}
+		}
+	}
+	slices.Sort(days)
+	return (limit.AYear == 0 || mostWithin(days, 365) <= limit.AYear) &&
+		(limit.InRow == 0 || longestRun(days, others) <= limit.InRow)
+}
+
+// mostWithin returns the most days that lie in one stretch of so many days.
+func mostWithin(days []Day, length Day) int32 {
+	most, first := 0, 0
+	for last := range days {
+		for days[last]-days[first] >= length {
+			first++
+		}
+		most = max(most, last-first+1)
+	}
+	return int32(most)
+}
+
+// longestRun returns the most days in a row that no other day parts.
+func longestRun(days, others []Day) int32 {
+	longest, run := int32(0), int32(0)
+	for i, day := range days {
+		parted := i > 0 && slices.ContainsFunc(others, func(o Day) bool { return o > days[i-1] && o < day })
+		if parted {
+			run = 0
+		}
+		run++
+		longest = max(longest, run)
+	}
+	return longest
+}

@@ -1,0 +1,95 @@
+package tour
+
+import "vernation/scheduler/internal/instance"
+
+// The rule "shift": one place at a time, travel between places, work inside the shift, the break in its window,
+// no more than the longest work time.
+
+// travel returns the seconds of the shift's technician from one place to another.
+func (w *Walker) travel(from, to int32) Seconds {
+	return w.in.Travel[w.shift.Technician][from*w.in.Places+to]
+}
+
+// takeBreak lets the break lie at the earliest from an instant on (extend).
+func (w *Walker) takeBreak(at *Seconds) bool {
+	begins := max(*at, w.shift.BreakWindow.From)
+	if begins+w.shift.BreakTakes > w.shift.BreakWindow.To {
+		return w.refuse(RuleShift, NoBreak, instance.None, begins)
+	}
+	w.walk.Break = instance.Window{From: begins, To: begins + w.shift.BreakTakes}
+	*at = w.walk.Break.To
+	return true
+}
+
+// shiftAllows says whether the technician is back inside the shift.
+func (w *Walker) shiftAllows() bool {
+	if w.walk.Returns > w.shift.End {
+		return w.refuse(RuleShift, ShiftTooShort, w.lastItem(), w.walk.Returns)
+	}
+	return true
+}
+
+// bestBreak walks the day without a break where none is due, else with the break where the day is cheapest.
+// The break is tried before each slot that may follow it and after the last.
+func (w *Walker) bestBreak() (*Walk, bool) {
+	if !w.run(-1) {
+		return nil, false
+	}
+	if w.walk.Work+w.shift.Worked <= w.in.BreakAfter || w.shift.BreakTakes == 0 {
+		if !w.workAllows() {
+			return nil, false
+		}
+		return &w.walk, true
+	}
+	best, found := Walk{}, false
+	for before := 1; before <= len(w.slots); before++ {
+		if w.run(before) && w.workAllows() && (!found || w.walk.Cost < best.Cost) {
+			best, found = w.walk.Clone(), true
+		}
+	}
+	if !found {
+		w.refuse(RuleShift, NoBreak, w.lastItem(), w.shift.BreakWindow.From)
+		return nil, false
+	}
+	w.walk = best
+	return &w.walk, true
+}
+
+// workAllows holds the longest work time.
+func (w *Walker) workAllows() bool {
+	if w.in.MostWork > 0 && w.walk.Work+w.shift.Worked > w.in.MostWork {
+		return w.refuse(RuleShift, TooMuchWork, w.lastItem(), w.walk.Returns)
+	}
+	return true
+}
+
+// lastItem names an item of the tour for a reason.
+func (w *Walker) lastItem() int32 {
+	for i := len(w.slots) - 1; i >= 0; i-- {
+		if w.slots[i].block != nil {
+			return w.slots[i].ref.Item
+		}
+	}
+	return instance.None
+}
+
+// breakAllows says whether the break, where it lies in a visit, finds an area of the site that is not shut.
+func (w *Walker) breakAllows() bool {
+	if w.walk.Break.From == w.walk.Break.To {
+		return true
+	}
+	for s := range w.stops {
+		visit := instance.Window{From: w.walk.Visits[s].Arrives, To: w.walk.Visits[s].Leaves}
+		if !visit.Overlaps(w.walk.Break) {
+			continue
+		}
+		open := false
+		for area := range w.in.Areas {
+			open = open || w.in.Areas[area].Site == w.stops[s].Site && w.stretchAllows(int32(area), w.walk.Break)
+		}
+		if !open {
+			return w.refuse(RuleShift, NoBreak, w.lastItem(), w.walk.Break.From)
+		}
+	}
+	return true
+}
