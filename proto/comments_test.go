@@ -199,8 +199,8 @@ func TestComments_CatchTheirSmallestBreach(t *testing.T) {
 	}{
 		{"a field without a comment", "  // The business.\n  // Required: `businesses/{business}`.\n", "", func(s string) []string { return silent(commentsOf(s)) }},
 		{"a method without reasons", "  // Reasons:\n", "", func(s string) []string { return reasonBreaches(commentsOf(s)) }},
-		{"a code that gRPC does not have", "NOT_FOUND SITE", "MISSING SITE", func(s string) []string { return reasonBreaches(commentsOf(s)) }},
-		{"a reason in lower case", "SITE_EXISTS", "site_exists", func(s string) []string { return reasonBreaches(commentsOf(s)) }},
+		{"a code that gRPC does not have", "ALREADY_EXISTS EXISTS", "MISSING EXISTS", func(s string) []string { return reasonBreaches(commentsOf(s)) }},
+		{"a reason in lower case", "UNKNOWN_AREA", "unknown_area", func(s string) []string { return reasonBreaches(commentsOf(s)) }},
 		{"a presence that is not said", "  // Required: `", "  // It is: `", func(s string) []string { return unsaidPresence(file, commentsOf(s)) }},
 		{"a claim", "// Gives one site.", "// Gives one harmless site.", claimBreaches},
 	} {

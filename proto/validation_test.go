@@ -149,7 +149,7 @@ var wrong = []struct {
 	{"a name with a capital", planWith(func(p *vernationv1.CreatePlanRequest) { p.Parent = "businesses/B1" }), "parent", "NAME_FORM"},
 	{"a label with hours and no number", &vernationv1.Entry{Kind: vernationv1.EntryKind_ENTRY_KIND_HOURS}, "", "ENTRY_INCOMPLETE"},
 	{"a label that asks for none and says not why", &vernationv1.Entry{Kind: vernationv1.EntryKind_ENTRY_KIND_NONE_NEEDED}, "", "ENTRY_INCOMPLETE"},
-	{"work without a name or a kind", &vernationv1.ReportedItem{Outcome: vernationv1.Outcome_OUTCOME_DONE}, "", "ITEM_OR_KIND"},
+	{"work without an id that tells nothing", &vernationv1.ReportedItem{Outcome: vernationv1.Outcome_OUTCOME_DONE}, "", "ITEM_OR_WORK"},
 }
 
 func TestValidation_RefusesWhatIsWrongByFieldAndReason(t *testing.T) {

@@ -35,36 +35,35 @@ type CaseServiceClient interface {
 	// Gives one case with its history.
 	//
 	// Reasons:
-	// - NOT_FOUND CASE_NOT_FOUND: the business has no such case.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	GetCase(ctx context.Context, in *GetCaseRequest, opts ...grpc.CallOption) (*Case, error)
 	// Lists the cases of a business, newest first.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND SITE_NOT_FOUND: the site asked for does not exist.
+	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListCases(ctx context.Context, in *ListCasesRequest, opts ...grpc.CallOption) (*ListCasesResponse, error)
 	// Gives the course of a case, computed anew when anything that it depends on has changed.
 	//
 	// Reasons:
-	// - NOT_FOUND CASE_NOT_FOUND: the business has no such case.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	GetCourse(ctx context.Context, in *GetCourseRequest, opts ...grpc.CallOption) (*Course, error)
 	// Approves the applications of a course with a product (verb `:approve`); gives the course as it is then. The
 	// approval holds while only dates move, and is to be given again when product, rate or way change.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT RATE_ABOVE_LABEL: the rate is stronger than the label's.
-	// - NOT_FOUND CASE_NOT_FOUND: the business has no such case.
-	// - NOT_FOUND PRODUCT_NOT_FOUND: the business has no such product.
+	// - NOT_FOUND NOT_FOUND: the business has no such case or product.
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
-	// - FAILED_PRECONDITION PRODUCT_REFUSED: the course may not use the product; the violations say why.
-	// - ABORTED ETAG_STALE: the course is no longer the one that the etag names.
+	// - FAILED_PRECONDITION PRODUCT_NOT_LAWFUL: the course may not use the product; the sentence says why.
+	// - FAILED_PRECONDITION RATE_ABOVE_LABEL: the rate is stronger than the label's.
+	// - ABORTED COURSE_MOVED: the course is no longer the one that the etag names.
 	ApproveCourse(ctx context.Context, in *ApproveCourseRequest, opts ...grpc.CallOption) (*Course, error)
 	// Withdraws the approval of a product on a case (verb `:withdraw`); gives the course as it is then. Visits that
 	// are published stay and say that the approval is gone.
 	//
 	// Reasons:
-	// - NOT_FOUND CASE_NOT_FOUND: the business has no such case.
-	// - FAILED_PRECONDITION NOT_APPROVED: no approval of the product stands.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
 	WithdrawApproval(ctx context.Context, in *WithdrawApprovalRequest, opts ...grpc.CallOption) (*Course, error)
 }
 
@@ -135,36 +134,35 @@ type CaseServiceServer interface {
 	// Gives one case with its history.
 	//
 	// Reasons:
-	// - NOT_FOUND CASE_NOT_FOUND: the business has no such case.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	GetCase(context.Context, *GetCaseRequest) (*Case, error)
 	// Lists the cases of a business, newest first.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND SITE_NOT_FOUND: the site asked for does not exist.
+	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListCases(context.Context, *ListCasesRequest) (*ListCasesResponse, error)
 	// Gives the course of a case, computed anew when anything that it depends on has changed.
 	//
 	// Reasons:
-	// - NOT_FOUND CASE_NOT_FOUND: the business has no such case.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	GetCourse(context.Context, *GetCourseRequest) (*Course, error)
 	// Approves the applications of a course with a product (verb `:approve`); gives the course as it is then. The
 	// approval holds while only dates move, and is to be given again when product, rate or way change.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT RATE_ABOVE_LABEL: the rate is stronger than the label's.
-	// - NOT_FOUND CASE_NOT_FOUND: the business has no such case.
-	// - NOT_FOUND PRODUCT_NOT_FOUND: the business has no such product.
+	// - NOT_FOUND NOT_FOUND: the business has no such case or product.
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
-	// - FAILED_PRECONDITION PRODUCT_REFUSED: the course may not use the product; the violations say why.
-	// - ABORTED ETAG_STALE: the course is no longer the one that the etag names.
+	// - FAILED_PRECONDITION PRODUCT_NOT_LAWFUL: the course may not use the product; the sentence says why.
+	// - FAILED_PRECONDITION RATE_ABOVE_LABEL: the rate is stronger than the label's.
+	// - ABORTED COURSE_MOVED: the course is no longer the one that the etag names.
 	ApproveCourse(context.Context, *ApproveCourseRequest) (*Course, error)
 	// Withdraws the approval of a product on a case (verb `:withdraw`); gives the course as it is then. Visits that
 	// are published stay and say that the approval is gone.
 	//
 	// Reasons:
-	// - NOT_FOUND CASE_NOT_FOUND: the business has no such case.
-	// - FAILED_PRECONDITION NOT_APPROVED: no approval of the product stands.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
 	WithdrawApproval(context.Context, *WithdrawApprovalRequest) (*Course, error)
 	mustEmbedUnimplementedCaseServiceServer()
 }

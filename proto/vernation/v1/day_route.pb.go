@@ -35,10 +35,10 @@ type DayRoute struct {
 	// Day of the shift, such as `2026-03-02`.
 	// Output only.
 	On string `protobuf:"bytes,3,opt,name=on,proto3" json:"on,omitempty"`
-	// When the technician departs from the base; unset on a day without visits.
+	// When the technician departs from the base.
 	// Output only.
 	Departs *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=departs,proto3" json:"departs,omitempty"`
-	// When the technician is back at the base, rinsing there included; unset on a day without visits.
+	// When the technician is back at the base, rinsing there included.
 	// Output only.
 	Returns *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=returns,proto3" json:"returns,omitempty"`
 	// When the break begins; unset when none is due.

@@ -29,11 +29,12 @@ const (
 // What technicians do on a day.
 type DayRouteServiceClient interface {
 	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs and cautions. A
-	// technician may ask for the own day routes only. A day without visits is an answer, not a failure.
+	// technician may ask for the own day routes only.
 	//
 	// Reasons:
-	// - NOT_FOUND TECHNICIAN_NOT_FOUND: the business has no such technician.
-	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else's.
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - NOT_FOUND NO_DAY_ROUTE: nothing is published for the technician on that day.
+	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
 	GetDayRoute(ctx context.Context, in *GetDayRouteRequest, opts ...grpc.CallOption) (*DayRoute, error)
 }
 
@@ -62,11 +63,12 @@ func (c *dayRouteServiceClient) GetDayRoute(ctx context.Context, in *GetDayRoute
 // What technicians do on a day.
 type DayRouteServiceServer interface {
 	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs and cautions. A
-	// technician may ask for the own day routes only. A day without visits is an answer, not a failure.
+	// technician may ask for the own day routes only.
 	//
 	// Reasons:
-	// - NOT_FOUND TECHNICIAN_NOT_FOUND: the business has no such technician.
-	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else's.
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - NOT_FOUND NO_DAY_ROUTE: nothing is published for the technician on that day.
+	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
 	GetDayRoute(context.Context, *GetDayRouteRequest) (*DayRoute, error)
 	mustEmbedUnimplementedDayRouteServiceServer()
 }

@@ -164,8 +164,8 @@ type Finding struct {
 	// Names of the plants it was seen on, all at one site.
 	// Required: 1 to 200 of them, each `businesses/{business}/plants/{plant}`.
 	Plants []string `protobuf:"bytes,7,rep,name=plants,proto3" json:"plants,omitempty"`
-	// When it was seen. A clock up to 5 minutes fast is no error.
-	// Required.
+	// When it was seen. A clock up to 5 minutes fast is no error. In a report the arrival counts.
+	// Optional; unset means now by the firm's clock.
 	SeenTime *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=seen_time,json=seenTime,proto3" json:"seen_time,omitempty"`
 	// Who saw it, where that is not the caller.
 	// Optional: at most 120 characters; unset means the caller.
@@ -173,24 +173,18 @@ type Finding struct {
 	// What else there is to say.
 	// Optional: at most 2000 characters; unset means nothing.
 	Note string `protobuf:"bytes,10,opt,name=note,proto3" json:"note,omitempty"`
-	// References to pictures that the business keeps elsewhere.
-	// Optional: at most 20, each 1 to 300 characters; unset means none.
-	Pictures []string `protobuf:"bytes,11,rep,name=pictures,proto3" json:"pictures,omitempty"`
 	// Name of the case that it opened or joined.
 	// Output only.
-	Case string `protobuf:"bytes,12,opt,name=case,proto3" json:"case,omitempty"`
+	Case string `protobuf:"bytes,11,opt,name=case,proto3" json:"case,omitempty"`
 	// Whether it opened the case.
 	// Output only.
-	OpenedCase bool `protobuf:"varint,13,opt,name=opened_case,json=openedCase,proto3" json:"opened_case,omitempty"`
+	OpenedCase bool `protobuf:"varint,12,opt,name=opened_case,json=openedCase,proto3" json:"opened_case,omitempty"`
 	// Name of the site.
 	// Output only.
-	Site string `protobuf:"bytes,14,opt,name=site,proto3" json:"site,omitempty"`
-	// Name of the report that brought it; empty when none did.
-	// Output only.
-	Report string `protobuf:"bytes,15,opt,name=report,proto3" json:"report,omitempty"`
+	Site string `protobuf:"bytes,13,opt,name=site,proto3" json:"site,omitempty"`
 	// When the server received it, by the firm's clock.
 	// Output only.
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,14,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -295,13 +289,6 @@ func (x *Finding) GetNote() string {
 	return ""
 }
 
-func (x *Finding) GetPictures() []string {
-	if x != nil {
-		return x.Pictures
-	}
-	return nil
-}
-
 func (x *Finding) GetCase() string {
 	if x != nil {
 		return x.Case
@@ -323,13 +310,6 @@ func (x *Finding) GetSite() string {
 	return ""
 }
 
-func (x *Finding) GetReport() string {
-	if x != nil {
-		return x.Report
-	}
-	return ""
-}
-
 func (x *Finding) GetCreateTime() *timestamppb.Timestamp {
 	if x != nil {
 		return x.CreateTime
@@ -341,7 +321,7 @@ var File_vernation_v1_finding_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_finding_proto_rawDesc = "" +
 	"\n" +
-	"\x1avernation/v1/finding.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\xd8\t\n" +
+	"\x1avernation/v1/finding.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\x83\t\n" +
 	"\aFinding\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\xaf\x01\n" +
 	"\x04pest\x18\x02 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
@@ -352,19 +332,17 @@ const file_vernation_v1_finding_proto_rawDesc = "" +
 	"\x06stages\x18\x06 \x03(\tB\xa3\x01\xe0A\x01\xbaH\x9c\x01\x92\x01\x98\x01\x10\f\"\x93\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\x06stages\x12\xd3\x01\n" +
 	"\x06plants\x18\a \x03(\tB\xba\x01\xe0A\x02\xbaH\xb3\x01\x92\x01\xaf\x01\b\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
-	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06plants\x12B\n" +
-	"\tseen_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\bseenTime\x12#\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06plants\x12<\n" +
+	"\tseen_time\x18\b \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\bseenTime\x12#\n" +
 	"\aseen_by\x18\t \x01(\tB\n" +
 	"\xe0A\x01\xbaH\x04r\x02\x18xR\x06seenBy\x12\x1f\n" +
 	"\x04note\x18\n" +
-	" \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xd0\x0fR\x04note\x120\n" +
-	"\bpictures\x18\v \x03(\tB\x14\xe0A\x01\xbaH\x0e\x92\x01\v\x10\x14\"\ar\x05\x10\x01\x18\xac\x02R\bpictures\x12\x17\n" +
-	"\x04case\x18\f \x01(\tB\x03\xe0A\x03R\x04case\x12$\n" +
-	"\vopened_case\x18\r \x01(\bB\x03\xe0A\x03R\n" +
+	" \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xd0\x0fR\x04note\x12\x17\n" +
+	"\x04case\x18\v \x01(\tB\x03\xe0A\x03R\x04case\x12$\n" +
+	"\vopened_case\x18\f \x01(\bB\x03\xe0A\x03R\n" +
 	"openedCase\x12\x17\n" +
-	"\x04site\x18\x0e \x01(\tB\x03\xe0A\x03R\x04site\x12\x1b\n" +
-	"\x06report\x18\x0f \x01(\tB\x03\xe0A\x03R\x06report\x12@\n" +
-	"\vcreate_time\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"\x04site\x18\r \x01(\tB\x03\xe0A\x03R\x04site\x12@\n" +
+	"\vcreate_time\x18\x0e \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"createTime:S\xeaAP\n" +
 	"\x11vernation/Finding\x12(businesses/{business}/findings/{finding}*\bfindings2\afinding*s\n" +
 	"\tCertainty\x12\x19\n" +

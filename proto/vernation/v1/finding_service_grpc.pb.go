@@ -32,11 +32,11 @@ type FindingServiceClient interface {
 	// the case's course is computed anew.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT PEST_UNKNOWN: the catalogue holds no such pest.
-	// - INVALID_ARGUMENT STAGE_UNKNOWN: the pest has no such stage.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the catalogue holds no such pest.
+	// - INVALID_ARGUMENT UNKNOWN_STAGE: the pest has no such stage.
 	// - INVALID_ARGUMENT IN_THE_FUTURE: it was seen more than 5 minutes after the server's time.
 	// - INVALID_ARGUMENT OTHER_SITE: the plants stand at more than one site.
-	// - NOT_FOUND PLANT_NOT_FOUND: a plant does not exist.
+	// - INVALID_ARGUMENT UNKNOWN_PLANT: a plant is not known.
 	CreateFinding(ctx context.Context, in *CreateFindingRequest, opts ...grpc.CallOption) (*Finding, error)
 }
 
@@ -68,11 +68,11 @@ type FindingServiceServer interface {
 	// the case's course is computed anew.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT PEST_UNKNOWN: the catalogue holds no such pest.
-	// - INVALID_ARGUMENT STAGE_UNKNOWN: the pest has no such stage.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the catalogue holds no such pest.
+	// - INVALID_ARGUMENT UNKNOWN_STAGE: the pest has no such stage.
 	// - INVALID_ARGUMENT IN_THE_FUTURE: it was seen more than 5 minutes after the server's time.
 	// - INVALID_ARGUMENT OTHER_SITE: the plants stand at more than one site.
-	// - NOT_FOUND PLANT_NOT_FOUND: a plant does not exist.
+	// - INVALID_ARGUMENT UNKNOWN_PLANT: a plant is not known.
 	CreateFinding(context.Context, *CreateFindingRequest) (*Finding, error)
 	mustEmbedUnimplementedFindingServiceServer()
 }

@@ -264,24 +264,21 @@ type Plan struct {
 	// Seed of the search.
 	// Output only.
 	Seed uint64 `protobuf:"varint,15,opt,name=seed,proto3" json:"seed,omitempty"`
-	// Breaches that lie in facts and not in a decision of the plan. Empty in lists.
-	// Output only.
-	Standing []*Violation `protobuf:"bytes,16,rep,name=standing,proto3" json:"standing,omitempty"`
 	// Name of the run that made it.
 	// Output only.
-	PlanRun string `protobuf:"bytes,17,opt,name=plan_run,json=planRun,proto3" json:"plan_run,omitempty"`
+	PlanRun string `protobuf:"bytes,16,opt,name=plan_run,json=planRun,proto3" json:"plan_run,omitempty"`
 	// When it was kept, by the firm's clock.
 	// Output only.
-	CreateTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	// When it was published, by the firm's clock; unset before.
 	// Output only.
-	PublishTime *timestamppb.Timestamp `protobuf:"bytes,19,opt,name=publish_time,json=publishTime,proto3" json:"publish_time,omitempty"`
+	PublishTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=publish_time,json=publishTime,proto3" json:"publish_time,omitempty"`
 	// Version of the business's published visits when the plan was read; PublishPlan asks for it.
 	// Output only.
-	Etag string `protobuf:"bytes,20,opt,name=etag,proto3" json:"etag,omitempty"`
+	Etag string `protobuf:"bytes,19,opt,name=etag,proto3" json:"etag,omitempty"`
 	// Cautions; never empty where something is applied.
 	// Output only.
-	Cautions      []string `protobuf:"bytes,21,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions      []string `protobuf:"bytes,20,rep,name=cautions,proto3" json:"cautions,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -421,13 +418,6 @@ func (x *Plan) GetSeed() uint64 {
 	return 0
 }
 
-func (x *Plan) GetStanding() []*Violation {
-	if x != nil {
-		return x.Standing
-	}
-	return nil
-}
-
 func (x *Plan) GetPlanRun() string {
 	if x != nil {
 		return x.PlanRun
@@ -474,7 +464,7 @@ const file_vernation_v1_plan_proto_rawDesc = "" +
 	"\areasons\x18\x03 \x03(\v2\x14.vernation.v1.ReasonR\areasons\x12\x1d\n" +
 	"\n" +
 	"cost_minor\x18\x04 \x01(\x03R\tcostMinor\x12\x12\n" +
-	"\x04site\x18\x05 \x01(\tR\x04site\"\xc6\a\n" +
+	"\x04site\x18\x05 \x01(\tR\x04site\"\x8c\a\n" +
 	"\x04Plan\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x122\n" +
 	"\x05state\x18\x02 \x01(\x0e2\x17.vernation.v1.PlanStateB\x03\xe0A\x03R\x05state\x12\x1e\n" +
@@ -494,14 +484,13 @@ const file_vernation_v1_plan_proto_rawDesc = "" +
 	"iterations\x18\r \x01(\x05B\x03\xe0A\x03R\n" +
 	"iterations\x128\n" +
 	"\aelapsed\x18\x0e \x01(\v2\x19.google.protobuf.DurationB\x03\xe0A\x03R\aelapsed\x12\x17\n" +
-	"\x04seed\x18\x0f \x01(\x04B\x03\xe0A\x03R\x04seed\x128\n" +
-	"\bstanding\x18\x10 \x03(\v2\x17.vernation.v1.ViolationB\x03\xe0A\x03R\bstanding\x12\x1e\n" +
-	"\bplan_run\x18\x11 \x01(\tB\x03\xe0A\x03R\aplanRun\x12@\n" +
-	"\vcreate_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"\x04seed\x18\x0f \x01(\x04B\x03\xe0A\x03R\x04seed\x12\x1e\n" +
+	"\bplan_run\x18\x10 \x01(\tB\x03\xe0A\x03R\aplanRun\x12@\n" +
+	"\vcreate_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"createTime\x12B\n" +
-	"\fpublish_time\x18\x13 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\vpublishTime\x12\x17\n" +
-	"\x04etag\x18\x14 \x01(\tB\x03\xe0A\x03R\x04etag\x12\x1f\n" +
-	"\bcautions\x18\x15 \x03(\tB\x03\xe0A\x03R\bcautions:D\xeaAA\n" +
+	"\fpublish_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\vpublishTime\x12\x17\n" +
+	"\x04etag\x18\x13 \x01(\tB\x03\xe0A\x03R\x04etag\x12\x1f\n" +
+	"\bcautions\x18\x14 \x03(\tB\x03\xe0A\x03R\bcautions:D\xeaAA\n" +
 	"\x0evernation/Plan\x12\"businesses/{business}/plans/{plan}*\x05plans2\x04plan*r\n" +
 	"\tPlanState\x12\x1a\n" +
 	"\x16PLAN_STATE_UNSPECIFIED\x10\x00\x12\x14\n" +
@@ -537,8 +526,7 @@ var file_vernation_v1_plan_proto_goTypes = []any{
 	(*KeepOut)(nil),               // 6: vernation.v1.KeepOut
 	(*Cost)(nil),                  // 7: vernation.v1.Cost
 	(*durationpb.Duration)(nil),   // 8: google.protobuf.Duration
-	(*Violation)(nil),             // 9: vernation.v1.Violation
-	(*timestamppb.Timestamp)(nil), // 10: google.protobuf.Timestamp
+	(*timestamppb.Timestamp)(nil), // 9: google.protobuf.Timestamp
 }
 var file_vernation_v1_plan_proto_depIdxs = []int32{
 	1,  // 0: vernation.v1.Unplanned.status:type_name -> vernation.v1.UnplannedStatus
@@ -549,14 +537,13 @@ var file_vernation_v1_plan_proto_depIdxs = []int32{
 	2,  // 5: vernation.v1.Plan.unplanned:type_name -> vernation.v1.Unplanned
 	7,  // 6: vernation.v1.Plan.cost:type_name -> vernation.v1.Cost
 	8,  // 7: vernation.v1.Plan.elapsed:type_name -> google.protobuf.Duration
-	9,  // 8: vernation.v1.Plan.standing:type_name -> vernation.v1.Violation
-	10, // 9: vernation.v1.Plan.create_time:type_name -> google.protobuf.Timestamp
-	10, // 10: vernation.v1.Plan.publish_time:type_name -> google.protobuf.Timestamp
-	11, // [11:11] is the sub-list for method output_type
-	11, // [11:11] is the sub-list for method input_type
-	11, // [11:11] is the sub-list for extension type_name
-	11, // [11:11] is the sub-list for extension extendee
-	0,  // [0:11] is the sub-list for field type_name
+	9,  // 8: vernation.v1.Plan.create_time:type_name -> google.protobuf.Timestamp
+	9,  // 9: vernation.v1.Plan.publish_time:type_name -> google.protobuf.Timestamp
+	10, // [10:10] is the sub-list for method output_type
+	10, // [10:10] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plan_proto_init() }

@@ -89,70 +89,6 @@ func (PlanRunState) EnumDescriptor() ([]byte, []int) {
 	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{0}
 }
 
-// Why a run ended without a plan. Output only throughout.
-type PlanRunFailure struct {
-	state protoimpl.MessageState `protogen:"open.v1"`
-	// Stable reason: PROBLEM_INVALID, PLAN_BREAKS_RULES, ATTEMPTS_SPENT or INTERNAL.
-	Reason string `protobuf:"bytes,1,opt,name=reason,proto3" json:"reason,omitempty"`
-	// What is wrong, where, and what would be right.
-	Message string `protobuf:"bytes,2,opt,name=message,proto3" json:"message,omitempty"`
-	// Breaches that the check found; empty for other reasons.
-	Violations    []*Violation `protobuf:"bytes,3,rep,name=violations,proto3" json:"violations,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
-}
-
-func (x *PlanRunFailure) Reset() {
-	*x = PlanRunFailure{}
-	mi := &file_vernation_v1_plan_run_proto_msgTypes[0]
-	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
-	ms.StoreMessageInfo(mi)
-}
-
-func (x *PlanRunFailure) String() string {
-	return protoimpl.X.MessageStringOf(x)
-}
-
-func (*PlanRunFailure) ProtoMessage() {}
-
-func (x *PlanRunFailure) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_run_proto_msgTypes[0]
-	if x != nil {
-		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
-		if ms.LoadMessageInfo() == nil {
-			ms.StoreMessageInfo(mi)
-		}
-		return ms
-	}
-	return mi.MessageOf(x)
-}
-
-// Deprecated: Use PlanRunFailure.ProtoReflect.Descriptor instead.
-func (*PlanRunFailure) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{0}
-}
-
-func (x *PlanRunFailure) GetReason() string {
-	if x != nil {
-		return x.Reason
-	}
-	return ""
-}
-
-func (x *PlanRunFailure) GetMessage() string {
-	if x != nil {
-		return x.Message
-	}
-	return ""
-}
-
-func (x *PlanRunFailure) GetViolations() []*Violation {
-	if x != nil {
-		return x.Violations
-	}
-	return nil
-}
-
 // The making of a plan. It is shaped like a long-running operation and is a resource of the business, so that roles
 // and the separation of businesses hold for it as for everything else. Ask for it until it is done, failed or
 // cancelled.
@@ -199,23 +135,17 @@ type PlanRun struct {
 	Plan string `protobuf:"bytes,13,opt,name=plan,proto3" json:"plan,omitempty"`
 	// Why there is no plan; set when it failed.
 	// Output only.
-	Failure *PlanRunFailure `protobuf:"bytes,14,opt,name=failure,proto3" json:"failure,omitempty"`
-	// When it was asked for, by the machine's clock.
+	Failure string `protobuf:"bytes,14,opt,name=failure,proto3" json:"failure,omitempty"`
+	// When it was asked for, by the firm's clock.
 	// Output only.
-	CreateTime *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
-	// When it last made progress, by the machine's clock.
-	// Output only.
-	UpdateTime *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=update_time,json=updateTime,proto3" json:"update_time,omitempty"`
-	// When it ended, by the machine's clock; unset before.
-	// Output only.
-	EndTime       *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=end_time,json=endTime,proto3" json:"end_time,omitempty"`
+	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PlanRun) Reset() {
 	*x = PlanRun{}
-	mi := &file_vernation_v1_plan_run_proto_msgTypes[1]
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[0]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -227,7 +157,7 @@ func (x *PlanRun) String() string {
 func (*PlanRun) ProtoMessage() {}
 
 func (x *PlanRun) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_run_proto_msgTypes[1]
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[0]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -240,7 +170,7 @@ func (x *PlanRun) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanRun.ProtoReflect.Descriptor instead.
 func (*PlanRun) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{0}
 }
 
 func (x *PlanRun) GetName() string {
@@ -334,11 +264,11 @@ func (x *PlanRun) GetPlan() string {
 	return ""
 }
 
-func (x *PlanRun) GetFailure() *PlanRunFailure {
+func (x *PlanRun) GetFailure() string {
 	if x != nil {
 		return x.Failure
 	}
-	return nil
+	return ""
 }
 
 func (x *PlanRun) GetCreateTime() *timestamppb.Timestamp {
@@ -348,31 +278,11 @@ func (x *PlanRun) GetCreateTime() *timestamppb.Timestamp {
 	return nil
 }
 
-func (x *PlanRun) GetUpdateTime() *timestamppb.Timestamp {
-	if x != nil {
-		return x.UpdateTime
-	}
-	return nil
-}
-
-func (x *PlanRun) GetEndTime() *timestamppb.Timestamp {
-	if x != nil {
-		return x.EndTime
-	}
-	return nil
-}
-
 var File_vernation_v1_plan_run_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plan_run_proto_rawDesc = "" +
 	"\n" +
-	"\x1bvernation/v1/plan_run.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x17vernation/v1/rule.proto\"{\n" +
-	"\x0ePlanRunFailure\x12\x16\n" +
-	"\x06reason\x18\x01 \x01(\tR\x06reason\x12\x18\n" +
-	"\amessage\x18\x02 \x01(\tR\amessage\x127\n" +
-	"\n" +
-	"violations\x18\x03 \x03(\v2\x17.vernation.v1.ViolationR\n" +
-	"violations\"\xc7\x06\n" +
+	"\x1bvernation/v1/plan_run.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\"\xab\x05\n" +
 	"\aPlanRun\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x125\n" +
 	"\x05state\x18\x02 \x01(\x0e2\x1a.vernation.v1.PlanRunStateB\x03\xe0A\x03R\x05state\x12\x1e\n" +
@@ -389,13 +299,10 @@ const file_vernation_v1_plan_run_proto_rawDesc = "" +
 	"boundMinor\x12\x1d\n" +
 	"\aattempt\x18\v \x01(\x05B\x03\xe0A\x03R\aattempt\x12.\n" +
 	"\x10cancel_requested\x18\f \x01(\bB\x03\xe0A\x03R\x0fcancelRequested\x12\x17\n" +
-	"\x04plan\x18\r \x01(\tB\x03\xe0A\x03R\x04plan\x12;\n" +
-	"\afailure\x18\x0e \x01(\v2\x1c.vernation.v1.PlanRunFailureB\x03\xe0A\x03R\afailure\x12@\n" +
+	"\x04plan\x18\r \x01(\tB\x03\xe0A\x03R\x04plan\x12\x1d\n" +
+	"\afailure\x18\x0e \x01(\tB\x03\xe0A\x03R\afailure\x12@\n" +
 	"\vcreate_time\x18\x0f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime\x12@\n" +
-	"\vupdate_time\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"updateTime\x12:\n" +
-	"\bend_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\aendTime:T\xeaAQ\n" +
+	"createTime:T\xeaAQ\n" +
 	"\x11vernation/PlanRun\x12)businesses/{business}/planRuns/{plan_run}*\bplanRuns2\aplanRun*\xb8\x01\n" +
 	"\fPlanRunState\x12\x1e\n" +
 	"\x1aPLAN_RUN_STATE_UNSPECIFIED\x10\x00\x12\x1a\n" +
@@ -418,30 +325,24 @@ func file_vernation_v1_plan_run_proto_rawDescGZIP() []byte {
 }
 
 var file_vernation_v1_plan_run_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_vernation_v1_plan_run_proto_msgTypes = make([]protoimpl.MessageInfo, 2)
+var file_vernation_v1_plan_run_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
 var file_vernation_v1_plan_run_proto_goTypes = []any{
 	(PlanRunState)(0),             // 0: vernation.v1.PlanRunState
-	(*PlanRunFailure)(nil),        // 1: vernation.v1.PlanRunFailure
-	(*PlanRun)(nil),               // 2: vernation.v1.PlanRun
-	(*Violation)(nil),             // 3: vernation.v1.Violation
-	(*durationpb.Duration)(nil),   // 4: google.protobuf.Duration
-	(*Cost)(nil),                  // 5: vernation.v1.Cost
-	(*timestamppb.Timestamp)(nil), // 6: google.protobuf.Timestamp
+	(*PlanRun)(nil),               // 1: vernation.v1.PlanRun
+	(*durationpb.Duration)(nil),   // 2: google.protobuf.Duration
+	(*Cost)(nil),                  // 3: vernation.v1.Cost
+	(*timestamppb.Timestamp)(nil), // 4: google.protobuf.Timestamp
 }
 var file_vernation_v1_plan_run_proto_depIdxs = []int32{
-	3, // 0: vernation.v1.PlanRunFailure.violations:type_name -> vernation.v1.Violation
-	0, // 1: vernation.v1.PlanRun.state:type_name -> vernation.v1.PlanRunState
-	4, // 2: vernation.v1.PlanRun.time_limit:type_name -> google.protobuf.Duration
-	5, // 3: vernation.v1.PlanRun.best:type_name -> vernation.v1.Cost
-	1, // 4: vernation.v1.PlanRun.failure:type_name -> vernation.v1.PlanRunFailure
-	6, // 5: vernation.v1.PlanRun.create_time:type_name -> google.protobuf.Timestamp
-	6, // 6: vernation.v1.PlanRun.update_time:type_name -> google.protobuf.Timestamp
-	6, // 7: vernation.v1.PlanRun.end_time:type_name -> google.protobuf.Timestamp
-	8, // [8:8] is the sub-list for method output_type
-	8, // [8:8] is the sub-list for method input_type
-	8, // [8:8] is the sub-list for extension type_name
-	8, // [8:8] is the sub-list for extension extendee
-	0, // [0:8] is the sub-list for field type_name
+	0, // 0: vernation.v1.PlanRun.state:type_name -> vernation.v1.PlanRunState
+	2, // 1: vernation.v1.PlanRun.time_limit:type_name -> google.protobuf.Duration
+	3, // 2: vernation.v1.PlanRun.best:type_name -> vernation.v1.Cost
+	4, // 3: vernation.v1.PlanRun.create_time:type_name -> google.protobuf.Timestamp
+	4, // [4:4] is the sub-list for method output_type
+	4, // [4:4] is the sub-list for method input_type
+	4, // [4:4] is the sub-list for extension type_name
+	4, // [4:4] is the sub-list for extension extendee
+	0, // [0:4] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plan_run_proto_init() }
@@ -450,14 +351,13 @@ func file_vernation_v1_plan_run_proto_init() {
 		return
 	}
 	file_vernation_v1_cost_proto_init()
-	file_vernation_v1_rule_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plan_run_proto_rawDesc), len(file_vernation_v1_plan_run_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   2,
+			NumMessages:   1,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -37,10 +37,10 @@ type CreatePlanRequest struct {
 	// Days of the horizon.
 	// Required: 1 to 56.
 	Days int32 `protobuf:"varint,3,opt,name=days,proto3" json:"days,omitempty"`
-	// Most iterations of the search; 0 is one construction and no search. The same iterations and seed give the same
-	// plan, unless the time limit strikes first.
+	// Most iterations of the search. The same iterations and seed give the same plan, unless the time limit strikes
+	// first.
 	// Optional: 0 to 10000000; unset means 2000.
-	MaxIterations *int32 `protobuf:"varint,4,opt,name=max_iterations,json=maxIterations,proto3,oneof" json:"max_iterations,omitempty"`
+	MaxIterations int32 `protobuf:"varint,4,opt,name=max_iterations,json=maxIterations,proto3" json:"max_iterations,omitempty"`
 	// Seed of the search.
 	// Optional: 0 to 9223372036854775807; unset means 0, a seed like any other.
 	Seed uint64 `protobuf:"varint,5,opt,name=seed,proto3" json:"seed,omitempty"`
@@ -106,8 +106,8 @@ func (x *CreatePlanRequest) GetDays() int32 {
 }
 
 func (x *CreatePlanRequest) GetMaxIterations() int32 {
-	if x != nil && x.MaxIterations != nil {
-		return *x.MaxIterations
+	if x != nil {
+		return x.MaxIterations
 	}
 	return 0
 }
@@ -354,7 +354,7 @@ func (x *ListPlansRequest) GetPageToken() string {
 // A page of plans.
 type ListPlansResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The plans, newest first, without routes, keep-outs, unplanned items and standing breaches.
+	// The plans, newest first, without routes, keep-outs and unplanned items.
 	Plans []*Plan `protobuf:"bytes,1,rep,name=plans,proto3" json:"plans,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -535,10 +535,12 @@ type Placement struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Name of the technician.
 	Technician string `protobuf:"bytes,1,opt,name=technician,proto3" json:"technician,omitempty"`
+	// Name of the site.
+	Site string `protobuf:"bytes,2,opt,name=site,proto3" json:"site,omitempty"`
 	// When the item begins.
-	Begins *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=begins,proto3" json:"begins,omitempty"`
-	// Kind of the way; unset for a service.
-	WayKind       WayKind `protobuf:"varint,3,opt,name=way_kind,json=wayKind,proto3,enum=vernation.v1.WayKind" json:"way_kind,omitempty"`
+	Begins *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=begins,proto3" json:"begins,omitempty"`
+	// Id of the way; empty for a service.
+	WayId         string `protobuf:"bytes,4,opt,name=way_id,json=wayId,proto3" json:"way_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -580,6 +582,13 @@ func (x *Placement) GetTechnician() string {
 	return ""
 }
 
+func (x *Placement) GetSite() string {
+	if x != nil {
+		return x.Site
+	}
+	return ""
+}
+
 func (x *Placement) GetBegins() *timestamppb.Timestamp {
 	if x != nil {
 		return x.Begins
@@ -587,11 +596,11 @@ func (x *Placement) GetBegins() *timestamppb.Timestamp {
 	return nil
 }
 
-func (x *Placement) GetWayKind() WayKind {
+func (x *Placement) GetWayId() string {
 	if x != nil {
-		return x.WayKind
+		return x.WayId
 	}
-	return WayKind_WAY_KIND_UNSPECIFIED
+	return ""
 }
 
 // One item that differs between two plans. Output only throughout.
@@ -599,14 +608,10 @@ type PlanChange struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Id of the item.
 	Item string `protobuf:"bytes,1,opt,name=item,proto3" json:"item,omitempty"`
-	// Name of the site.
-	Site string `protobuf:"bytes,2,opt,name=site,proto3" json:"site,omitempty"`
 	// Where it stood in the plan before; unset when it was not in it.
-	Before *Placement `protobuf:"bytes,3,opt,name=before,proto3" json:"before,omitempty"`
+	Before *Placement `protobuf:"bytes,2,opt,name=before,proto3" json:"before,omitempty"`
 	// Where it stands in the later plan; unset when it is not in it.
-	After *Placement `protobuf:"bytes,4,opt,name=after,proto3" json:"after,omitempty"`
-	// The same for people, with clock times of the site.
-	Text          string `protobuf:"bytes,5,opt,name=text,proto3" json:"text,omitempty"`
+	After         *Placement `protobuf:"bytes,3,opt,name=after,proto3" json:"after,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -648,13 +653,6 @@ func (x *PlanChange) GetItem() string {
 	return ""
 }
 
-func (x *PlanChange) GetSite() string {
-	if x != nil {
-		return x.Site
-	}
-	return ""
-}
-
 func (x *PlanChange) GetBefore() *Placement {
 	if x != nil {
 		return x.Before
@@ -669,14 +667,7 @@ func (x *PlanChange) GetAfter() *Placement {
 	return nil
 }
 
-func (x *PlanChange) GetText() string {
-	if x != nil {
-		return x.Text
-	}
-	return ""
-}
-
-// What differs between two plans.
+// What differs between two plans. Output only throughout.
 type ComparePlansResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Items that only the later plan holds, in order of time.
@@ -685,8 +676,10 @@ type ComparePlansResponse struct {
 	Removed []*PlanChange `protobuf:"bytes,2,rep,name=removed,proto3" json:"removed,omitempty"`
 	// Items that both hold with another technician, instant or way, in order of the later time.
 	Moved []*PlanChange `protobuf:"bytes,3,rep,name=moved,proto3" json:"moved,omitempty"`
+	// How many items stand where they stood.
+	SameCount int32 `protobuf:"varint,4,opt,name=same_count,json=sameCount,proto3" json:"same_count,omitempty"`
 	// Cost by part of the later plan less that of the plan before; parts may be negative.
-	CostDifference *Cost `protobuf:"bytes,4,opt,name=cost_difference,json=costDifference,proto3" json:"cost_difference,omitempty"`
+	CostDifference *Cost `protobuf:"bytes,5,opt,name=cost_difference,json=costDifference,proto3" json:"cost_difference,omitempty"`
 	unknownFields  protoimpl.UnknownFields
 	sizeCache      protoimpl.SizeCache
 }
@@ -742,6 +735,13 @@ func (x *ComparePlansResponse) GetMoved() []*PlanChange {
 	return nil
 }
 
+func (x *ComparePlansResponse) GetSameCount() int32 {
+	if x != nil {
+		return x.SameCount
+	}
+	return 0
+}
+
 func (x *ComparePlansResponse) GetCostDifference() *Cost {
 	if x != nil {
 		return x.CostDifference
@@ -765,7 +765,7 @@ type BookFollowUpRequest struct {
 	// Required.
 	Begins *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=begins,proto3" json:"begins,omitempty"`
 	// Kind of the way.
-	// Optional; unset means the first lawful way.
+	// Optional; unset means the follow-up's first way.
 	WayKind WayKind `protobuf:"varint,5,opt,name=way_kind,json=wayKind,proto3,enum=vernation.v1.WayKind" json:"way_kind,omitempty"`
 	// Rate to mix at; never above the label's.
 	// Optional; unset means the label's, as the mix finds it.
@@ -860,23 +860,22 @@ var File_vernation_v1_plan_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/plan_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/plan.proto\x1a\x1bvernation/v1/plan_run.proto\x1a\x1avernation/v1/product.proto\x1a\x18vernation/v1/visit.proto\"\xfa\x05\n" +
+	"\x1fvernation/v1/plan_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/plan.proto\x1a\x1bvernation/v1/plan_run.proto\x1a\x1avernation/v1/product.proto\x1a\x18vernation/v1/visit.proto\"\xe2\x05\n" +
 	"\x11CreatePlanRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xa0\x01\n" +
 	"\bfirst_on\x18\x02 \x01(\tB\x84\x01\xe0A\x01\xbaH~\xba\x01t\n" +
 	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
 	"R\afirstOn\x12 \n" +
-	"\x04days\x18\x03 \x01(\x05B\f\xe0A\x02\xbaH\x06\x1a\x04\x188(\x01R\x04days\x12;\n" +
-	"\x0emax_iterations\x18\x04 \x01(\x05B\x0f\xe0A\x01\xbaH\t\x1a\a\x18\x80\xad\xe2\x04(\x00H\x00R\rmaxIterations\x88\x01\x01\x12(\n" +
+	"\x04days\x18\x03 \x01(\x05B\f\xe0A\x02\xbaH\x06\x1a\x04\x188(\x01R\x04days\x126\n" +
+	"\x0emax_iterations\x18\x04 \x01(\x05B\x0f\xe0A\x01\xbaH\t\x1a\a\x18\x80\xad\xe2\x04(\x00R\rmaxIterations\x12(\n" +
 	"\x04seed\x18\x05 \x01(\x04B\x14\xe0A\x01\xbaH\x0e2\f\x18\xff\xff\xff\xff\xff\xff\xff\xff\x7f(\x00R\x04seed\x12J\n" +
 	"\n" +
 	"time_limit\x18\x06 \x01(\v2\x19.google.protobuf.DurationB\x10\xe0A\x01\xbaH\n" +
 	"\xaa\x01\a\"\x03\b\xd8\x042\x00R\ttimeLimit\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\a \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestIdB\x11\n" +
-	"\x0f_max_iterations\"\xe0\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xe0\x01\n" +
 	"\x11GetPlanRunRequest\x12\xca\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb5\x01\xe0A\x02\xbaH\xae\x01\xba\x01\xa5\x01\n" +
 	"\tNAME_FORM\x12Awant a name of the form businesses/{business}/planRuns/{plan_run}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/planRuns/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xa6\x03\n" +
@@ -909,25 +908,26 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\xc4\x01\n" +
 	"\x06before\x18\x02 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06before\"\x91\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06before\"\x8a\x01\n" +
 	"\tPlacement\x12\x1e\n" +
 	"\n" +
 	"technician\x18\x01 \x01(\tR\n" +
-	"technician\x122\n" +
-	"\x06begins\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\x06begins\x120\n" +
-	"\bway_kind\x18\x03 \x01(\x0e2\x15.vernation.v1.WayKindR\awayKind\"\xa8\x01\n" +
+	"technician\x12\x12\n" +
+	"\x04site\x18\x02 \x01(\tR\x04site\x122\n" +
+	"\x06begins\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\x06begins\x12\x15\n" +
+	"\x06way_id\x18\x04 \x01(\tR\x05wayId\"\x80\x01\n" +
 	"\n" +
 	"PlanChange\x12\x12\n" +
-	"\x04item\x18\x01 \x01(\tR\x04item\x12\x12\n" +
-	"\x04site\x18\x02 \x01(\tR\x04site\x12/\n" +
-	"\x06before\x18\x03 \x01(\v2\x17.vernation.v1.PlacementR\x06before\x12-\n" +
-	"\x05after\x18\x04 \x01(\v2\x17.vernation.v1.PlacementR\x05after\x12\x12\n" +
-	"\x04text\x18\x05 \x01(\tR\x04text\"\xe7\x01\n" +
+	"\x04item\x18\x01 \x01(\tR\x04item\x12/\n" +
+	"\x06before\x18\x02 \x01(\v2\x17.vernation.v1.PlacementR\x06before\x12-\n" +
+	"\x05after\x18\x03 \x01(\v2\x17.vernation.v1.PlacementR\x05after\"\x86\x02\n" +
 	"\x14ComparePlansResponse\x12.\n" +
 	"\x05added\x18\x01 \x03(\v2\x18.vernation.v1.PlanChangeR\x05added\x122\n" +
 	"\aremoved\x18\x02 \x03(\v2\x18.vernation.v1.PlanChangeR\aremoved\x12.\n" +
-	"\x05moved\x18\x03 \x03(\v2\x18.vernation.v1.PlanChangeR\x05moved\x12;\n" +
-	"\x0fcost_difference\x18\x04 \x01(\v2\x12.vernation.v1.CostR\x0ecostDifference\"\xf6\a\n" +
+	"\x05moved\x18\x03 \x03(\v2\x18.vernation.v1.PlanChangeR\x05moved\x12\x1d\n" +
+	"\n" +
+	"same_count\x18\x04 \x01(\x05R\tsameCount\x12;\n" +
+	"\x0fcost_difference\x18\x05 \x01(\v2\x12.vernation.v1.CostR\x0ecostDifference\"\xf6\a\n" +
 	"\x13BookFollowUpRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xf6\x01\n" +
@@ -984,8 +984,8 @@ var file_vernation_v1_plan_service_proto_goTypes = []any{
 	(*durationpb.Duration)(nil),   // 12: google.protobuf.Duration
 	(*Plan)(nil),                  // 13: vernation.v1.Plan
 	(*timestamppb.Timestamp)(nil), // 14: google.protobuf.Timestamp
-	(WayKind)(0),                  // 15: vernation.v1.WayKind
-	(*Cost)(nil),                  // 16: vernation.v1.Cost
+	(*Cost)(nil),                  // 15: vernation.v1.Cost
+	(WayKind)(0),                  // 16: vernation.v1.WayKind
 	(*Rate)(nil),                  // 17: vernation.v1.Rate
 	(*PlanRun)(nil),               // 18: vernation.v1.PlanRun
 	(*Visit)(nil),                 // 19: vernation.v1.Visit
@@ -994,37 +994,36 @@ var file_vernation_v1_plan_service_proto_depIdxs = []int32{
 	12, // 0: vernation.v1.CreatePlanRequest.time_limit:type_name -> google.protobuf.Duration
 	13, // 1: vernation.v1.ListPlansResponse.plans:type_name -> vernation.v1.Plan
 	14, // 2: vernation.v1.Placement.begins:type_name -> google.protobuf.Timestamp
-	15, // 3: vernation.v1.Placement.way_kind:type_name -> vernation.v1.WayKind
-	8,  // 4: vernation.v1.PlanChange.before:type_name -> vernation.v1.Placement
-	8,  // 5: vernation.v1.PlanChange.after:type_name -> vernation.v1.Placement
-	9,  // 6: vernation.v1.ComparePlansResponse.added:type_name -> vernation.v1.PlanChange
-	9,  // 7: vernation.v1.ComparePlansResponse.removed:type_name -> vernation.v1.PlanChange
-	9,  // 8: vernation.v1.ComparePlansResponse.moved:type_name -> vernation.v1.PlanChange
-	16, // 9: vernation.v1.ComparePlansResponse.cost_difference:type_name -> vernation.v1.Cost
-	14, // 10: vernation.v1.BookFollowUpRequest.begins:type_name -> google.protobuf.Timestamp
-	15, // 11: vernation.v1.BookFollowUpRequest.way_kind:type_name -> vernation.v1.WayKind
-	17, // 12: vernation.v1.BookFollowUpRequest.rate:type_name -> vernation.v1.Rate
-	0,  // 13: vernation.v1.PlanService.CreatePlan:input_type -> vernation.v1.CreatePlanRequest
-	1,  // 14: vernation.v1.PlanService.GetPlanRun:input_type -> vernation.v1.GetPlanRunRequest
-	2,  // 15: vernation.v1.PlanService.CancelPlanRun:input_type -> vernation.v1.CancelPlanRunRequest
-	3,  // 16: vernation.v1.PlanService.GetPlan:input_type -> vernation.v1.GetPlanRequest
-	4,  // 17: vernation.v1.PlanService.ListPlans:input_type -> vernation.v1.ListPlansRequest
-	6,  // 18: vernation.v1.PlanService.PublishPlan:input_type -> vernation.v1.PublishPlanRequest
-	7,  // 19: vernation.v1.PlanService.ComparePlans:input_type -> vernation.v1.ComparePlansRequest
-	11, // 20: vernation.v1.PlanService.BookFollowUp:input_type -> vernation.v1.BookFollowUpRequest
-	18, // 21: vernation.v1.PlanService.CreatePlan:output_type -> vernation.v1.PlanRun
-	18, // 22: vernation.v1.PlanService.GetPlanRun:output_type -> vernation.v1.PlanRun
-	18, // 23: vernation.v1.PlanService.CancelPlanRun:output_type -> vernation.v1.PlanRun
-	13, // 24: vernation.v1.PlanService.GetPlan:output_type -> vernation.v1.Plan
-	5,  // 25: vernation.v1.PlanService.ListPlans:output_type -> vernation.v1.ListPlansResponse
-	13, // 26: vernation.v1.PlanService.PublishPlan:output_type -> vernation.v1.Plan
-	10, // 27: vernation.v1.PlanService.ComparePlans:output_type -> vernation.v1.ComparePlansResponse
-	19, // 28: vernation.v1.PlanService.BookFollowUp:output_type -> vernation.v1.Visit
-	21, // [21:29] is the sub-list for method output_type
-	13, // [13:21] is the sub-list for method input_type
-	13, // [13:13] is the sub-list for extension type_name
-	13, // [13:13] is the sub-list for extension extendee
-	0,  // [0:13] is the sub-list for field type_name
+	8,  // 3: vernation.v1.PlanChange.before:type_name -> vernation.v1.Placement
+	8,  // 4: vernation.v1.PlanChange.after:type_name -> vernation.v1.Placement
+	9,  // 5: vernation.v1.ComparePlansResponse.added:type_name -> vernation.v1.PlanChange
+	9,  // 6: vernation.v1.ComparePlansResponse.removed:type_name -> vernation.v1.PlanChange
+	9,  // 7: vernation.v1.ComparePlansResponse.moved:type_name -> vernation.v1.PlanChange
+	15, // 8: vernation.v1.ComparePlansResponse.cost_difference:type_name -> vernation.v1.Cost
+	14, // 9: vernation.v1.BookFollowUpRequest.begins:type_name -> google.protobuf.Timestamp
+	16, // 10: vernation.v1.BookFollowUpRequest.way_kind:type_name -> vernation.v1.WayKind
+	17, // 11: vernation.v1.BookFollowUpRequest.rate:type_name -> vernation.v1.Rate
+	0,  // 12: vernation.v1.PlanService.CreatePlan:input_type -> vernation.v1.CreatePlanRequest
+	1,  // 13: vernation.v1.PlanService.GetPlanRun:input_type -> vernation.v1.GetPlanRunRequest
+	2,  // 14: vernation.v1.PlanService.CancelPlanRun:input_type -> vernation.v1.CancelPlanRunRequest
+	3,  // 15: vernation.v1.PlanService.GetPlan:input_type -> vernation.v1.GetPlanRequest
+	4,  // 16: vernation.v1.PlanService.ListPlans:input_type -> vernation.v1.ListPlansRequest
+	6,  // 17: vernation.v1.PlanService.PublishPlan:input_type -> vernation.v1.PublishPlanRequest
+	7,  // 18: vernation.v1.PlanService.ComparePlans:input_type -> vernation.v1.ComparePlansRequest
+	11, // 19: vernation.v1.PlanService.BookFollowUp:input_type -> vernation.v1.BookFollowUpRequest
+	18, // 20: vernation.v1.PlanService.CreatePlan:output_type -> vernation.v1.PlanRun
+	18, // 21: vernation.v1.PlanService.GetPlanRun:output_type -> vernation.v1.PlanRun
+	18, // 22: vernation.v1.PlanService.CancelPlanRun:output_type -> vernation.v1.PlanRun
+	13, // 23: vernation.v1.PlanService.GetPlan:output_type -> vernation.v1.Plan
+	5,  // 24: vernation.v1.PlanService.ListPlans:output_type -> vernation.v1.ListPlansResponse
+	13, // 25: vernation.v1.PlanService.PublishPlan:output_type -> vernation.v1.Plan
+	10, // 26: vernation.v1.PlanService.ComparePlans:output_type -> vernation.v1.ComparePlansResponse
+	19, // 27: vernation.v1.PlanService.BookFollowUp:output_type -> vernation.v1.Visit
+	20, // [20:28] is the sub-list for method output_type
+	12, // [12:20] is the sub-list for method input_type
+	12, // [12:12] is the sub-list for extension type_name
+	12, // [12:12] is the sub-list for extension extendee
+	0,  // [0:12] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plan_service_proto_init() }
@@ -1039,7 +1038,6 @@ func file_vernation_v1_plan_service_proto_init() {
 	file_vernation_v1_plan_run_proto_init()
 	file_vernation_v1_product_proto_init()
 	file_vernation_v1_visit_proto_init()
-	file_vernation_v1_plan_service_proto_msgTypes[0].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -39,23 +39,23 @@ type PlanServiceClient interface {
 	// and has no effect until it is published.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT HORIZON_IN_THE_PAST: the first day lies before today.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the first day lies before today, or the search would have no end.
 	CreatePlan(ctx context.Context, in *CreatePlanRequest, opts ...grpc.CallOption) (*PlanRun, error)
 	// Gives a run with its progress.
 	//
 	// Reasons:
-	// - NOT_FOUND PLAN_RUN_NOT_FOUND: the business has no such run.
+	// - NOT_FOUND NOT_FOUND: the business has no such run.
 	GetPlanRun(ctx context.Context, in *GetPlanRunRequest, opts ...grpc.CallOption) (*PlanRun, error)
 	// Asks to cancel a run (verb `:cancel`). It ends soon after, cancelled or, if it was quicker, done. A run that has
 	// ended is given as it is.
 	//
 	// Reasons:
-	// - NOT_FOUND PLAN_RUN_NOT_FOUND: the business has no such run.
+	// - NOT_FOUND NOT_FOUND: the business has no such run.
 	CancelPlanRun(ctx context.Context, in *CancelPlanRunRequest, opts ...grpc.CallOption) (*PlanRun, error)
 	// Gives one plan.
 	//
 	// Reasons:
-	// - NOT_FOUND PLAN_NOT_FOUND: the business has no such plan.
+	// - NOT_FOUND NOT_FOUND: the business has no such plan.
 	GetPlan(ctx context.Context, in *GetPlanRequest, opts ...grpc.CallOption) (*Plan, error)
 	// Lists the plans of a business, newest first.
 	//
@@ -66,30 +66,30 @@ type PlanServiceClient interface {
 	// give way. It is checked again against what is known now; breaches that lie in facts alone never refuse it.
 	//
 	// Reasons:
-	//   - NOT_FOUND PLAN_NOT_FOUND: the business has no such plan.
+	//   - NOT_FOUND NOT_FOUND: the business has no such plan.
 	//   - FAILED_PRECONDITION PLAN_BREAKS_RULES: a decision of the plan breaks a rule now; the violations name rule
 	//     and item.
-	//   - FAILED_PRECONDITION FOLLOW_UP_GONE: a follow-up of the plan is no longer needed; the violations name it.
-	//   - FAILED_PRECONDITION NOT_APPROVED: an application is not approved by the responsible applicator.
-	//   - FAILED_PRECONDITION ALREADY_PUBLISHED: the plan is or was published.
-	//   - ABORTED ETAG_STALE: other visits were published or pinned since the plan was read.
-	//   - ABORTED PREMISES_MOVED: what the plan touches changed while it was checked, more often than the server repeats.
+	//   - FAILED_PRECONDITION FOLLOW_UPS_GONE: follow-ups of the plan are no longer needed; the sentence names them.
+	//   - ABORTED PLAN_HEAD_MOVED: other visits were published since the plan was read.
+	//   - ABORTED CASES_KEEP_MOVING: what the plan touches changed while it was checked, more often than is tried.
 	PublishPlan(ctx context.Context, in *PublishPlanRequest, opts ...grpc.CallOption) (*Plan, error)
 	// Compares a plan with an earlier one (verb `:compare`).
 	//
 	// Reasons:
-	// - NOT_FOUND PLAN_NOT_FOUND: one of the plans does not exist.
+	// - NOT_FOUND NOT_FOUND: one of the plans does not exist.
 	ComparePlans(ctx context.Context, in *ComparePlansRequest, opts ...grpc.CallOption) (*ComparePlansResponse, error)
 	// Books a follow-up (verb `:book`): pins it as a visit of a technician at an instant, by a way. The booking is
 	// checked by the eight hard rules beside everything that is published.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT IN_THE_PAST: it would begin before now.
-	// - NOT_FOUND FOLLOW_UP_NOT_FOUND: no course holds such a follow-up.
-	// - NOT_FOUND TECHNICIAN_NOT_FOUND: the business has no such technician.
-	// - FAILED_PRECONDITION WAY_NOT_LAWFUL: the follow-up has no way of that kind.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	// - INVALID_ARGUMENT UNKNOWN_WAY: the follow-up has no way of that kind.
+	// - INVALID_ARGUMENT WAY_WITH_RETURN: the way carries plants out and back, which a plan must place.
+	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up.
 	// - FAILED_PRECONDITION BOOKING_BREAKS_RULES: the violations name the rules and what would lift them.
-	// - ALREADY_EXISTS ALREADY_BOOKED: the follow-up is pinned, begun or done already.
+	// - FAILED_PRECONDITION RATE_ABOVE_LABEL: the rate is stronger than the label's.
+	// - FAILED_PRECONDITION NOTHING_FITS: vessel and measure cannot show the rate.
+	// - ABORTED TECHNICIAN_BUSY: a published visit is in the way; the sentence names it.
 	BookFollowUp(ctx context.Context, in *BookFollowUpRequest, opts ...grpc.CallOption) (*Visit, error)
 }
 
@@ -191,23 +191,23 @@ type PlanServiceServer interface {
 	// and has no effect until it is published.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT HORIZON_IN_THE_PAST: the first day lies before today.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the first day lies before today, or the search would have no end.
 	CreatePlan(context.Context, *CreatePlanRequest) (*PlanRun, error)
 	// Gives a run with its progress.
 	//
 	// Reasons:
-	// - NOT_FOUND PLAN_RUN_NOT_FOUND: the business has no such run.
+	// - NOT_FOUND NOT_FOUND: the business has no such run.
 	GetPlanRun(context.Context, *GetPlanRunRequest) (*PlanRun, error)
 	// Asks to cancel a run (verb `:cancel`). It ends soon after, cancelled or, if it was quicker, done. A run that has
 	// ended is given as it is.
 	//
 	// Reasons:
-	// - NOT_FOUND PLAN_RUN_NOT_FOUND: the business has no such run.
+	// - NOT_FOUND NOT_FOUND: the business has no such run.
 	CancelPlanRun(context.Context, *CancelPlanRunRequest) (*PlanRun, error)
 	// Gives one plan.
 	//
 	// Reasons:
-	// - NOT_FOUND PLAN_NOT_FOUND: the business has no such plan.
+	// - NOT_FOUND NOT_FOUND: the business has no such plan.
 	GetPlan(context.Context, *GetPlanRequest) (*Plan, error)
 	// Lists the plans of a business, newest first.
 	//
@@ -218,30 +218,30 @@ type PlanServiceServer interface {
 	// give way. It is checked again against what is known now; breaches that lie in facts alone never refuse it.
 	//
 	// Reasons:
-	//   - NOT_FOUND PLAN_NOT_FOUND: the business has no such plan.
+	//   - NOT_FOUND NOT_FOUND: the business has no such plan.
 	//   - FAILED_PRECONDITION PLAN_BREAKS_RULES: a decision of the plan breaks a rule now; the violations name rule
 	//     and item.
-	//   - FAILED_PRECONDITION FOLLOW_UP_GONE: a follow-up of the plan is no longer needed; the violations name it.
-	//   - FAILED_PRECONDITION NOT_APPROVED: an application is not approved by the responsible applicator.
-	//   - FAILED_PRECONDITION ALREADY_PUBLISHED: the plan is or was published.
-	//   - ABORTED ETAG_STALE: other visits were published or pinned since the plan was read.
-	//   - ABORTED PREMISES_MOVED: what the plan touches changed while it was checked, more often than the server repeats.
+	//   - FAILED_PRECONDITION FOLLOW_UPS_GONE: follow-ups of the plan are no longer needed; the sentence names them.
+	//   - ABORTED PLAN_HEAD_MOVED: other visits were published since the plan was read.
+	//   - ABORTED CASES_KEEP_MOVING: what the plan touches changed while it was checked, more often than is tried.
 	PublishPlan(context.Context, *PublishPlanRequest) (*Plan, error)
 	// Compares a plan with an earlier one (verb `:compare`).
 	//
 	// Reasons:
-	// - NOT_FOUND PLAN_NOT_FOUND: one of the plans does not exist.
+	// - NOT_FOUND NOT_FOUND: one of the plans does not exist.
 	ComparePlans(context.Context, *ComparePlansRequest) (*ComparePlansResponse, error)
 	// Books a follow-up (verb `:book`): pins it as a visit of a technician at an instant, by a way. The booking is
 	// checked by the eight hard rules beside everything that is published.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT IN_THE_PAST: it would begin before now.
-	// - NOT_FOUND FOLLOW_UP_NOT_FOUND: no course holds such a follow-up.
-	// - NOT_FOUND TECHNICIAN_NOT_FOUND: the business has no such technician.
-	// - FAILED_PRECONDITION WAY_NOT_LAWFUL: the follow-up has no way of that kind.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	// - INVALID_ARGUMENT UNKNOWN_WAY: the follow-up has no way of that kind.
+	// - INVALID_ARGUMENT WAY_WITH_RETURN: the way carries plants out and back, which a plan must place.
+	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up.
 	// - FAILED_PRECONDITION BOOKING_BREAKS_RULES: the violations name the rules and what would lift them.
-	// - ALREADY_EXISTS ALREADY_BOOKED: the follow-up is pinned, begun or done already.
+	// - FAILED_PRECONDITION RATE_ABOVE_LABEL: the rate is stronger than the label's.
+	// - FAILED_PRECONDITION NOTHING_FITS: vessel and measure cannot show the rate.
+	// - ABORTED TECHNICIAN_BUSY: a published visit is in the way; the sentence names it.
 	BookFollowUp(context.Context, *BookFollowUpRequest) (*Visit, error)
 	mustEmbedUnimplementedPlanServiceServer()
 }

@@ -33,23 +33,23 @@ type PlantServiceClient interface {
 	// Creates a plant or a group of like plants.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT SPECIES_UNKNOWN: the catalogue holds no such species.
-	// - INVALID_ARGUMENT MATERIAL_UNKNOWN: a tolerance names a material that the catalogue does not hold.
-	// - INVALID_ARGUMENT SERVICE_REPEATED: two services are of one kind.
-	// - NOT_FOUND AREA_NOT_FOUND: the area or its site does not exist.
-	// - NOT_FOUND PLANT_NOT_FOUND: a plant that it touches does not exist.
-	// - ALREADY_EXISTS PLANT_EXISTS: a plant with that id exists.
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the catalogue holds no such species.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a tolerance names a material that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: the site has no such area.
+	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind.
+	// - NOT_FOUND NOT_FOUND: the site or a plant that it touches is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with that id exists.
 	CreatePlant(ctx context.Context, in *CreatePlantRequest, opts ...grpc.CallOption) (*Plant, error)
 	// Gives one plant.
 	//
 	// Reasons:
-	// - NOT_FOUND PLANT_NOT_FOUND: the business has no such plant.
+	// - NOT_FOUND NOT_FOUND: the business has no such plant.
 	GetPlant(ctx context.Context, in *GetPlantRequest, opts ...grpc.CallOption) (*Plant, error)
 	// Lists the plants of a business by name.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND SITE_NOT_FOUND: the site asked for does not exist.
+	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListPlants(ctx context.Context, in *ListPlantsRequest, opts ...grpc.CallOption) (*ListPlantsResponse, error)
 }
 
@@ -100,23 +100,23 @@ type PlantServiceServer interface {
 	// Creates a plant or a group of like plants.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT SPECIES_UNKNOWN: the catalogue holds no such species.
-	// - INVALID_ARGUMENT MATERIAL_UNKNOWN: a tolerance names a material that the catalogue does not hold.
-	// - INVALID_ARGUMENT SERVICE_REPEATED: two services are of one kind.
-	// - NOT_FOUND AREA_NOT_FOUND: the area or its site does not exist.
-	// - NOT_FOUND PLANT_NOT_FOUND: a plant that it touches does not exist.
-	// - ALREADY_EXISTS PLANT_EXISTS: a plant with that id exists.
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the catalogue holds no such species.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a tolerance names a material that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: the site has no such area.
+	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind.
+	// - NOT_FOUND NOT_FOUND: the site or a plant that it touches is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with that id exists.
 	CreatePlant(context.Context, *CreatePlantRequest) (*Plant, error)
 	// Gives one plant.
 	//
 	// Reasons:
-	// - NOT_FOUND PLANT_NOT_FOUND: the business has no such plant.
+	// - NOT_FOUND NOT_FOUND: the business has no such plant.
 	GetPlant(context.Context, *GetPlantRequest) (*Plant, error)
 	// Lists the plants of a business by name.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND SITE_NOT_FOUND: the site asked for does not exist.
+	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListPlants(context.Context, *ListPlantsRequest) (*ListPlantsResponse, error)
 	mustEmbedUnimplementedPlantServiceServer()
 }

@@ -33,18 +33,21 @@ type ProductServiceClient interface {
 	// Creates the record of a product.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT MATERIAL_UNKNOWN: the catalogue holds no such material.
-	// - INVALID_ARGUMENT PEST_UNKNOWN: the label lists a pest that the catalogue does not hold.
-	// - INVALID_ARGUMENT SPECIES_UNKNOWN: the label names a species that the catalogue does not hold.
-	// - INVALID_ARGUMENT LABEL_INVALID: rates are turned round, a concentrate has no rate, or another form has one.
-	// - INVALID_ARGUMENT REGISTRATION_NEEDED: the material may be used as a registered product only.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: the catalogue holds no such material.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the label lists a pest that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the label names a species that the catalogue does not hold.
+	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
+	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
+	// - INVALID_ARGUMENT RATE_INVALID: a rate has no concentrate, no volume or no convention.
+	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
 	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
-	// - ALREADY_EXISTS PRODUCT_EXISTS: a product with that id exists.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a product with that id exists.
 	CreateProduct(ctx context.Context, in *CreateProductRequest, opts ...grpc.CallOption) (*Product, error)
 	// Gives one product.
 	//
 	// Reasons:
-	// - NOT_FOUND PRODUCT_NOT_FOUND: the business has no such product.
+	// - NOT_FOUND NOT_FOUND: the business has no such product.
 	GetProduct(ctx context.Context, in *GetProductRequest, opts ...grpc.CallOption) (*Product, error)
 	// Lists the products of a business by name.
 	//
@@ -100,18 +103,21 @@ type ProductServiceServer interface {
 	// Creates the record of a product.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT MATERIAL_UNKNOWN: the catalogue holds no such material.
-	// - INVALID_ARGUMENT PEST_UNKNOWN: the label lists a pest that the catalogue does not hold.
-	// - INVALID_ARGUMENT SPECIES_UNKNOWN: the label names a species that the catalogue does not hold.
-	// - INVALID_ARGUMENT LABEL_INVALID: rates are turned round, a concentrate has no rate, or another form has one.
-	// - INVALID_ARGUMENT REGISTRATION_NEEDED: the material may be used as a registered product only.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: the catalogue holds no such material.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the label lists a pest that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the label names a species that the catalogue does not hold.
+	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
+	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
+	// - INVALID_ARGUMENT RATE_INVALID: a rate has no concentrate, no volume or no convention.
+	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
 	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
-	// - ALREADY_EXISTS PRODUCT_EXISTS: a product with that id exists.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a product with that id exists.
 	CreateProduct(context.Context, *CreateProductRequest) (*Product, error)
 	// Gives one product.
 	//
 	// Reasons:
-	// - NOT_FOUND PRODUCT_NOT_FOUND: the business has no such product.
+	// - NOT_FOUND NOT_FOUND: the business has no such product.
 	GetProduct(context.Context, *GetProductRequest) (*Product, error)
 	// Lists the products of a business by name.
 	//

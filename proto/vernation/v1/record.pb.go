@@ -23,6 +23,70 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// A plant of a record with its count as it was then. Output only throughout.
+type RecordedPlant struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the plant.
+	Plant string `protobuf:"bytes,1,opt,name=plant,proto3" json:"plant,omitempty"`
+	// Id of its species.
+	Species string `protobuf:"bytes,2,opt,name=species,proto3" json:"species,omitempty"`
+	// How many plants it held.
+	Count         int32 `protobuf:"varint,3,opt,name=count,proto3" json:"count,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RecordedPlant) Reset() {
+	*x = RecordedPlant{}
+	mi := &file_vernation_v1_record_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RecordedPlant) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RecordedPlant) ProtoMessage() {}
+
+func (x *RecordedPlant) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_record_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RecordedPlant.ProtoReflect.Descriptor instead.
+func (*RecordedPlant) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_record_proto_rawDescGZIP(), []int{0}
+}
+
+func (x *RecordedPlant) GetPlant() string {
+	if x != nil {
+		return x.Plant
+	}
+	return ""
+}
+
+func (x *RecordedPlant) GetSpecies() string {
+	if x != nil {
+		return x.Species
+	}
+	return ""
+}
+
+func (x *RecordedPlant) GetCount() int32 {
+	if x != nil {
+		return x.Count
+	}
+	return 0
+}
+
 // The legal record of one application. It never changes and is only followed by a correction.
 type ApplicationRecord struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -32,100 +96,91 @@ type ApplicationRecord struct {
 	// Name of the report that it was made from.
 	// Output only.
 	Report string `protobuf:"bytes,2,opt,name=report,proto3" json:"report,omitempty"`
-	// Name of the visit; empty when no plan knew it.
-	// Output only.
-	Visit string `protobuf:"bytes,3,opt,name=visit,proto3" json:"visit,omitempty"`
-	// Name of the case.
-	// Output only.
-	Case string `protobuf:"bytes,4,opt,name=case,proto3" json:"case,omitempty"`
-	// Id of the work item; empty for work that no plan knew.
-	// Output only.
-	Item string `protobuf:"bytes,5,opt,name=item,proto3" json:"item,omitempty"`
-	// Name of the technician who applied.
-	// Output only.
-	Technician string `protobuf:"bytes,6,opt,name=technician,proto3" json:"technician,omitempty"`
-	// Number of the licence under which it was applied; empty when there was none.
-	// Output only.
-	LicenceNumber string `protobuf:"bytes,7,opt,name=licence_number,json=licenceNumber,proto3" json:"licence_number,omitempty"`
-	// Category of that licence; empty when there was none.
-	// Output only.
-	LicenceCategory string `protobuf:"bytes,8,opt,name=licence_category,json=licenceCategory,proto3" json:"licence_category,omitempty"`
-	// Name of the site.
-	// Output only.
-	Site string `protobuf:"bytes,9,opt,name=site,proto3" json:"site,omitempty"`
-	// Name of the area.
-	// Output only.
-	Area string `protobuf:"bytes,10,opt,name=area,proto3" json:"area,omitempty"`
-	// The jurisdiction, an ISO 3166 code.
-	// Output only.
-	Jurisdiction string `protobuf:"bytes,11,opt,name=jurisdiction,proto3" json:"jurisdiction,omitempty"`
-	// Names of the plants treated.
-	// Output only.
-	Plants []string `protobuf:"bytes,12,rep,name=plants,proto3" json:"plants,omitempty"`
-	// Plants in them, as they were counted then.
-	// Output only.
-	PlantCount int32 `protobuf:"varint,13,opt,name=plant_count,json=plantCount,proto3" json:"plant_count,omitempty"`
-	// Id of the pest it was made against.
-	// Output only.
-	Pest string `protobuf:"bytes,14,opt,name=pest,proto3" json:"pest,omitempty"`
-	// Name of the product.
-	// Output only.
-	Product string `protobuf:"bytes,15,opt,name=product,proto3" json:"product,omitempty"`
-	// What people called the product then.
-	// Output only.
-	ProductDisplayName string `protobuf:"bytes,16,opt,name=product_display_name,json=productDisplayName,proto3" json:"product_display_name,omitempty"`
-	// Registration number of the product; empty when it has none.
-	// Output only.
-	Registration string `protobuf:"bytes,17,opt,name=registration,proto3" json:"registration,omitempty"`
-	// Id of its material.
-	// Output only.
-	Material string `protobuf:"bytes,18,opt,name=material,proto3" json:"material,omitempty"`
-	// How it was brought to the plants.
-	// Output only.
-	Method Method `protobuf:"varint,19,opt,name=method,proto3,enum=vernation.v1.Method" json:"method,omitempty"`
-	// Concentrate that went into the mix; empty when nothing was diluted.
-	// Output only.
-	Concentrate string `protobuf:"bytes,20,opt,name=concentrate,proto3" json:"concentrate,omitempty"`
-	// Finished volume of the mix; empty when nothing was diluted.
-	// Output only.
-	Volume string `protobuf:"bytes,21,opt,name=volume,proto3" json:"volume,omitempty"`
-	// What was put on the plants.
-	// Output only.
-	Applied string `protobuf:"bytes,22,opt,name=applied,proto3" json:"applied,omitempty"`
-	// When it began.
-	// Output only.
-	Began *timestamppb.Timestamp `protobuf:"bytes,23,opt,name=began,proto3" json:"began,omitempty"`
-	// When it ended.
-	// Output only.
-	Ended *timestamppb.Timestamp `protobuf:"bytes,24,opt,name=ended,proto3" json:"ended,omitempty"`
-	// The label's kind of interval before entry.
-	// Output only.
-	Entry EntryKind `protobuf:"varint,25,opt,name=entry,proto3,enum=vernation.v1.EntryKind" json:"entry,omitempty"`
-	// When people might enter again; unset where the interval was not known.
-	// Output only.
-	EntryTime *timestamppb.Timestamp `protobuf:"bytes,26,opt,name=entry_time,json=entryTime,proto3" json:"entry_time,omitempty"`
-	// Version of the label that was used.
-	// Output only.
-	LabelVersion string `protobuf:"bytes,27,opt,name=label_version,json=labelVersion,proto3" json:"label_version,omitempty"`
-	// Version of the catalogue that was used.
-	// Output only.
-	CatalogueVersion string `protobuf:"bytes,28,opt,name=catalogue_version,json=catalogueVersion,proto3" json:"catalogue_version,omitempty"`
-	// Rules that it broke.
-	// Output only.
-	BrokenRules []Rule `protobuf:"varint,29,rep,packed,name=broken_rules,json=brokenRules,proto3,enum=vernation.v1.Rule" json:"broken_rules,omitempty"`
 	// Name of the record that it corrects; empty when it corrects none.
 	// Output only.
-	Corrects string `protobuf:"bytes,30,opt,name=corrects,proto3" json:"corrects,omitempty"`
-	// When it was recorded, by the firm's clock.
+	Corrects string `protobuf:"bytes,3,opt,name=corrects,proto3" json:"corrects,omitempty"`
+	// Name of the case; empty when it was made for none.
 	// Output only.
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,31,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	Case string `protobuf:"bytes,4,opt,name=case,proto3" json:"case,omitempty"`
+	// What the client was called then.
+	// Output only.
+	ClientDisplayName string `protobuf:"bytes,5,opt,name=client_display_name,json=clientDisplayName,proto3" json:"client_display_name,omitempty"`
+	// Name of the site.
+	// Output only.
+	Site string `protobuf:"bytes,6,opt,name=site,proto3" json:"site,omitempty"`
+	// What the site was called then.
+	// Output only.
+	SiteDisplayName string `protobuf:"bytes,7,opt,name=site_display_name,json=siteDisplayName,proto3" json:"site_display_name,omitempty"`
+	// Name of the area.
+	// Output only.
+	Area string `protobuf:"bytes,8,opt,name=area,proto3" json:"area,omitempty"`
+	// The plants treated.
+	// Output only.
+	Plants []*RecordedPlant `protobuf:"bytes,9,rep,name=plants,proto3" json:"plants,omitempty"`
+	// Id of the pest it was made against.
+	// Output only.
+	Pest string `protobuf:"bytes,10,opt,name=pest,proto3" json:"pest,omitempty"`
+	// Name of the product.
+	// Output only.
+	Product string `protobuf:"bytes,11,opt,name=product,proto3" json:"product,omitempty"`
+	// What the product was called then.
+	// Output only.
+	ProductDisplayName string `protobuf:"bytes,12,opt,name=product_display_name,json=productDisplayName,proto3" json:"product_display_name,omitempty"`
+	// Registration number of the product; empty when it has none.
+	// Output only.
+	Registration string `protobuf:"bytes,13,opt,name=registration,proto3" json:"registration,omitempty"`
+	// Version of the label that was used.
+	// Output only.
+	LabelVersion string `protobuf:"bytes,14,opt,name=label_version,json=labelVersion,proto3" json:"label_version,omitempty"`
+	// Version of the catalogue that was used.
+	// Output only.
+	CatalogueVersion string `protobuf:"bytes,15,opt,name=catalogue_version,json=catalogueVersion,proto3" json:"catalogue_version,omitempty"`
+	// Concentrate that came onto the plants; empty when nothing was diluted.
+	// Output only.
+	Concentrate string `protobuf:"bytes,16,opt,name=concentrate,proto3" json:"concentrate,omitempty"`
+	// Finished mix or ready-to-use product that came onto the plants.
+	// Output only.
+	Applied string `protobuf:"bytes,17,opt,name=applied,proto3" json:"applied,omitempty"`
+	// Strength of the mix in percent of concentrate, or `undiluted`.
+	// Output only.
+	RatePercent string `protobuf:"bytes,18,opt,name=rate_percent,json=ratePercent,proto3" json:"rate_percent,omitempty"`
+	// When it began.
+	// Output only.
+	Began *timestamppb.Timestamp `protobuf:"bytes,19,opt,name=began,proto3" json:"began,omitempty"`
+	// When it ended.
+	// Output only.
+	Ended *timestamppb.Timestamp `protobuf:"bytes,20,opt,name=ended,proto3" json:"ended,omitempty"`
+	// When people might enter again, before any confirmation that it is dry.
+	// Output only.
+	EntryTime *timestamppb.Timestamp `protobuf:"bytes,21,opt,name=entry_time,json=entryTime,proto3" json:"entry_time,omitempty"`
+	// Name of the technician who applied.
+	// Output only.
+	Technician string `protobuf:"bytes,22,opt,name=technician,proto3" json:"technician,omitempty"`
+	// Number of the licence under which it was applied; empty when there was none.
+	// Output only.
+	LicenceNumber string `protobuf:"bytes,23,opt,name=licence_number,json=licenceNumber,proto3" json:"licence_number,omitempty"`
+	// Name of the technician under whose licence it was applied; empty when it was the technician's own.
+	// Output only.
+	Supervisor string `protobuf:"bytes,24,opt,name=supervisor,proto3" json:"supervisor,omitempty"`
+	// Day until which the record is kept.
+	// Output only.
+	KeepUntilOn string `protobuf:"bytes,25,opt,name=keep_until_on,json=keepUntilOn,proto3" json:"keep_until_on,omitempty"`
+	// What the jurisdiction asks a record to hold.
+	// Output only.
+	Elements []string `protobuf:"bytes,26,rep,name=elements,proto3" json:"elements,omitempty"`
+	// Rules that it broke, and how; for people.
+	// Output only.
+	Deviations []string `protobuf:"bytes,27,rep,name=deviations,proto3" json:"deviations,omitempty"`
+	// The jurisdiction, an ISO 3166 code.
+	// Output only.
+	Jurisdiction  string `protobuf:"bytes,28,opt,name=jurisdiction,proto3" json:"jurisdiction,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ApplicationRecord) Reset() {
 	*x = ApplicationRecord{}
-	mi := &file_vernation_v1_record_proto_msgTypes[0]
+	mi := &file_vernation_v1_record_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -137,7 +192,7 @@ func (x *ApplicationRecord) String() string {
 func (*ApplicationRecord) ProtoMessage() {}
 
 func (x *ApplicationRecord) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_record_proto_msgTypes[0]
+	mi := &file_vernation_v1_record_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -150,7 +205,7 @@ func (x *ApplicationRecord) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ApplicationRecord.ProtoReflect.Descriptor instead.
 func (*ApplicationRecord) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_record_proto_rawDescGZIP(), []int{0}
+	return file_vernation_v1_record_proto_rawDescGZIP(), []int{1}
 }
 
 func (x *ApplicationRecord) GetName() string {
@@ -167,9 +222,9 @@ func (x *ApplicationRecord) GetReport() string {
 	return ""
 }
 
-func (x *ApplicationRecord) GetVisit() string {
+func (x *ApplicationRecord) GetCorrects() string {
 	if x != nil {
-		return x.Visit
+		return x.Corrects
 	}
 	return ""
 }
@@ -181,30 +236,9 @@ func (x *ApplicationRecord) GetCase() string {
 	return ""
 }
 
-func (x *ApplicationRecord) GetItem() string {
+func (x *ApplicationRecord) GetClientDisplayName() string {
 	if x != nil {
-		return x.Item
-	}
-	return ""
-}
-
-func (x *ApplicationRecord) GetTechnician() string {
-	if x != nil {
-		return x.Technician
-	}
-	return ""
-}
-
-func (x *ApplicationRecord) GetLicenceNumber() string {
-	if x != nil {
-		return x.LicenceNumber
-	}
-	return ""
-}
-
-func (x *ApplicationRecord) GetLicenceCategory() string {
-	if x != nil {
-		return x.LicenceCategory
+		return x.ClientDisplayName
 	}
 	return ""
 }
@@ -216,6 +250,13 @@ func (x *ApplicationRecord) GetSite() string {
 	return ""
 }
 
+func (x *ApplicationRecord) GetSiteDisplayName() string {
+	if x != nil {
+		return x.SiteDisplayName
+	}
+	return ""
+}
+
 func (x *ApplicationRecord) GetArea() string {
 	if x != nil {
 		return x.Area
@@ -223,25 +264,11 @@ func (x *ApplicationRecord) GetArea() string {
 	return ""
 }
 
-func (x *ApplicationRecord) GetJurisdiction() string {
-	if x != nil {
-		return x.Jurisdiction
-	}
-	return ""
-}
-
-func (x *ApplicationRecord) GetPlants() []string {
+func (x *ApplicationRecord) GetPlants() []*RecordedPlant {
 	if x != nil {
 		return x.Plants
 	}
 	return nil
-}
-
-func (x *ApplicationRecord) GetPlantCount() int32 {
-	if x != nil {
-		return x.PlantCount
-	}
-	return 0
 }
 
 func (x *ApplicationRecord) GetPest() string {
@@ -272,18 +299,18 @@ func (x *ApplicationRecord) GetRegistration() string {
 	return ""
 }
 
-func (x *ApplicationRecord) GetMaterial() string {
+func (x *ApplicationRecord) GetLabelVersion() string {
 	if x != nil {
-		return x.Material
+		return x.LabelVersion
 	}
 	return ""
 }
 
-func (x *ApplicationRecord) GetMethod() Method {
+func (x *ApplicationRecord) GetCatalogueVersion() string {
 	if x != nil {
-		return x.Method
+		return x.CatalogueVersion
 	}
-	return Method_METHOD_UNSPECIFIED
+	return ""
 }
 
 func (x *ApplicationRecord) GetConcentrate() string {
@@ -293,16 +320,16 @@ func (x *ApplicationRecord) GetConcentrate() string {
 	return ""
 }
 
-func (x *ApplicationRecord) GetVolume() string {
+func (x *ApplicationRecord) GetApplied() string {
 	if x != nil {
-		return x.Volume
+		return x.Applied
 	}
 	return ""
 }
 
-func (x *ApplicationRecord) GetApplied() string {
+func (x *ApplicationRecord) GetRatePercent() string {
 	if x != nil {
-		return x.Applied
+		return x.RatePercent
 	}
 	return ""
 }
@@ -321,13 +348,6 @@ func (x *ApplicationRecord) GetEnded() *timestamppb.Timestamp {
 	return nil
 }
 
-func (x *ApplicationRecord) GetEntry() EntryKind {
-	if x != nil {
-		return x.Entry
-	}
-	return EntryKind_ENTRY_KIND_UNSPECIFIED
-}
-
 func (x *ApplicationRecord) GetEntryTime() *timestamppb.Timestamp {
 	if x != nil {
 		return x.EntryTime
@@ -335,85 +355,101 @@ func (x *ApplicationRecord) GetEntryTime() *timestamppb.Timestamp {
 	return nil
 }
 
-func (x *ApplicationRecord) GetLabelVersion() string {
+func (x *ApplicationRecord) GetTechnician() string {
 	if x != nil {
-		return x.LabelVersion
+		return x.Technician
 	}
 	return ""
 }
 
-func (x *ApplicationRecord) GetCatalogueVersion() string {
+func (x *ApplicationRecord) GetLicenceNumber() string {
 	if x != nil {
-		return x.CatalogueVersion
+		return x.LicenceNumber
 	}
 	return ""
 }
 
-func (x *ApplicationRecord) GetBrokenRules() []Rule {
+func (x *ApplicationRecord) GetSupervisor() string {
 	if x != nil {
-		return x.BrokenRules
+		return x.Supervisor
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetKeepUntilOn() string {
+	if x != nil {
+		return x.KeepUntilOn
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetElements() []string {
+	if x != nil {
+		return x.Elements
 	}
 	return nil
 }
 
-func (x *ApplicationRecord) GetCorrects() string {
+func (x *ApplicationRecord) GetDeviations() []string {
 	if x != nil {
-		return x.Corrects
-	}
-	return ""
-}
-
-func (x *ApplicationRecord) GetCreateTime() *timestamppb.Timestamp {
-	if x != nil {
-		return x.CreateTime
+		return x.Deviations
 	}
 	return nil
+}
+
+func (x *ApplicationRecord) GetJurisdiction() string {
+	if x != nil {
+		return x.Jurisdiction
+	}
+	return ""
 }
 
 var File_vernation_v1_record_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_record_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/record.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/rule.proto\"\xeb\n" +
-	"\n" +
+	"\x19vernation/v1/record.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"U\n" +
+	"\rRecordedPlant\x12\x14\n" +
+	"\x05plant\x18\x01 \x01(\tR\x05plant\x12\x18\n" +
+	"\aspecies\x18\x02 \x01(\tR\aspecies\x12\x14\n" +
+	"\x05count\x18\x03 \x01(\x05R\x05count\"\xfd\t\n" +
 	"\x11ApplicationRecord\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x1b\n" +
-	"\x06report\x18\x02 \x01(\tB\x03\xe0A\x03R\x06report\x12\x19\n" +
-	"\x05visit\x18\x03 \x01(\tB\x03\xe0A\x03R\x05visit\x12\x17\n" +
-	"\x04case\x18\x04 \x01(\tB\x03\xe0A\x03R\x04case\x12\x17\n" +
-	"\x04item\x18\x05 \x01(\tB\x03\xe0A\x03R\x04item\x12#\n" +
+	"\x06report\x18\x02 \x01(\tB\x03\xe0A\x03R\x06report\x12\x1f\n" +
+	"\bcorrects\x18\x03 \x01(\tB\x03\xe0A\x03R\bcorrects\x12\x17\n" +
+	"\x04case\x18\x04 \x01(\tB\x03\xe0A\x03R\x04case\x123\n" +
+	"\x13client_display_name\x18\x05 \x01(\tB\x03\xe0A\x03R\x11clientDisplayName\x12\x17\n" +
+	"\x04site\x18\x06 \x01(\tB\x03\xe0A\x03R\x04site\x12/\n" +
+	"\x11site_display_name\x18\a \x01(\tB\x03\xe0A\x03R\x0fsiteDisplayName\x12\x17\n" +
+	"\x04area\x18\b \x01(\tB\x03\xe0A\x03R\x04area\x128\n" +
+	"\x06plants\x18\t \x03(\v2\x1b.vernation.v1.RecordedPlantB\x03\xe0A\x03R\x06plants\x12\x17\n" +
+	"\x04pest\x18\n" +
+	" \x01(\tB\x03\xe0A\x03R\x04pest\x12\x1d\n" +
+	"\aproduct\x18\v \x01(\tB\x03\xe0A\x03R\aproduct\x125\n" +
+	"\x14product_display_name\x18\f \x01(\tB\x03\xe0A\x03R\x12productDisplayName\x12'\n" +
+	"\fregistration\x18\r \x01(\tB\x03\xe0A\x03R\fregistration\x12(\n" +
+	"\rlabel_version\x18\x0e \x01(\tB\x03\xe0A\x03R\flabelVersion\x120\n" +
+	"\x11catalogue_version\x18\x0f \x01(\tB\x03\xe0A\x03R\x10catalogueVersion\x12%\n" +
+	"\vconcentrate\x18\x10 \x01(\tB\x03\xe0A\x03R\vconcentrate\x12\x1d\n" +
+	"\aapplied\x18\x11 \x01(\tB\x03\xe0A\x03R\aapplied\x12&\n" +
+	"\frate_percent\x18\x12 \x01(\tB\x03\xe0A\x03R\vratePercent\x125\n" +
+	"\x05began\x18\x13 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\x05began\x125\n" +
+	"\x05ended\x18\x14 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\x05ended\x12>\n" +
 	"\n" +
-	"technician\x18\x06 \x01(\tB\x03\xe0A\x03R\n" +
+	"entry_time\x18\x15 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\tentryTime\x12#\n" +
+	"\n" +
+	"technician\x18\x16 \x01(\tB\x03\xe0A\x03R\n" +
 	"technician\x12*\n" +
-	"\x0elicence_number\x18\a \x01(\tB\x03\xe0A\x03R\rlicenceNumber\x12.\n" +
-	"\x10licence_category\x18\b \x01(\tB\x03\xe0A\x03R\x0flicenceCategory\x12\x17\n" +
-	"\x04site\x18\t \x01(\tB\x03\xe0A\x03R\x04site\x12\x17\n" +
-	"\x04area\x18\n" +
-	" \x01(\tB\x03\xe0A\x03R\x04area\x12'\n" +
-	"\fjurisdiction\x18\v \x01(\tB\x03\xe0A\x03R\fjurisdiction\x12\x1b\n" +
-	"\x06plants\x18\f \x03(\tB\x03\xe0A\x03R\x06plants\x12$\n" +
-	"\vplant_count\x18\r \x01(\x05B\x03\xe0A\x03R\n" +
-	"plantCount\x12\x17\n" +
-	"\x04pest\x18\x0e \x01(\tB\x03\xe0A\x03R\x04pest\x12\x1d\n" +
-	"\aproduct\x18\x0f \x01(\tB\x03\xe0A\x03R\aproduct\x125\n" +
-	"\x14product_display_name\x18\x10 \x01(\tB\x03\xe0A\x03R\x12productDisplayName\x12'\n" +
-	"\fregistration\x18\x11 \x01(\tB\x03\xe0A\x03R\fregistration\x12\x1f\n" +
-	"\bmaterial\x18\x12 \x01(\tB\x03\xe0A\x03R\bmaterial\x121\n" +
-	"\x06method\x18\x13 \x01(\x0e2\x14.vernation.v1.MethodB\x03\xe0A\x03R\x06method\x12%\n" +
-	"\vconcentrate\x18\x14 \x01(\tB\x03\xe0A\x03R\vconcentrate\x12\x1b\n" +
-	"\x06volume\x18\x15 \x01(\tB\x03\xe0A\x03R\x06volume\x12\x1d\n" +
-	"\aapplied\x18\x16 \x01(\tB\x03\xe0A\x03R\aapplied\x125\n" +
-	"\x05began\x18\x17 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\x05began\x125\n" +
-	"\x05ended\x18\x18 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\x05ended\x122\n" +
-	"\x05entry\x18\x19 \x01(\x0e2\x17.vernation.v1.EntryKindB\x03\xe0A\x03R\x05entry\x12>\n" +
+	"\x0elicence_number\x18\x17 \x01(\tB\x03\xe0A\x03R\rlicenceNumber\x12#\n" +
 	"\n" +
-	"entry_time\x18\x1a \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\tentryTime\x12(\n" +
-	"\rlabel_version\x18\x1b \x01(\tB\x03\xe0A\x03R\flabelVersion\x120\n" +
-	"\x11catalogue_version\x18\x1c \x01(\tB\x03\xe0A\x03R\x10catalogueVersion\x12:\n" +
-	"\fbroken_rules\x18\x1d \x03(\x0e2\x12.vernation.v1.RuleB\x03\xe0A\x03R\vbrokenRules\x12\x1f\n" +
-	"\bcorrects\x18\x1e \x01(\tB\x03\xe0A\x03R\bcorrects\x12@\n" +
-	"\vcreate_time\x18\x1f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime:\x87\x01\xeaA\x83\x01\n" +
+	"supervisor\x18\x18 \x01(\tB\x03\xe0A\x03R\n" +
+	"supervisor\x12'\n" +
+	"\rkeep_until_on\x18\x19 \x01(\tB\x03\xe0A\x03R\vkeepUntilOn\x12\x1f\n" +
+	"\belements\x18\x1a \x03(\tB\x03\xe0A\x03R\belements\x12#\n" +
+	"\n" +
+	"deviations\x18\x1b \x03(\tB\x03\xe0A\x03R\n" +
+	"deviations\x12'\n" +
+	"\fjurisdiction\x18\x1c \x01(\tB\x03\xe0A\x03R\fjurisdiction:\x87\x01\xeaA\x83\x01\n" +
 	"\x1bvernation/ApplicationRecord\x12=businesses/{business}/applicationRecords/{application_record}*\x12applicationRecords2\x11applicationRecordB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -428,27 +464,22 @@ func file_vernation_v1_record_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_record_proto_rawDescData
 }
 
-var file_vernation_v1_record_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
+var file_vernation_v1_record_proto_msgTypes = make([]protoimpl.MessageInfo, 2)
 var file_vernation_v1_record_proto_goTypes = []any{
-	(*ApplicationRecord)(nil),     // 0: vernation.v1.ApplicationRecord
-	(Method)(0),                   // 1: vernation.v1.Method
+	(*RecordedPlant)(nil),         // 0: vernation.v1.RecordedPlant
+	(*ApplicationRecord)(nil),     // 1: vernation.v1.ApplicationRecord
 	(*timestamppb.Timestamp)(nil), // 2: google.protobuf.Timestamp
-	(EntryKind)(0),                // 3: vernation.v1.EntryKind
-	(Rule)(0),                     // 4: vernation.v1.Rule
 }
 var file_vernation_v1_record_proto_depIdxs = []int32{
-	1, // 0: vernation.v1.ApplicationRecord.method:type_name -> vernation.v1.Method
+	0, // 0: vernation.v1.ApplicationRecord.plants:type_name -> vernation.v1.RecordedPlant
 	2, // 1: vernation.v1.ApplicationRecord.began:type_name -> google.protobuf.Timestamp
 	2, // 2: vernation.v1.ApplicationRecord.ended:type_name -> google.protobuf.Timestamp
-	3, // 3: vernation.v1.ApplicationRecord.entry:type_name -> vernation.v1.EntryKind
-	2, // 4: vernation.v1.ApplicationRecord.entry_time:type_name -> google.protobuf.Timestamp
-	4, // 5: vernation.v1.ApplicationRecord.broken_rules:type_name -> vernation.v1.Rule
-	2, // 6: vernation.v1.ApplicationRecord.create_time:type_name -> google.protobuf.Timestamp
-	7, // [7:7] is the sub-list for method output_type
-	7, // [7:7] is the sub-list for method input_type
-	7, // [7:7] is the sub-list for extension type_name
-	7, // [7:7] is the sub-list for extension extendee
-	0, // [0:7] is the sub-list for field type_name
+	2, // 3: vernation.v1.ApplicationRecord.entry_time:type_name -> google.protobuf.Timestamp
+	4, // [4:4] is the sub-list for method output_type
+	4, // [4:4] is the sub-list for method input_type
+	4, // [4:4] is the sub-list for extension type_name
+	4, // [4:4] is the sub-list for extension extendee
+	0, // [0:4] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_record_proto_init() }
@@ -456,15 +487,13 @@ func file_vernation_v1_record_proto_init() {
 	if File_vernation_v1_record_proto != nil {
 		return
 	}
-	file_vernation_v1_product_proto_init()
-	file_vernation_v1_rule_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_record_proto_rawDesc), len(file_vernation_v1_record_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   1,
+			NumMessages:   2,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -32,8 +32,7 @@ type RecordServiceClient interface {
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND SITE_NOT_FOUND: the site asked for does not exist.
-	// - NOT_FOUND CASE_NOT_FOUND: the case asked for does not exist.
+	// - NOT_FOUND NOT_FOUND: the site or the case asked for is not known.
 	ListApplicationRecords(ctx context.Context, in *ListApplicationRecordsRequest, opts ...grpc.CallOption) (*ListApplicationRecordsResponse, error)
 }
 
@@ -65,8 +64,7 @@ type RecordServiceServer interface {
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND SITE_NOT_FOUND: the site asked for does not exist.
-	// - NOT_FOUND CASE_NOT_FOUND: the case asked for does not exist.
+	// - NOT_FOUND NOT_FOUND: the site or the case asked for is not known.
 	ListApplicationRecords(context.Context, *ListApplicationRecordsRequest) (*ListApplicationRecordsResponse, error)
 	mustEmbedUnimplementedRecordServiceServer()
 }

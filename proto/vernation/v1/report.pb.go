@@ -147,7 +147,7 @@ const (
 	LeftoverWay_LEFTOVER_WAY_TAKEN_HOME LeftoverWay = 3
 	// Down a drain: a deviation.
 	LeftoverWay_LEFTOVER_WAY_DRAIN LeftoverWay = 4
-	// Anywhere else; the item's note says where.
+	// Anywhere else; the note of the item says where.
 	LeftoverWay_LEFTOVER_WAY_OTHER LeftoverWay = 5
 )
 
@@ -204,33 +204,30 @@ type ApplicationMade struct {
 	// Name of the product.
 	// Required: `businesses/{business}/products/{product}`.
 	Product string `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
-	// How it was brought to the plants.
-	// Optional; unset means the material's own.
-	Method Method `protobuf:"varint,2,opt,name=method,proto3,enum=vernation.v1.Method" json:"method,omitempty"`
 	// Id of the vessel within its technician.
 	// Optional: 1 to 63 lower-case letters, digits and hyphens; unset means not told.
-	VesselId string `protobuf:"bytes,3,opt,name=vessel_id,json=vesselId,proto3" json:"vessel_id,omitempty"`
+	VesselId string `protobuf:"bytes,2,opt,name=vessel_id,json=vesselId,proto3" json:"vessel_id,omitempty"`
 	// Concentrate that went into the mix.
 	// Optional: a volume such as `2.5 US fl oz` or `600 mL`; unset means nothing was diluted.
-	Concentrate string `protobuf:"bytes,4,opt,name=concentrate,proto3" json:"concentrate,omitempty"`
+	Concentrate string `protobuf:"bytes,3,opt,name=concentrate,proto3" json:"concentrate,omitempty"`
 	// Finished volume of the mix.
 	// Optional: a volume such as `2.5 US fl oz` or `600 mL`; unset means nothing was diluted.
-	Volume string `protobuf:"bytes,5,opt,name=volume,proto3" json:"volume,omitempty"`
+	Volume string `protobuf:"bytes,4,opt,name=volume,proto3" json:"volume,omitempty"`
 	// What was put on the plants.
 	// Required: a volume such as `2.5 US fl oz` or `600 mL`.
-	Applied string `protobuf:"bytes,6,opt,name=applied,proto3" json:"applied,omitempty"`
+	Applied string `protobuf:"bytes,5,opt,name=applied,proto3" json:"applied,omitempty"`
 	// What was left of it.
 	// Optional: a volume such as `2.5 US fl oz` or `600 mL`; unset means not told.
-	Left string `protobuf:"bytes,7,opt,name=left,proto3" json:"left,omitempty"`
+	Left string `protobuf:"bytes,6,opt,name=left,proto3" json:"left,omitempty"`
 	// Where it went.
 	// Optional; unset means not told.
-	LeftWent LeftoverWay `protobuf:"varint,8,opt,name=left_went,json=leftWent,proto3,enum=vernation.v1.LeftoverWay" json:"left_went,omitempty"`
+	LeftWent LeftoverWay `protobuf:"varint,7,opt,name=left_went,json=leftWent,proto3,enum=vernation.v1.LeftoverWay" json:"left_went,omitempty"`
 	// Whether people were in the area, or came in before they might.
 	// Optional; unset means nobody was there.
-	PeoplePresent bool `protobuf:"varint,9,opt,name=people_present,json=peoplePresent,proto3" json:"people_present,omitempty"`
+	PeoplePresent bool `protobuf:"varint,8,opt,name=people_present,json=peoplePresent,proto3" json:"people_present,omitempty"`
 	// Number of the licence under which it was applied.
 	// Optional: at most 60 characters; unset means the technician's own on that day.
-	LicenceNumber string `protobuf:"bytes,10,opt,name=licence_number,json=licenceNumber,proto3" json:"licence_number,omitempty"`
+	LicenceNumber string `protobuf:"bytes,9,opt,name=licence_number,json=licenceNumber,proto3" json:"licence_number,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -270,13 +267,6 @@ func (x *ApplicationMade) GetProduct() string {
 		return x.Product
 	}
 	return ""
-}
-
-func (x *ApplicationMade) GetMethod() Method {
-	if x != nil {
-		return x.Method
-	}
-	return Method_METHOD_UNSPECIFIED
 }
 
 func (x *ApplicationMade) GetVesselId() string {
@@ -335,21 +325,18 @@ func (x *ApplicationMade) GetLicenceNumber() string {
 	return ""
 }
 
-// A look at plants as it was really made.
+// A look at the plants of an item as it was really taken.
 type InspectionMade struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Names of the plants looked at.
-	// Required: 1 to 200 of them, each `businesses/{business}/plants/{plant}`.
-	LookedAt []string `protobuf:"bytes,1,rep,name=looked_at,json=lookedAt,proto3" json:"looked_at,omitempty"`
-	// Names of those with living insects.
+	// Names of the plants with living insects.
 	// Optional: at most 200, each `businesses/{business}/plants/{plant}`; unset means without a find.
-	Found []string `protobuf:"bytes,2,rep,name=found,proto3" json:"found,omitempty"`
+	Found []string `protobuf:"bytes,1,rep,name=found,proto3" json:"found,omitempty"`
 	// Severity of what was found, 0 to 3 as in Finding.
 	// Optional: 0 to 3; unset means 0.
-	Severity int32 `protobuf:"varint,3,opt,name=severity,proto3" json:"severity,omitempty"`
+	Severity int32 `protobuf:"varint,2,opt,name=severity,proto3" json:"severity,omitempty"`
 	// Adults counted on the sticky cards that were read.
 	// Optional: 0 to 100000; unset means no cards were read.
-	AdultsOnCards *int32 `protobuf:"varint,4,opt,name=adults_on_cards,json=adultsOnCards,proto3,oneof" json:"adults_on_cards,omitempty"`
+	AdultsOnCards *int32 `protobuf:"varint,3,opt,name=adults_on_cards,json=adultsOnCards,proto3,oneof" json:"adults_on_cards,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -384,13 +371,6 @@ func (*InspectionMade) Descriptor() ([]byte, []int) {
 	return file_vernation_v1_report_proto_rawDescGZIP(), []int{1}
 }
 
-func (x *InspectionMade) GetLookedAt() []string {
-	if x != nil {
-		return x.LookedAt
-	}
-	return nil
-}
-
 func (x *InspectionMade) GetFound() []string {
 	if x != nil {
 		return x.Found
@@ -412,33 +392,33 @@ func (x *InspectionMade) GetAdultsOnCards() int32 {
 	return 0
 }
 
-// What came of one work item. An item that no plan knows has a kind in place of an id.
+// What came of one work item. Work that no plan knows has no id; it says its kind, its case and its plants.
 type ReportedItem struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Id of the follow-up or of the occurrence of a service.
 	// Optional: the id of a work item as the course or plan gives it; unset means work that no plan knows.
 	Item string `protobuf:"bytes,1,opt,name=item,proto3" json:"item,omitempty"`
-	// Kind of follow-up, for work that no plan knows.
-	// Optional; unset means the item's.
-	FollowUpKind FollowUpKind `protobuf:"varint,2,opt,name=follow_up_kind,json=followUpKind,proto3,enum=vernation.v1.FollowUpKind" json:"follow_up_kind,omitempty"`
-	// Kind of service, for work that no plan knows.
-	// Optional; unset means the item's.
-	ServiceKind ServiceKind `protobuf:"varint,3,opt,name=service_kind,json=serviceKind,proto3,enum=vernation.v1.ServiceKind" json:"service_kind,omitempty"`
+	// Name of the case, for work that no plan knows.
+	// Optional: `businesses/{business}/cases/{case}`; unset means the item's.
+	Case string `protobuf:"bytes,2,opt,name=case,proto3" json:"case,omitempty"`
 	// What came of it.
 	// Required.
-	Outcome Outcome `protobuf:"varint,4,opt,name=outcome,proto3,enum=vernation.v1.Outcome" json:"outcome,omitempty"`
-	// When it began.
-	// Optional; unset means not begun, which only an outcome of not done may be.
-	Began *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=began,proto3" json:"began,omitempty"`
-	// When it ended.
-	// Optional; unset means not begun, which only an outcome of not done may be.
-	Ended *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=ended,proto3" json:"ended,omitempty"`
-	// Names of the plants that it was done on.
+	Outcome Outcome `protobuf:"varint,3,opt,name=outcome,proto3,enum=vernation.v1.Outcome" json:"outcome,omitempty"`
+	// When it began; an application says so.
+	// Optional; unset means not told.
+	Began *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=began,proto3" json:"began,omitempty"`
+	// When it ended; an application says so.
+	// Optional; unset means not told.
+	Ended *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=ended,proto3" json:"ended,omitempty"`
+	// Names of the plants treated, looked at or watered.
 	// Optional: at most 200, each `businesses/{business}/plants/{plant}`; unset means all plants of the item.
-	Plants []string `protobuf:"bytes,7,rep,name=plants,proto3" json:"plants,omitempty"`
-	// Name of the case, for work that no plan knows.
-	// Optional: `businesses/{business}/cases/{case}`; unset means the item's, or the open case of the plants.
-	Case string `protobuf:"bytes,8,opt,name=case,proto3" json:"case,omitempty"`
+	Plants []string `protobuf:"bytes,6,rep,name=plants,proto3" json:"plants,omitempty"`
+	// How many single plants it was done on, where that is a part of a group: 3 of 24.
+	// Optional: 0 to 10000; unset means every plant of each group.
+	DoneCount *int32 `protobuf:"varint,7,opt,name=done_count,json=doneCount,proto3,oneof" json:"done_count,omitempty"`
+	// Name of the area.
+	// Optional: `businesses/{business}/sites/{site}/areas/{area}`; unset means that of the first plant.
+	Area string `protobuf:"bytes,8,opt,name=area,proto3" json:"area,omitempty"`
 	// The application that was made.
 	// Optional; unset means none was made.
 	Application *ApplicationMade `protobuf:"bytes,9,opt,name=application,proto3" json:"application,omitempty"`
@@ -451,9 +431,12 @@ type ReportedItem struct {
 	// What else there is to say.
 	// Optional: at most 2000 characters; unset means nothing.
 	Note string `protobuf:"bytes,12,opt,name=note,proto3" json:"note,omitempty"`
-	// How many single plants it was done on, where that is a part of a group: 3 of 24.
-	// Optional: 0 to 10000; unset means every plant of each group.
-	DoneCount     *int32 `protobuf:"varint,13,opt,name=done_count,json=doneCount,proto3,oneof" json:"done_count,omitempty"`
+	// Kind of follow-up, for work that no plan knows.
+	// Optional; unset means the item's.
+	FollowUpKind FollowUpKind `protobuf:"varint,13,opt,name=follow_up_kind,json=followUpKind,proto3,enum=vernation.v1.FollowUpKind" json:"follow_up_kind,omitempty"`
+	// Kind of service, for work that no plan knows.
+	// Optional; unset means the item's.
+	ServiceKind   ServiceKind `protobuf:"varint,14,opt,name=service_kind,json=serviceKind,proto3,enum=vernation.v1.ServiceKind" json:"service_kind,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -495,18 +478,11 @@ func (x *ReportedItem) GetItem() string {
 	return ""
 }
 
-func (x *ReportedItem) GetFollowUpKind() FollowUpKind {
+func (x *ReportedItem) GetCase() string {
 	if x != nil {
-		return x.FollowUpKind
+		return x.Case
 	}
-	return FollowUpKind_FOLLOW_UP_KIND_UNSPECIFIED
-}
-
-func (x *ReportedItem) GetServiceKind() ServiceKind {
-	if x != nil {
-		return x.ServiceKind
-	}
-	return ServiceKind_SERVICE_KIND_UNSPECIFIED
+	return ""
 }
 
 func (x *ReportedItem) GetOutcome() Outcome {
@@ -537,9 +513,16 @@ func (x *ReportedItem) GetPlants() []string {
 	return nil
 }
 
-func (x *ReportedItem) GetCase() string {
+func (x *ReportedItem) GetDoneCount() int32 {
+	if x != nil && x.DoneCount != nil {
+		return *x.DoneCount
+	}
+	return 0
+}
+
+func (x *ReportedItem) GetArea() string {
 	if x != nil {
-		return x.Case
+		return x.Area
 	}
 	return ""
 }
@@ -572,14 +555,21 @@ func (x *ReportedItem) GetNote() string {
 	return ""
 }
 
-func (x *ReportedItem) GetDoneCount() int32 {
-	if x != nil && x.DoneCount != nil {
-		return *x.DoneCount
+func (x *ReportedItem) GetFollowUpKind() FollowUpKind {
+	if x != nil {
+		return x.FollowUpKind
 	}
-	return 0
+	return FollowUpKind_FOLLOW_UP_KIND_UNSPECIFIED
 }
 
-// Somebody's word that an area is dry after an application.
+func (x *ReportedItem) GetServiceKind() ServiceKind {
+	if x != nil {
+		return x.ServiceKind
+	}
+	return ServiceKind_SERVICE_KIND_UNSPECIFIED
+}
+
+// Somebody's word whether an area is dry after an application, so that people may be let in.
 type DryConfirmation struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Name of the area.
@@ -589,7 +579,7 @@ type DryConfirmation struct {
 	// Optional: the id of a work item as the course or plan gives it; unset means every open one of the area.
 	Item string `protobuf:"bytes,2,opt,name=item,proto3" json:"item,omitempty"`
 	// Whether it is dry.
-	// Optional; unset means not yet dry.
+	// Optional; unset means not yet dry, so that it stays shut.
 	Dry bool `protobuf:"varint,3,opt,name=dry,proto3" json:"dry,omitempty"`
 	// When it was looked at.
 	// Required.
@@ -673,19 +663,14 @@ type Deviation struct {
 	Report string `protobuf:"bytes,1,opt,name=report,proto3" json:"report,omitempty"`
 	// The rule.
 	Rule Rule `protobuf:"varint,2,opt,name=rule,proto3,enum=vernation.v1.Rule" json:"rule,omitempty"`
-	// Stable reason: ABOVE_LABEL, TOO_EARLY, UNLICENSED, UNAPPROVED, PEOPLE_PRESENT, NOT_LAWFUL, INSIDE_KEEP_OUT,
-	// MIX_TOO_OLD, LEFT_DOWN_DRAIN, NOT_AGREED or CONDITION_NOT_MET.
-	Reason string `protobuf:"bytes,3,opt,name=reason,proto3" json:"reason,omitempty"`
-	// Id of the work item; empty for work that no plan knows.
-	Item string `protobuf:"bytes,4,opt,name=item,proto3" json:"item,omitempty"`
+	// Id of the work item; empty for work that no plan knows and for the visit as a whole.
+	Item string `protobuf:"bytes,3,opt,name=item,proto3" json:"item,omitempty"`
 	// Name of the site.
-	Site string `protobuf:"bytes,5,opt,name=site,proto3" json:"site,omitempty"`
-	// Name of the technician.
-	Technician string `protobuf:"bytes,6,opt,name=technician,proto3" json:"technician,omitempty"`
+	Site string `protobuf:"bytes,4,opt,name=site,proto3" json:"site,omitempty"`
 	// When it happened.
-	EventTime *timestamppb.Timestamp `protobuf:"bytes,7,opt,name=event_time,json=eventTime,proto3" json:"event_time,omitempty"`
+	EventTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=event_time,json=eventTime,proto3" json:"event_time,omitempty"`
 	// What was done beside what the rule says, and what follows from it; for people.
-	Text          string `protobuf:"bytes,8,opt,name=text,proto3" json:"text,omitempty"`
+	Text          string `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -734,13 +719,6 @@ func (x *Deviation) GetRule() Rule {
 	return Rule_RULE_UNSPECIFIED
 }
 
-func (x *Deviation) GetReason() string {
-	if x != nil {
-		return x.Reason
-	}
-	return ""
-}
-
 func (x *Deviation) GetItem() string {
 	if x != nil {
 		return x.Item
@@ -751,13 +729,6 @@ func (x *Deviation) GetItem() string {
 func (x *Deviation) GetSite() string {
 	if x != nil {
 		return x.Site
-	}
-	return ""
-}
-
-func (x *Deviation) GetTechnician() string {
-	if x != nil {
-		return x.Technician
 	}
 	return ""
 }
@@ -801,7 +772,7 @@ type Report struct {
 	// What came of each work item.
 	// Optional: at most 200; unset means none told one by one.
 	Items []*ReportedItem `protobuf:"bytes,7,rep,name=items,proto3" json:"items,omitempty"`
-	// What came of every item of the visit that `items` does not tell.
+	// What came of every item of the visit that `items` does not tell, such as OUTCOME_LOCKED_OUT.
 	// Optional; unset means nothing is said about the rest.
 	RestOutcome Outcome `protobuf:"varint,8,opt,name=rest_outcome,json=restOutcome,proto3,enum=vernation.v1.Outcome" json:"rest_outcome,omitempty"`
 	// What was seen besides.
@@ -819,13 +790,13 @@ type Report struct {
 	// What else there is to say.
 	// Optional: at most 4000 characters; unset means nothing.
 	Note string `protobuf:"bytes,13,opt,name=note,proto3" json:"note,omitempty"`
-	// Whether the visit was moved, given to somebody else or taken out of the plan since it was read.
+	// Whether no plan knew the visit, or it was to be made by somebody else, elsewhere or on another day.
 	// Output only.
 	OffPlan bool `protobuf:"varint,14,opt,name=off_plan,json=offPlan,proto3" json:"off_plan,omitempty"`
 	// What broke a rule.
 	// Output only.
 	Deviations []*Deviation `protobuf:"bytes,15,rep,name=deviations,proto3" json:"deviations,omitempty"`
-	// Names of the cases whose history it added to.
+	// Names of the cases whose courses were computed anew.
 	// Output only.
 	Cases []string `protobuf:"bytes,16,rep,name=cases,proto3" json:"cases,omitempty"`
 	// Names of the application records that it made.
@@ -998,56 +969,54 @@ var File_vernation_v1_report_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/report.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/rule.proto\"\xc5\x0e\n" +
+	"\x19vernation/v1/report.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/rule.proto\"\x8a\x0e\n" +
 	"\x0fApplicationMade\x12\xcf\x01\n" +
 	"\aproduct\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
-	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\aproduct\x129\n" +
-	"\x06method\x18\x02 \x01(\x0e2\x14.vernation.v1.MethodB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\x06method\x12\xbb\x01\n" +
-	"\tvessel_id\x18\x03 \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
+	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\aproduct\x12\xbb\x01\n" +
+	"\tvessel_id\x18\x02 \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x02\x18?R\bvesselId\x12\xb7\x02\n" +
-	"\vconcentrate\x18\x04 \x01(\tB\x94\x02\xe0A\x01\xbaH\x8d\x02\xba\x01\x82\x02\n" +
+	"\vconcentrate\x18\x03 \x01(\tB\x94\x02\xe0A\x01\xbaH\x8d\x02\xba\x01\x82\x02\n" +
 	"\vVOLUME_FORM\x12\\want an amount of 0 or more and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\x94\x01this.matches('^([0-9]{1,9}([.][0-9]{1,9})?|[0-9]{1,9}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')\xd8\x01\x01r\x02\x18(R\vconcentrate\x12\xad\x02\n" +
-	"\x06volume\x18\x05 \x01(\tB\x94\x02\xe0A\x01\xbaH\x8d\x02\xba\x01\x82\x02\n" +
+	"\x06volume\x18\x04 \x01(\tB\x94\x02\xe0A\x01\xbaH\x8d\x02\xba\x01\x82\x02\n" +
 	"\vVOLUME_FORM\x12\\want an amount of 0 or more and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\x94\x01this.matches('^([0-9]{1,9}([.][0-9]{1,9})?|[0-9]{1,9}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')\xd8\x01\x01r\x02\x18(R\x06volume\x12\xac\x02\n" +
-	"\aapplied\x18\x06 \x01(\tB\x91\x02\xe0A\x02\xbaH\x8a\x02\xba\x01\x82\x02\n" +
+	"\aapplied\x18\x05 \x01(\tB\x91\x02\xe0A\x02\xbaH\x8a\x02\xba\x01\x82\x02\n" +
 	"\vVOLUME_FORM\x12\\want an amount of 0 or more and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\x94\x01this.matches('^([0-9]{1,9}([.][0-9]{1,9})?|[0-9]{1,9}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')r\x02\x18(R\aapplied\x12\xa9\x02\n" +
-	"\x04left\x18\a \x01(\tB\x94\x02\xe0A\x01\xbaH\x8d\x02\xba\x01\x82\x02\n" +
+	"\x04left\x18\x06 \x01(\tB\x94\x02\xe0A\x01\xbaH\x8d\x02\xba\x01\x82\x02\n" +
 	"\vVOLUME_FORM\x12\\want an amount of 0 or more and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\x94\x01this.matches('^([0-9]{1,9}([.][0-9]{1,9})?|[0-9]{1,9}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')\xd8\x01\x01r\x02\x18(R\x04left\x12C\n" +
-	"\tleft_went\x18\b \x01(\x0e2\x19.vernation.v1.LeftoverWayB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\bleftWent\x12*\n" +
-	"\x0epeople_present\x18\t \x01(\bB\x03\xe0A\x01R\rpeoplePresent\x121\n" +
-	"\x0elicence_number\x18\n" +
-	" \x01(\tB\n" +
-	"\xe0A\x01\xbaH\x04r\x02\x18<R\rlicenceNumber\"\xb8\x04\n" +
-	"\x0eInspectionMade\x12\xd8\x01\n" +
-	"\tlooked_at\x18\x01 \x03(\tB\xba\x01\xe0A\x02\xbaH\xb3\x01\x92\x01\xaf\x01\b\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
-	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\blookedAt\x12\xcf\x01\n" +
-	"\x05found\x18\x02 \x03(\tB\xb8\x01\xe0A\x01\xbaH\xb1\x01\x92\x01\xad\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
+	"\tleft_went\x18\a \x01(\x0e2\x19.vernation.v1.LeftoverWayB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\bleftWent\x12*\n" +
+	"\x0epeople_present\x18\b \x01(\bB\x03\xe0A\x01R\rpeoplePresent\x121\n" +
+	"\x0elicence_number\x18\t \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18<R\rlicenceNumber\"\xdd\x02\n" +
+	"\x0eInspectionMade\x12\xcf\x01\n" +
+	"\x05found\x18\x01 \x03(\tB\xb8\x01\xe0A\x01\xbaH\xb1\x01\x92\x01\xad\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x05found\x12(\n" +
-	"\bseverity\x18\x03 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x18\x03(\x00R\bseverity\x12;\n" +
-	"\x0fadults_on_cards\x18\x04 \x01(\x05B\x0e\xe0A\x01\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x00H\x00R\radultsOnCards\x88\x01\x01B\x12\n" +
-	"\x10_adults_on_cards\"\xc5\v\n" +
+	"\bseverity\x18\x02 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x18\x03(\x00R\bseverity\x12;\n" +
+	"\x0fadults_on_cards\x18\x03 \x01(\x05B\x0e\xe0A\x01\xbaH\b\x1a\x06\x18\xa0\x8d\x06(\x00H\x00R\radultsOnCards\x88\x01\x01B\x12\n" +
+	"\x10_adults_on_cards\"\x88\x0e\n" +
 	"\fReportedItem\x12\xf9\x01\n" +
 	"\x04item\x18\x01 \x01(\tB\xe4\x01\xe0A\x01\xbaH\xdd\x01\xba\x01\xd1\x01\n" +
-	"\tITEM_FORM\x12hwant the id of a follow-up (case/kind/run/ordinal) or of an occurrence of a service (service#occurrence)\x1aZthis.matches('^[a-z0-9][a-z0-9-]{0,62}(/[a-z-]{1,40}/[0-9]{1,6}/[0-9]{1,6}|#[0-9]{1,6})$')\xd8\x01\x01r\x03\x18\xa0\x01R\x04item\x12M\n" +
-	"\x0efollow_up_kind\x18\x02 \x01(\x0e2\x1a.vernation.v1.FollowUpKindB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\ffollowUpKind\x12I\n" +
-	"\fservice_kind\x18\x03 \x01(\x0e2\x19.vernation.v1.ServiceKindB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\vserviceKind\x12>\n" +
-	"\aoutcome\x18\x04 \x01(\x0e2\x15.vernation.v1.OutcomeB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\aoutcome\x125\n" +
-	"\x05began\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\x05began\x125\n" +
-	"\x05ended\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\x05ended\x12\xd1\x01\n" +
-	"\x06plants\x18\a \x03(\tB\xb8\x01\xe0A\x01\xbaH\xb1\x01\x92\x01\xad\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
-	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06plants\x12\xc3\x01\n" +
-	"\x04case\x18\b \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04case\x12D\n" +
+	"\tITEM_FORM\x12hwant the id of a follow-up (case/kind/run/ordinal) or of an occurrence of a service (service#occurrence)\x1aZthis.matches('^[a-z0-9][a-z0-9-]{0,62}(/[a-z-]{1,40}/[0-9]{1,6}/[0-9]{1,6}|#[0-9]{1,6})$')\xd8\x01\x01r\x03\x18\xa0\x01R\x04item\x12\xc3\x01\n" +
+	"\x04case\x18\x02 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04case\x12>\n" +
+	"\aoutcome\x18\x03 \x01(\x0e2\x15.vernation.v1.OutcomeB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\aoutcome\x125\n" +
+	"\x05began\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\x05began\x125\n" +
+	"\x05ended\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\x05ended\x12\xd1\x01\n" +
+	"\x06plants\x18\x06 \x03(\tB\xb8\x01\xe0A\x01\xbaH\xb1\x01\x92\x01\xad\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06plants\x121\n" +
+	"\n" +
+	"done_count\x18\a \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\x90N(\x00H\x00R\tdoneCount\x88\x01\x01\x12\xee\x01\n" +
+	"\x04area\x18\b \x01(\tB\xd9\x01\xe0A\x01\xbaH\xd2\x01\xba\x01\xc6\x01\n" +
+	"\tNAME_FORM\x12Gwant a name of the form businesses/{business}/sites/{site}/areas/{area}\x1apthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/areas/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04area\x12D\n" +
 	"\vapplication\x18\t \x01(\v2\x1d.vernation.v1.ApplicationMadeB\x03\xe0A\x01R\vapplication\x12A\n" +
 	"\n" +
 	"inspection\x18\n" +
 	" \x01(\v2\x1c.vernation.v1.InspectionMadeB\x03\xe0A\x01R\n" +
 	"inspection\x12;\n" +
 	"\x0econditions_met\x18\v \x03(\tB\x14\xe0A\x01\xbaH\x0e\x92\x01\v\x10\x14\"\ar\x05\x10\x01\x18\xac\x02R\rconditionsMet\x12\x1f\n" +
-	"\x04note\x18\f \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xd0\x0fR\x04note\x121\n" +
-	"\n" +
-	"done_count\x18\r \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\x90N(\x00H\x00R\tdoneCount\x88\x01\x01:\xad\x01\xbaH\xa9\x01\x1a\xa6\x01\n" +
-	"\fITEM_OR_KIND\x12Oname the work item by its id, or say by a kind what was done that no plan knows\x1aEthis.item != '' || this.follow_up_kind != 0 || this.service_kind != 0B\r\n" +
+	"\x04note\x18\f \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xd0\x0fR\x04note\x12M\n" +
+	"\x0efollow_up_kind\x18\r \x01(\x0e2\x1a.vernation.v1.FollowUpKindB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\ffollowUpKind\x12I\n" +
+	"\fservice_kind\x18\x0e \x01(\x0e2\x19.vernation.v1.ServiceKindB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\vserviceKind:\xff\x01\xbaH\xfb\x01\x1a\xf8\x01\n" +
+	"\fITEM_OR_WORK\x12pname the work item by its id, or say by a kind, an application or an inspection what was done that no plan knows\x1avthis.item != '' || this.follow_up_kind != 0 || this.service_kind != 0 || has(this.application) || has(this.inspection)B\r\n" +
 	"\v_done_count\"\x8b\x05\n" +
 	"\x0fDryConfirmation\x12\xeb\x01\n" +
 	"\x04area\x18\x01 \x01(\tB\xd6\x01\xe0A\x02\xbaH\xcf\x01\xba\x01\xc6\x01\n" +
@@ -1057,19 +1026,15 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x03dry\x18\x03 \x01(\bB\x03\xe0A\x01R\x03dry\x12H\n" +
 	"\fconfirm_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\vconfirmTime\x12-\n" +
 	"\fconfirmed_by\x18\x05 \x01(\tB\n" +
-	"\xe0A\x01\xbaH\x04r\x02\x18xR\vconfirmedBy\"\xfa\x01\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18xR\vconfirmedBy\"\xc2\x01\n" +
 	"\tDeviation\x12\x16\n" +
 	"\x06report\x18\x01 \x01(\tR\x06report\x12&\n" +
-	"\x04rule\x18\x02 \x01(\x0e2\x12.vernation.v1.RuleR\x04rule\x12\x16\n" +
-	"\x06reason\x18\x03 \x01(\tR\x06reason\x12\x12\n" +
-	"\x04item\x18\x04 \x01(\tR\x04item\x12\x12\n" +
-	"\x04site\x18\x05 \x01(\tR\x04site\x12\x1e\n" +
+	"\x04rule\x18\x02 \x01(\x0e2\x12.vernation.v1.RuleR\x04rule\x12\x12\n" +
+	"\x04item\x18\x03 \x01(\tR\x04item\x12\x12\n" +
+	"\x04site\x18\x04 \x01(\tR\x04site\x129\n" +
 	"\n" +
-	"technician\x18\x06 \x01(\tR\n" +
-	"technician\x129\n" +
-	"\n" +
-	"event_time\x18\a \x01(\v2\x1a.google.protobuf.TimestampR\teventTime\x12\x12\n" +
-	"\x04text\x18\b \x01(\tR\x04text\"\xaa\r\n" +
+	"event_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\teventTime\x12\x12\n" +
+	"\x04text\x18\x06 \x01(\tR\x04text\"\xaa\r\n" +
 	"\x06Report\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\xc8\x01\n" +
 	"\x05visit\x18\x02 \x01(\tB\xb1\x01\xe0A\x01\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
@@ -1151,40 +1116,38 @@ var file_vernation_v1_report_proto_goTypes = []any{
 	(*DryConfirmation)(nil),       // 5: vernation.v1.DryConfirmation
 	(*Deviation)(nil),             // 6: vernation.v1.Deviation
 	(*Report)(nil),                // 7: vernation.v1.Report
-	(Method)(0),                   // 8: vernation.v1.Method
+	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
 	(FollowUpKind)(0),             // 9: vernation.v1.FollowUpKind
 	(ServiceKind)(0),              // 10: vernation.v1.ServiceKind
-	(*timestamppb.Timestamp)(nil), // 11: google.protobuf.Timestamp
-	(Rule)(0),                     // 12: vernation.v1.Rule
-	(*Finding)(nil),               // 13: vernation.v1.Finding
+	(Rule)(0),                     // 11: vernation.v1.Rule
+	(*Finding)(nil),               // 12: vernation.v1.Finding
 }
 var file_vernation_v1_report_proto_depIdxs = []int32{
-	8,  // 0: vernation.v1.ApplicationMade.method:type_name -> vernation.v1.Method
-	1,  // 1: vernation.v1.ApplicationMade.left_went:type_name -> vernation.v1.LeftoverWay
-	9,  // 2: vernation.v1.ReportedItem.follow_up_kind:type_name -> vernation.v1.FollowUpKind
-	10, // 3: vernation.v1.ReportedItem.service_kind:type_name -> vernation.v1.ServiceKind
-	0,  // 4: vernation.v1.ReportedItem.outcome:type_name -> vernation.v1.Outcome
-	11, // 5: vernation.v1.ReportedItem.began:type_name -> google.protobuf.Timestamp
-	11, // 6: vernation.v1.ReportedItem.ended:type_name -> google.protobuf.Timestamp
-	2,  // 7: vernation.v1.ReportedItem.application:type_name -> vernation.v1.ApplicationMade
-	3,  // 8: vernation.v1.ReportedItem.inspection:type_name -> vernation.v1.InspectionMade
-	11, // 9: vernation.v1.DryConfirmation.confirm_time:type_name -> google.protobuf.Timestamp
-	12, // 10: vernation.v1.Deviation.rule:type_name -> vernation.v1.Rule
-	11, // 11: vernation.v1.Deviation.event_time:type_name -> google.protobuf.Timestamp
-	11, // 12: vernation.v1.Report.arrived:type_name -> google.protobuf.Timestamp
-	11, // 13: vernation.v1.Report.left:type_name -> google.protobuf.Timestamp
-	4,  // 14: vernation.v1.Report.items:type_name -> vernation.v1.ReportedItem
-	0,  // 15: vernation.v1.Report.rest_outcome:type_name -> vernation.v1.Outcome
-	13, // 16: vernation.v1.Report.findings:type_name -> vernation.v1.Finding
-	5,  // 17: vernation.v1.Report.dry_confirmations:type_name -> vernation.v1.DryConfirmation
-	11, // 18: vernation.v1.Report.client_time:type_name -> google.protobuf.Timestamp
-	6,  // 19: vernation.v1.Report.deviations:type_name -> vernation.v1.Deviation
-	11, // 20: vernation.v1.Report.create_time:type_name -> google.protobuf.Timestamp
-	21, // [21:21] is the sub-list for method output_type
-	21, // [21:21] is the sub-list for method input_type
-	21, // [21:21] is the sub-list for extension type_name
-	21, // [21:21] is the sub-list for extension extendee
-	0,  // [0:21] is the sub-list for field type_name
+	1,  // 0: vernation.v1.ApplicationMade.left_went:type_name -> vernation.v1.LeftoverWay
+	0,  // 1: vernation.v1.ReportedItem.outcome:type_name -> vernation.v1.Outcome
+	8,  // 2: vernation.v1.ReportedItem.began:type_name -> google.protobuf.Timestamp
+	8,  // 3: vernation.v1.ReportedItem.ended:type_name -> google.protobuf.Timestamp
+	2,  // 4: vernation.v1.ReportedItem.application:type_name -> vernation.v1.ApplicationMade
+	3,  // 5: vernation.v1.ReportedItem.inspection:type_name -> vernation.v1.InspectionMade
+	9,  // 6: vernation.v1.ReportedItem.follow_up_kind:type_name -> vernation.v1.FollowUpKind
+	10, // 7: vernation.v1.ReportedItem.service_kind:type_name -> vernation.v1.ServiceKind
+	8,  // 8: vernation.v1.DryConfirmation.confirm_time:type_name -> google.protobuf.Timestamp
+	11, // 9: vernation.v1.Deviation.rule:type_name -> vernation.v1.Rule
+	8,  // 10: vernation.v1.Deviation.event_time:type_name -> google.protobuf.Timestamp
+	8,  // 11: vernation.v1.Report.arrived:type_name -> google.protobuf.Timestamp
+	8,  // 12: vernation.v1.Report.left:type_name -> google.protobuf.Timestamp
+	4,  // 13: vernation.v1.Report.items:type_name -> vernation.v1.ReportedItem
+	0,  // 14: vernation.v1.Report.rest_outcome:type_name -> vernation.v1.Outcome
+	12, // 15: vernation.v1.Report.findings:type_name -> vernation.v1.Finding
+	5,  // 16: vernation.v1.Report.dry_confirmations:type_name -> vernation.v1.DryConfirmation
+	8,  // 17: vernation.v1.Report.client_time:type_name -> google.protobuf.Timestamp
+	6,  // 18: vernation.v1.Report.deviations:type_name -> vernation.v1.Deviation
+	8,  // 19: vernation.v1.Report.create_time:type_name -> google.protobuf.Timestamp
+	20, // [20:20] is the sub-list for method output_type
+	20, // [20:20] is the sub-list for method input_type
+	20, // [20:20] is the sub-list for extension type_name
+	20, // [20:20] is the sub-list for extension extendee
+	0,  // [0:20] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_report_proto_init() }
@@ -1195,7 +1158,6 @@ func file_vernation_v1_report_proto_init() {
 	file_vernation_v1_course_proto_init()
 	file_vernation_v1_finding_proto_init()
 	file_vernation_v1_plant_proto_init()
-	file_vernation_v1_product_proto_init()
 	file_vernation_v1_rule_proto_init()
 	file_vernation_v1_report_proto_msgTypes[1].OneofWrappers = []any{}
 	file_vernation_v1_report_proto_msgTypes[2].OneofWrappers = []any{}

@@ -30,7 +30,8 @@ type CreateReportRequest struct {
 	// Required: `businesses/{business}`.
 	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
 	// Id that the caller gives the report; it keeps it however often it is sent.
-	// Required: 1 to 63 lower-case letters, digits and hyphens.
+	// Required: 1 to 48 lower-case letters, digits and hyphens, because the names of its records and findings begin
+	// with it.
 	ReportId string `protobuf:"bytes,2,opt,name=report_id,json=reportId,proto3" json:"report_id,omitempty"`
 	// The report; its output only fields are ignored.
 	// Required.
@@ -288,7 +289,7 @@ const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb8\x01\n" +
 	"\treport_id\x18\x02 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
-	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\breportId\x127\n" +
+	"\aID_FORM\x12Uwant 1 to 48 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,47}$')r\x02\x180R\breportId\x127\n" +
 	"\x06report\x18\x03 \x01(\v2\x14.vernation.v1.ReportB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x06report\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +

@@ -35,31 +35,32 @@ type ReportServiceClient interface {
 	// deviation and never a failure. A technician reports own visits only.
 	//
 	// Reasons:
-	//   - INVALID_ARGUMENT TIMES_TURNED_ROUND: something ended before it began.
-	//   - INVALID_ARGUMENT IN_THE_FUTURE: something happened more than 5 minutes after the server's time.
-	//   - INVALID_ARGUMENT BEGAN_MISSING: an item that was done does not say when.
-	//   - NOT_FOUND TECHNICIAN_NOT_FOUND: the business has no such technician.
-	//   - NOT_FOUND SITE_NOT_FOUND: the business has no such site.
-	//   - NOT_FOUND VISIT_NOT_FOUND: the visit was never published.
-	//   - NOT_FOUND PLANT_NOT_FOUND: a plant does not exist.
-	//   - NOT_FOUND PRODUCT_NOT_FOUND: a product does not exist.
-	//   - NOT_FOUND REPORT_NOT_FOUND: the report that it corrects does not exist.
-	//   - PERMISSION_DENIED OTHER_TECHNICIAN: a technician reports for somebody else.
-	//   - ALREADY_EXISTS REPORT_EXISTS: a report with that id and another body exists.
-	//   - ALREADY_EXISTS ITEM_REPORTED: an item is reported already, by the report that is named, and this one does not
-	//     say that it corrects it.
+	//   - INVALID_ARGUMENT ENDS_BEFORE_IT_BEGINS: something ended before it began.
+	//   - INVALID_ARGUMENT IN_THE_FUTURE: the technician left more than 5 minutes after the firm's clock.
+	//   - INVALID_ARGUMENT REQUIRED: an application that was done does not say when, with what or for which case, or an
+	//     inspection that was done not what was found.
+	//   - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	//   - INVALID_ARGUMENT UNKNOWN_PLANT: a plant does not stand at the site.
+	//   - INVALID_ARGUMENT UNKNOWN_PRODUCT: the business has no such product.
+	//   - INVALID_ARGUMENT UNKNOWN_PEST: a finding names a pest that the catalogue does not hold.
+	//   - NOT_FOUND NOT_FOUND: the site, a case or the report that it corrects is not known.
+	//   - NOT_FOUND VISIT_NOT_PUBLISHED: the visit was never published.
+	//   - PERMISSION_DENIED NOT_YOUR_REPORT: a technician reports for somebody else.
+	//   - ALREADY_EXISTS EXISTS_ALREADY: a report with that id and another body exists.
+	//   - ALREADY_EXISTS ALREADY_REPORTED: an application is reported already, by the report that is named, and this one
+	//     does not say that it corrects it.
 	CreateReport(ctx context.Context, in *CreateReportRequest, opts ...grpc.CallOption) (*Report, error)
 	// Gives one report. A technician may ask for the own ones only.
 	//
 	// Reasons:
-	// - NOT_FOUND REPORT_NOT_FOUND: the business has no such report.
-	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else's.
+	// - NOT_FOUND NOT_FOUND: the business has no such report.
+	// - PERMISSION_DENIED NOT_YOUR_REPORT: a technician asked for somebody else's.
 	GetReport(ctx context.Context, in *GetReportRequest, opts ...grpc.CallOption) (*Report, error)
 	// Lists the deviations of a business, newest first.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND REPORT_NOT_FOUND: the report asked for does not exist.
+	// - NOT_FOUND NOT_FOUND: the report asked for does not exist.
 	ListDeviations(ctx context.Context, in *ListDeviationsRequest, opts ...grpc.CallOption) (*ListDeviationsResponse, error)
 }
 
@@ -112,31 +113,32 @@ type ReportServiceServer interface {
 	// deviation and never a failure. A technician reports own visits only.
 	//
 	// Reasons:
-	//   - INVALID_ARGUMENT TIMES_TURNED_ROUND: something ended before it began.
-	//   - INVALID_ARGUMENT IN_THE_FUTURE: something happened more than 5 minutes after the server's time.
-	//   - INVALID_ARGUMENT BEGAN_MISSING: an item that was done does not say when.
-	//   - NOT_FOUND TECHNICIAN_NOT_FOUND: the business has no such technician.
-	//   - NOT_FOUND SITE_NOT_FOUND: the business has no such site.
-	//   - NOT_FOUND VISIT_NOT_FOUND: the visit was never published.
-	//   - NOT_FOUND PLANT_NOT_FOUND: a plant does not exist.
-	//   - NOT_FOUND PRODUCT_NOT_FOUND: a product does not exist.
-	//   - NOT_FOUND REPORT_NOT_FOUND: the report that it corrects does not exist.
-	//   - PERMISSION_DENIED OTHER_TECHNICIAN: a technician reports for somebody else.
-	//   - ALREADY_EXISTS REPORT_EXISTS: a report with that id and another body exists.
-	//   - ALREADY_EXISTS ITEM_REPORTED: an item is reported already, by the report that is named, and this one does not
-	//     say that it corrects it.
+	//   - INVALID_ARGUMENT ENDS_BEFORE_IT_BEGINS: something ended before it began.
+	//   - INVALID_ARGUMENT IN_THE_FUTURE: the technician left more than 5 minutes after the firm's clock.
+	//   - INVALID_ARGUMENT REQUIRED: an application that was done does not say when, with what or for which case, or an
+	//     inspection that was done not what was found.
+	//   - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	//   - INVALID_ARGUMENT UNKNOWN_PLANT: a plant does not stand at the site.
+	//   - INVALID_ARGUMENT UNKNOWN_PRODUCT: the business has no such product.
+	//   - INVALID_ARGUMENT UNKNOWN_PEST: a finding names a pest that the catalogue does not hold.
+	//   - NOT_FOUND NOT_FOUND: the site, a case or the report that it corrects is not known.
+	//   - NOT_FOUND VISIT_NOT_PUBLISHED: the visit was never published.
+	//   - PERMISSION_DENIED NOT_YOUR_REPORT: a technician reports for somebody else.
+	//   - ALREADY_EXISTS EXISTS_ALREADY: a report with that id and another body exists.
+	//   - ALREADY_EXISTS ALREADY_REPORTED: an application is reported already, by the report that is named, and this one
+	//     does not say that it corrects it.
 	CreateReport(context.Context, *CreateReportRequest) (*Report, error)
 	// Gives one report. A technician may ask for the own ones only.
 	//
 	// Reasons:
-	// - NOT_FOUND REPORT_NOT_FOUND: the business has no such report.
-	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else's.
+	// - NOT_FOUND NOT_FOUND: the business has no such report.
+	// - PERMISSION_DENIED NOT_YOUR_REPORT: a technician asked for somebody else's.
 	GetReport(context.Context, *GetReportRequest) (*Report, error)
 	// Lists the deviations of a business, newest first.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND REPORT_NOT_FOUND: the report asked for does not exist.
+	// - NOT_FOUND NOT_FOUND: the report asked for does not exist.
 	ListDeviations(context.Context, *ListDeviationsRequest) (*ListDeviationsResponse, error)
 	mustEmbedUnimplementedReportServiceServer()
 }

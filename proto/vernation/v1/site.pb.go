@@ -297,7 +297,7 @@ func (x *TreatmentPlace) GetCapacityPlants() int32 {
 // A room or zone of a site.
 type Area struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Id of the area within the site; its name is `businesses/{business}/sites/{site}/areas/{area}`.
+	// Id of the area, unique in the business; its name is `businesses/{business}/sites/{site}/areas/{area}`.
 	// Required: 1 to 63 lower-case letters, digits and hyphens.
 	AreaId string `protobuf:"bytes,1,opt,name=area_id,json=areaId,proto3" json:"area_id,omitempty"`
 	// What people call it.

@@ -33,17 +33,20 @@ type SiteServiceClient interface {
 	// Creates a site with its areas and its agreement.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT TIME_ZONE_UNKNOWN: the time zone is not in the IANA database.
-	// - INVALID_ARGUMENT JURISDICTION_UNKNOWN: the catalogue holds no such jurisdiction.
-	// - INVALID_ARGUMENT AREA_UNKNOWN: an area id refers to no area of the site, or an id is there twice.
-	// - INVALID_ARGUMENT CALENDAR_INVALID: windows of one day overlap or a date has two exceptions.
-	// - NOT_FOUND TECHNICIAN_NOT_FOUND: the usual technician does not exist.
-	// - ALREADY_EXISTS SITE_EXISTS: a site with that id exists.
+	// - INVALID_ARGUMENT UNKNOWN_TIME_ZONE: the time zone is not in the IANA database.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: an area id refers to no area of the site.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a refused material is not in the catalogue.
+	// - INVALID_ARGUMENT CONTRADICTION: the way to an area leads back to it, or other values do not go together.
+	// - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
+	// - INVALID_ARGUMENT WINDOW_INVALID: windows of one day overlap or a date has two exceptions.
+	// - NOT_FOUND NOT_FOUND: the client is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a site with that id exists, or an area has the id of another site's area.
 	CreateSite(ctx context.Context, in *CreateSiteRequest, opts ...grpc.CallOption) (*Site, error)
 	// Gives one site.
 	//
 	// Reasons:
-	// - NOT_FOUND SITE_NOT_FOUND: the business has no such site.
+	// - NOT_FOUND NOT_FOUND: the business has no such site.
 	GetSite(ctx context.Context, in *GetSiteRequest, opts ...grpc.CallOption) (*Site, error)
 	// Lists the sites of a business by name.
 	//
@@ -99,17 +102,20 @@ type SiteServiceServer interface {
 	// Creates a site with its areas and its agreement.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT TIME_ZONE_UNKNOWN: the time zone is not in the IANA database.
-	// - INVALID_ARGUMENT JURISDICTION_UNKNOWN: the catalogue holds no such jurisdiction.
-	// - INVALID_ARGUMENT AREA_UNKNOWN: an area id refers to no area of the site, or an id is there twice.
-	// - INVALID_ARGUMENT CALENDAR_INVALID: windows of one day overlap or a date has two exceptions.
-	// - NOT_FOUND TECHNICIAN_NOT_FOUND: the usual technician does not exist.
-	// - ALREADY_EXISTS SITE_EXISTS: a site with that id exists.
+	// - INVALID_ARGUMENT UNKNOWN_TIME_ZONE: the time zone is not in the IANA database.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: an area id refers to no area of the site.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a refused material is not in the catalogue.
+	// - INVALID_ARGUMENT CONTRADICTION: the way to an area leads back to it, or other values do not go together.
+	// - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
+	// - INVALID_ARGUMENT WINDOW_INVALID: windows of one day overlap or a date has two exceptions.
+	// - NOT_FOUND NOT_FOUND: the client is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a site with that id exists, or an area has the id of another site's area.
 	CreateSite(context.Context, *CreateSiteRequest) (*Site, error)
 	// Gives one site.
 	//
 	// Reasons:
-	// - NOT_FOUND SITE_NOT_FOUND: the business has no such site.
+	// - NOT_FOUND NOT_FOUND: the business has no such site.
 	GetSite(context.Context, *GetSiteRequest) (*Site, error)
 	// Lists the sites of a business by name.
 	//

@@ -32,7 +32,7 @@ type TechnicianServiceClient interface {
 	// Gives one technician. A technician may ask for the own record only.
 	//
 	// Reasons:
-	// - NOT_FOUND TECHNICIAN_NOT_FOUND: the business has no such technician.
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
 	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
 	GetTechnician(ctx context.Context, in *GetTechnicianRequest, opts ...grpc.CallOption) (*Technician, error)
 	// Lists the technicians of a business by name.
@@ -79,7 +79,7 @@ type TechnicianServiceServer interface {
 	// Gives one technician. A technician may ask for the own record only.
 	//
 	// Reasons:
-	// - NOT_FOUND TECHNICIAN_NOT_FOUND: the business has no such technician.
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
 	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
 	GetTechnician(context.Context, *GetTechnicianRequest) (*Technician, error)
 	// Lists the technicians of a business by name.

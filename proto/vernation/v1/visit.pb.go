@@ -104,30 +104,28 @@ type WorkItem struct {
 	FollowUpKind FollowUpKind `protobuf:"varint,3,opt,name=follow_up_kind,json=followUpKind,proto3,enum=vernation.v1.FollowUpKind" json:"follow_up_kind,omitempty"`
 	// Id of the way chosen; set for a follow-up only.
 	WayId string `protobuf:"bytes,4,opt,name=way_id,json=wayId,proto3" json:"way_id,omitempty"`
-	// Kind of the way chosen; set for a follow-up only.
-	WayKind WayKind `protobuf:"varint,5,opt,name=way_kind,json=wayKind,proto3,enum=vernation.v1.WayKind" json:"way_kind,omitempty"`
 	// Index of the part of the way, from 0.
-	PartIndex int32 `protobuf:"varint,6,opt,name=part_index,json=partIndex,proto3" json:"part_index,omitempty"`
+	PartIndex int32 `protobuf:"varint,5,opt,name=part_index,json=partIndex,proto3" json:"part_index,omitempty"`
 	// Name of the area; empty for a service that covers several.
-	Area string `protobuf:"bytes,7,opt,name=area,proto3" json:"area,omitempty"`
+	Area string `protobuf:"bytes,6,opt,name=area,proto3" json:"area,omitempty"`
 	// Names of the plants.
-	Plants []string `protobuf:"bytes,8,rep,name=plants,proto3" json:"plants,omitempty"`
+	Plants []string `protobuf:"bytes,7,rep,name=plants,proto3" json:"plants,omitempty"`
 	// When it begins.
-	Begins *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=begins,proto3" json:"begins,omitempty"`
+	Begins *timestamppb.Timestamp `protobuf:"bytes,8,opt,name=begins,proto3" json:"begins,omitempty"`
 	// When it ends.
-	Ends *timestamppb.Timestamp `protobuf:"bytes,10,opt,name=ends,proto3" json:"ends,omitempty"`
+	Ends *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=ends,proto3" json:"ends,omitempty"`
 	// What is to be applied; unset when nothing is.
-	Use *Use `protobuf:"bytes,11,opt,name=use,proto3" json:"use,omitempty"`
+	Use *Use `protobuf:"bytes,10,opt,name=use,proto3" json:"use,omitempty"`
 	// Index into the day route's mixes of the mix that it draws on; unset when it draws on none.
-	MixIndex *int32 `protobuf:"varint,12,opt,name=mix_index,json=mixIndex,proto3,oneof" json:"mix_index,omitempty"`
+	MixIndex *int32 `protobuf:"varint,11,opt,name=mix_index,json=mixIndex,proto3,oneof" json:"mix_index,omitempty"`
 	// Whether water must not run through, because a drench holds.
-	NoLeaching bool `protobuf:"varint,13,opt,name=no_leaching,json=noLeaching,proto3" json:"no_leaching,omitempty"`
-	// What to do, for people; names plants and area.
-	Text string `protobuf:"bytes,14,opt,name=text,proto3" json:"text,omitempty"`
-	// Steps that the report must tick (cover the tank, pump off, move).
-	Conditions []string `protobuf:"bytes,15,rep,name=conditions,proto3" json:"conditions,omitempty"`
-	// Protective equipment that the label asks for.
-	Equipment     []string `protobuf:"bytes,16,rep,name=equipment,proto3" json:"equipment,omitempty"`
+	NoLeaching bool `protobuf:"varint,12,opt,name=no_leaching,json=noLeaching,proto3" json:"no_leaching,omitempty"`
+	// What to do, for people; names plants and area. Set by GetDayRoute only.
+	Text string `protobuf:"bytes,13,opt,name=text,proto3" json:"text,omitempty"`
+	// Steps that the report must tick (cover the tank, pump off, move). Set by GetDayRoute only.
+	Conditions []string `protobuf:"bytes,14,rep,name=conditions,proto3" json:"conditions,omitempty"`
+	// Protective equipment that the label asks for. Set by GetDayRoute only.
+	Equipment     []string `protobuf:"bytes,15,rep,name=equipment,proto3" json:"equipment,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -188,13 +186,6 @@ func (x *WorkItem) GetWayId() string {
 		return x.WayId
 	}
 	return ""
-}
-
-func (x *WorkItem) GetWayKind() WayKind {
-	if x != nil {
-		return x.WayKind
-	}
-	return WayKind_WAY_KIND_UNSPECIFIED
 }
 
 func (x *WorkItem) GetPartIndex() int32 {
@@ -580,29 +571,28 @@ var File_vernation_v1_visit_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\n" +
-	"\x18vernation/v1/visit.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/site.proto\"\xde\x04\n" +
+	"\x18vernation/v1/visit.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/site.proto\"\xac\x04\n" +
 	"\bWorkItem\x12\x12\n" +
 	"\x04item\x18\x01 \x01(\tR\x04item\x12<\n" +
 	"\fservice_kind\x18\x02 \x01(\x0e2\x19.vernation.v1.ServiceKindR\vserviceKind\x12@\n" +
 	"\x0efollow_up_kind\x18\x03 \x01(\x0e2\x1a.vernation.v1.FollowUpKindR\ffollowUpKind\x12\x15\n" +
-	"\x06way_id\x18\x04 \x01(\tR\x05wayId\x120\n" +
-	"\bway_kind\x18\x05 \x01(\x0e2\x15.vernation.v1.WayKindR\awayKind\x12\x1d\n" +
+	"\x06way_id\x18\x04 \x01(\tR\x05wayId\x12\x1d\n" +
 	"\n" +
-	"part_index\x18\x06 \x01(\x05R\tpartIndex\x12\x12\n" +
-	"\x04area\x18\a \x01(\tR\x04area\x12\x16\n" +
-	"\x06plants\x18\b \x03(\tR\x06plants\x122\n" +
-	"\x06begins\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x06begins\x12.\n" +
-	"\x04ends\x18\n" +
-	" \x01(\v2\x1a.google.protobuf.TimestampR\x04ends\x12#\n" +
-	"\x03use\x18\v \x01(\v2\x11.vernation.v1.UseR\x03use\x12 \n" +
-	"\tmix_index\x18\f \x01(\x05H\x00R\bmixIndex\x88\x01\x01\x12\x1f\n" +
-	"\vno_leaching\x18\r \x01(\bR\n" +
+	"part_index\x18\x05 \x01(\x05R\tpartIndex\x12\x12\n" +
+	"\x04area\x18\x06 \x01(\tR\x04area\x12\x16\n" +
+	"\x06plants\x18\a \x03(\tR\x06plants\x122\n" +
+	"\x06begins\x18\b \x01(\v2\x1a.google.protobuf.TimestampR\x06begins\x12.\n" +
+	"\x04ends\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x04ends\x12#\n" +
+	"\x03use\x18\n" +
+	" \x01(\v2\x11.vernation.v1.UseR\x03use\x12 \n" +
+	"\tmix_index\x18\v \x01(\x05H\x00R\bmixIndex\x88\x01\x01\x12\x1f\n" +
+	"\vno_leaching\x18\f \x01(\bR\n" +
 	"noLeaching\x12\x12\n" +
-	"\x04text\x18\x0e \x01(\tR\x04text\x12\x1e\n" +
+	"\x04text\x18\r \x01(\tR\x04text\x12\x1e\n" +
 	"\n" +
-	"conditions\x18\x0f \x03(\tR\n" +
+	"conditions\x18\x0e \x03(\tR\n" +
 	"conditions\x12\x1c\n" +
-	"\tequipment\x18\x10 \x03(\tR\tequipmentB\f\n" +
+	"\tequipment\x18\x0f \x03(\tR\tequipmentB\f\n" +
 	"\n" +
 	"_mix_index\"q\n" +
 	"\x10OpenConfirmation\x12\x12\n" +
@@ -666,35 +656,33 @@ var file_vernation_v1_visit_proto_goTypes = []any{
 	(*Visit)(nil),                 // 4: vernation.v1.Visit
 	(ServiceKind)(0),              // 5: vernation.v1.ServiceKind
 	(FollowUpKind)(0),             // 6: vernation.v1.FollowUpKind
-	(WayKind)(0),                  // 7: vernation.v1.WayKind
-	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
-	(*Use)(nil),                   // 9: vernation.v1.Use
-	(*Position)(nil),              // 10: vernation.v1.Position
-	(*durationpb.Duration)(nil),   // 11: google.protobuf.Duration
-	(*Cost)(nil),                  // 12: vernation.v1.Cost
+	(*timestamppb.Timestamp)(nil), // 7: google.protobuf.Timestamp
+	(*Use)(nil),                   // 8: vernation.v1.Use
+	(*Position)(nil),              // 9: vernation.v1.Position
+	(*durationpb.Duration)(nil),   // 10: google.protobuf.Duration
+	(*Cost)(nil),                  // 11: vernation.v1.Cost
 }
 var file_vernation_v1_visit_proto_depIdxs = []int32{
 	5,  // 0: vernation.v1.WorkItem.service_kind:type_name -> vernation.v1.ServiceKind
 	6,  // 1: vernation.v1.WorkItem.follow_up_kind:type_name -> vernation.v1.FollowUpKind
-	7,  // 2: vernation.v1.WorkItem.way_kind:type_name -> vernation.v1.WayKind
-	8,  // 3: vernation.v1.WorkItem.begins:type_name -> google.protobuf.Timestamp
-	8,  // 4: vernation.v1.WorkItem.ends:type_name -> google.protobuf.Timestamp
-	9,  // 5: vernation.v1.WorkItem.use:type_name -> vernation.v1.Use
-	8,  // 6: vernation.v1.OpenConfirmation.due_time:type_name -> google.protobuf.Timestamp
-	10, // 7: vernation.v1.SiteBrief.position:type_name -> vernation.v1.Position
-	2,  // 8: vernation.v1.SiteBrief.open_confirmations:type_name -> vernation.v1.OpenConfirmation
-	0,  // 9: vernation.v1.Visit.state:type_name -> vernation.v1.VisitState
-	8,  // 10: vernation.v1.Visit.arrives:type_name -> google.protobuf.Timestamp
-	8,  // 11: vernation.v1.Visit.leaves:type_name -> google.protobuf.Timestamp
-	11, // 12: vernation.v1.Visit.sign_in:type_name -> google.protobuf.Duration
-	1,  // 13: vernation.v1.Visit.work_items:type_name -> vernation.v1.WorkItem
-	12, // 14: vernation.v1.Visit.cost:type_name -> vernation.v1.Cost
-	3,  // 15: vernation.v1.Visit.brief:type_name -> vernation.v1.SiteBrief
-	16, // [16:16] is the sub-list for method output_type
-	16, // [16:16] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	7,  // 2: vernation.v1.WorkItem.begins:type_name -> google.protobuf.Timestamp
+	7,  // 3: vernation.v1.WorkItem.ends:type_name -> google.protobuf.Timestamp
+	8,  // 4: vernation.v1.WorkItem.use:type_name -> vernation.v1.Use
+	7,  // 5: vernation.v1.OpenConfirmation.due_time:type_name -> google.protobuf.Timestamp
+	9,  // 6: vernation.v1.SiteBrief.position:type_name -> vernation.v1.Position
+	2,  // 7: vernation.v1.SiteBrief.open_confirmations:type_name -> vernation.v1.OpenConfirmation
+	0,  // 8: vernation.v1.Visit.state:type_name -> vernation.v1.VisitState
+	7,  // 9: vernation.v1.Visit.arrives:type_name -> google.protobuf.Timestamp
+	7,  // 10: vernation.v1.Visit.leaves:type_name -> google.protobuf.Timestamp
+	10, // 11: vernation.v1.Visit.sign_in:type_name -> google.protobuf.Duration
+	1,  // 12: vernation.v1.Visit.work_items:type_name -> vernation.v1.WorkItem
+	11, // 13: vernation.v1.Visit.cost:type_name -> vernation.v1.Cost
+	3,  // 14: vernation.v1.Visit.brief:type_name -> vernation.v1.SiteBrief
+	15, // [15:15] is the sub-list for method output_type
+	15, // [15:15] is the sub-list for method input_type
+	15, // [15:15] is the sub-list for extension type_name
+	15, // [15:15] is the sub-list for extension extendee
+	0,  // [0:15] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_visit_proto_init() }
