@@ -211,7 +211,7 @@ func (c *checker) isFact(v *Visit) bool {
 		return true
 	}
 	for i := range c.p.Fixed {
-		if len(differences(&c.p.Fixed[i], v)) == 0 {
+		if len(c.differences(&c.p.Fixed[i], v)) == 0 {
 			return true
 		}
 	}

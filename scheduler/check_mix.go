@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"cmp"
+	"math"
 	"math/big"
 	"slices"
 	"time"
@@ -44,6 +45,7 @@ func (c *checker) drawsOn(r *routeIn, w *placed) (int, bool) {
 	case !product.Diluted():
 		if there && r.Mixes[w.MixIndex].Product == w.Use.Product {
 			c.report(RuleMix, w.where(), "%s draws %s from a mix: it is %s and never diluted", w.Item, product.Name, product.Form)
+			return w.MixIndex, true
 		}
 		return 0, false
 	case !there:
@@ -166,6 +168,9 @@ func (c *checker) rateLawful(at Violation, m *Mix, product *Product) {
 // volume, and its last use ends within its life, inside the shift.
 func (c *checker) mixUsed(r *routeIn, i int, uses []*placed) {
 	m, at, s := &r.Mixes[i], c.mixWhere(r, i), c.sites[r.Mixes[i].Site]
+	if len(uses) == 0 && at.Standing {
+		return // it was used at a visit that is over
+	}
 	if len(uses) == 0 {
 		c.report(RuleMix, at, "the mix of %s at %s is used for nothing: make none", m.Product, c.clock(s, m.Begins))
 		return
@@ -205,7 +210,7 @@ func (c *checker) mixUsed(r *routeIn, i int, uses []*placed) {
 
 // usableUntil is the end of a mix's life: the label's, counted from mixing, and never past the shift.
 func (c *checker) usableUntil(r *routeIn, m *Mix) (civil.Instant, string) {
-	until, why := r.Returns, "the end of the route"
+	until, why := civil.Instant(math.MaxInt64), "no shift" // which is told as a breach of shift
 	if r.shift != nil {
 		until, why = r.shift.During.To, "the end of the shift"
 	}

@@ -19,7 +19,7 @@ func (c *checker) checkPinned() {
 			c.report(RulePinned, where, "the fixed visit of %s at %s, %s, is not in the plan: it does not move", fixed.Technician, fixed.Site, c.clock(s, fixed.Arrives))
 			continue
 		}
-		if wrong := differences(fixed, found); len(wrong) > 0 {
+		if wrong := c.differences(fixed, found); len(wrong) > 0 {
 			c.report(RulePinned, where, "the fixed visit of %s at %s, %s, was changed (%s): it does not move", fixed.Technician, fixed.Site, c.clock(s, fixed.Arrives), strings.Join(wrong, "; "))
 		}
 	}
@@ -34,7 +34,7 @@ func (c *checker) fixedIn(fixed *Visit) *Visit {
 			switch {
 			case fixed.ID != "" && v.ID == fixed.ID:
 				return v.Visit
-			case len(differences(fixed, v.Visit)) == 0:
+			case len(c.differences(fixed, v.Visit)) == 0:
 				return v.Visit
 			case v.ID == "" && v.Technician == fixed.Technician && v.Site == fixed.Site && overlap(span{From: v.Arrives, To: v.Leaves}, span{From: fixed.Arrives, To: fixed.Leaves}):
 				near = v.Visit
@@ -45,7 +45,7 @@ func (c *checker) fixedIn(fixed *Visit) *Visit {
 }
 
 // differences says in what a visit differs from a fixed one: technician, site, times or work.
-func differences(fixed, v *Visit) []string {
+func (c *checker) differences(fixed, v *Visit) []string {
 	var wrong []string
 	differ := func(what string, want, got any) {
 		if want != got {
@@ -55,8 +55,9 @@ func differences(fixed, v *Visit) []string {
 	differ("id", fixed.ID, v.ID)
 	differ("technician", fixed.Technician, v.Technician)
 	differ("site", fixed.Site, v.Site)
-	differ("arrives", fixed.Arrives, v.Arrives)
-	differ("leaves", fixed.Leaves, v.Leaves)
+	s := c.sites[fixed.Site]
+	differ("arrives", c.clock(s, fixed.Arrives), c.clock(s, v.Arrives))
+	differ("leaves", c.clock(s, fixed.Leaves), c.clock(s, v.Leaves))
 	differ("number of work items", len(fixed.Work), len(v.Work))
 	for i := range min(len(fixed.Work), len(v.Work)) {
 		a, b := &fixed.Work[i], &v.Work[i]
@@ -65,8 +66,8 @@ func differences(fixed, v *Visit) []string {
 		differ(name+"way", a.Way, b.Way)
 		differ(name+"part", a.Part, b.Part)
 		differ(name+"area", a.Area, b.Area)
-		differ(name+"begins", a.Begins, b.Begins)
-		differ(name+"ends", a.Ends, b.Ends)
+		differ(name+"begins", c.clock(s, a.Begins), c.clock(s, b.Begins))
+		differ(name+"ends", c.clock(s, a.Ends), c.clock(s, b.Ends))
 		if !sameSet(a.Plants, b.Plants) {
 			wrong = append(wrong, fmt.Sprintf("%splants %s instead of %s", name, list(b.Plants), list(a.Plants)))
 		}

@@ -36,24 +36,23 @@ func (c *checker) readTreatments() []*treatment {
 		t.untilDry = t.untilDry || w.Use.Entry == entryUntilDry
 	}
 	for _, t := range all {
-		longest := time.Duration(0)
-		for _, w := range t.work {
-			longest = max(longest, c.intervalAfter(w, t.during))
-		}
-		t.during.To = t.during.To.Add(longest)
+		t.during.To = t.during.To.Add(c.intervalAfter(t))
 	}
 	return all
 }
 
-// intervalAfter is how long an area stays shut after the end of its treatment: the longer figure for the whole interval
-// when any of it lies outside the ventilation hours.
-func (c *checker) intervalAfter(w *placed, applied span) time.Duration {
-	use, area := w.Use, c.areas[w.Area]
-	aired := span{From: applied.To, To: applied.To.Add(use.KeepOut)}
-	if area != nil && len(outside(aired, openRuns(area.Ventilation, area.site.Zone, aired))) == 0 {
-		return use.KeepOut
+// intervalAfter is how long an area stays shut after the end of its treatment: the longest interval of its applications,
+// and where any of that lies outside the ventilation hours the longest that any of them asks for without ventilation.
+func (c *checker) intervalAfter(t *treatment) time.Duration {
+	aired, unaired := time.Duration(0), time.Duration(0)
+	for _, w := range t.work {
+		aired, unaired = max(aired, w.Use.KeepOut), max(unaired, w.Use.KeepOut, w.Use.KeepOutUnventilated)
 	}
-	return max(use.KeepOut, use.KeepOutUnventilated)
+	after := span{From: t.during.To, To: t.during.To.Add(aired)}
+	if area := c.areas[t.area]; area != nil && len(outside(after, openRuns(area.Ventilation, area.site.Zone, after))) == 0 {
+		return aired
+	}
+	return unaired
 }
 
 // shutWith lists the areas that are shut with one: itself, those open to it (either of the two may say so), and, since
@@ -215,27 +214,29 @@ func (c *checker) peopleOut(t *treatment) {
 	}
 }
 
-// keepOutSaid: the plan's keep-outs on a treated area cover what its treatment shuts, and say when a confirmation that
-// it is dry is asked.
+// keepOutSaid: for each area that a treatment shuts, the plan's keep-outs cover the whole time, and say that a
+// confirmation that it is dry is asked where it is.
 func (c *checker) keepOutSaid(t *treatment) {
 	if t.visit.fact && t.during.To <= c.p.Now {
 		return
 	}
-	var said []span
-	dry := false
-	for _, k := range c.plan.KeepOuts {
-		if k.Area == t.area {
-			said = append(said, k.During)
-			dry = dry || k.UntilDry && overlap(k.During, t.during)
+	for _, id := range t.shut {
+		var said []span
+		dry := false
+		for _, k := range c.plan.KeepOuts {
+			if k.Area == id {
+				said = append(said, k.During)
+				dry = dry || k.UntilDry && overlap(k.During, t.during)
+			}
 		}
-	}
-	at := t.work[0].where()
-	at.During = t.during
-	if missing := outside(t.during, joined(said)); len(missing) > 0 {
-		c.report(RuleReentry, at, "the plan does not say that %s is shut %s: %s shuts it %s", t.area,
-			c.stretch(t.visit.site, missing[0]), t.work[0].Item, c.stretch(t.visit.site, t.during))
-	}
-	if t.untilDry && !dry {
-		c.report(RuleReentry, at, "the plan does not say that %s must be confirmed dry after %s", t.area, t.work[0].Item)
+		at := t.work[0].where()
+		at.Area, at.During = id, t.during
+		if missing := outside(t.during, joined(said)); len(missing) > 0 {
+			c.report(RuleReentry, at, "the plan does not say that %s is shut %s: %s shuts it %s", id,
+				c.stretch(t.visit.site, missing[0]), t.work[0].Item, c.stretch(t.visit.site, t.during))
+		}
+		if t.untilDry && !dry && id == t.area {
+			c.report(RuleReentry, at, "the plan does not say that %s must be confirmed dry after %s", id, t.work[0].Item)
+		}
 	}
 }

@@ -90,6 +90,9 @@ func (c *checker) routeFromNow(r *routeIn) {
 	progress := c.progressOf(r)
 	for _, v := range r.visits {
 		if c.isFixed(v.Visit) {
+			if v.Arrives >= c.p.Now {
+				progress = nil // the way goes on from there
+			}
 			continue
 		}
 		if v.Arrives < c.p.Now {
@@ -110,7 +113,7 @@ func (c *checker) routeFromNow(r *routeIn) {
 }
 
 func (c *checker) isFixed(v *Visit) bool {
-	return slices.ContainsFunc(c.p.Fixed, func(f Visit) bool { return len(differences(&f, v)) == 0 })
+	return slices.ContainsFunc(c.p.Fixed, func(f Visit) bool { return len(c.differences(&f, v)) == 0 })
 }
 
 // halt is a place where a route stays for a while: the base, a site, the base for a rinse.

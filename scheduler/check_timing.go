@@ -86,8 +86,8 @@ func (c *checker) clockOf(i *itemIn, at civil.Instant) string {
 // counted from the end of the carry out to the beginning of the carry back.
 func (c *checker) partsInOrder(i *itemIn) {
 	way := i.work[0].way
-	if way == nil {
-		return
+	if way == nil || slices.ContainsFunc(i.work, func(w *placed) bool { return w.part == nil }) {
+		return // told as a breach of shift
 	}
 	var before *placed
 	waited := false // a wait lies between before and the next part

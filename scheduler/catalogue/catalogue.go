@@ -115,6 +115,21 @@ func (c *Catalogue) NoticeLead(code JurisdictionCode, place PlaceKind) (lead tim
 	return lead, known, text
 }
 
+// LeastEntry returns the longest time that the law keeps people out after an application at a kind of
+// place, whatever the label says, and the rule's own words. Known is false where no such rule is known.
+func (c *Catalogue) LeastEntry(code JurisdictionCode, place PlaceKind) (least time.Duration, known bool, text string) {
+	for _, jurisdiction := range c.Chain(code) {
+		for _, rule := range jurisdiction.Entries {
+			hours, ok := rule.LeastHours.Duration()
+			if !ok || !slices.Contains(rule.Places, place) || known && hours <= least {
+				continue
+			}
+			least, known, text = hours, true, rule.Text
+		}
+	}
+	return least, known, text
+}
+
 // Categories returns the licence categories that a jurisdiction and those around it know, its own first.
 func (c *Catalogue) Categories(code JurisdictionCode) []LicenceCategory {
 	var all []LicenceCategory

@@ -190,6 +190,17 @@ func TestNoticeLead_IsTheStrictestKnownInTheChain(t *testing.T) {
 	}
 }
 
+// Pennsylvania Act 36 of 2002: no application where students are expected to be present within 7 hours.
+func TestLeastEntry_IsKnownForSchoolsInPennsylvania(t *testing.T) {
+	t.Parallel()
+	if least, known, text := catalogue.Shipped().LeastEntry("US-PA", catalogue.School); least != 7*time.Hour || !known || text == "" {
+		t.Errorf("school in Pennsylvania: %v, %v, %q, want 7 h", least, known, text)
+	}
+	if least, known, _ := catalogue.Shipped().LeastEntry("US-PA", catalogue.Office); known || least != 0 {
+		t.Errorf("office in Pennsylvania: %v, %v, want unknown", least, known)
+	}
+}
+
 func TestRecordRule_JoinsTheChain(t *testing.T) {
 	t.Parallel()
 	// 7 Pa. Code § 128.35: three years; 40 CFR 171.303(b)(7): two.

@@ -16,12 +16,15 @@ var settingUnits = map[string]bounds{
 
 // checkSettings judges the defaults of a business's settings. A price says what it is for.
 func (c *checker) checkSettings(data policyData) {
-	for name, group := range map[string]map[string]Figure{"policy": data.Policy, "rates": data.Rates, "rules": data.Rules} {
-		if len(group) == 0 {
-			c.fail(trail{name}, "empty: want the defaults of every setting")
+	for _, group := range []struct {
+		name    string
+		figures map[string]Figure
+	}{{"policy", data.Policy}, {"rates", data.Rates}, {"rules", data.Rules}} {
+		if len(group.figures) == 0 {
+			c.fail(trail{group.name}, "empty: want the defaults of every setting")
 		}
-		for _, key := range slices.Sorted(maps.Keys(group)) {
-			figure, t := group[key], trail{name, key}
+		for _, key := range slices.Sorted(maps.Keys(group.figures)) {
+			figure, t := group.figures[key], trail{group.name, key}
 			b, ok := settingUnits[figure.Unit]
 			if strings.HasPrefix(figure.Unit, UnitMinorEach) && len(figure.Unit) > len(UnitMinorEach) {
 				b, ok = within(0, mostMinor), true

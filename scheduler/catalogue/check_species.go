@@ -58,34 +58,45 @@ func (c *checker) checkJurisdictions(jurisdictions []Jurisdiction) map[Jurisdict
 		if circles(all, jurisdiction.Code) {
 			c.fail(t.at("within"), "jurisdiction %q lies within itself", jurisdiction.Code)
 		}
-		for j, category := range jurisdiction.Categories {
-			t := t.at("categories", j)
-			c.text(t.at("name"), category.Name)
-			c.places(t.at("covers"), category.Covers)
-			c.standing(t, category.Standing, category.Source)
-		}
-		byID(c, t.at("categories"), "id", jurisdiction.Categories, func(l LicenceCategory) string { return l.ID })
-		if (jurisdiction.Supervision == "") != (jurisdiction.SupervisionStanding == "") {
-			c.fail(t.at("supervision"), "a supervision and its standing stand together")
-		}
-		if jurisdiction.Supervision != "" {
-			c.standing(t.at("supervision"), jurisdiction.SupervisionStanding, jurisdiction.SupervisionSource)
-		}
-		if len(jurisdiction.Records.Elements) == 0 {
-			c.fail(t.at("records", "elements"), "no elements: want what a record must hold")
-		}
-		c.figure(t.at("records", "keep_years"), jurisdiction.Records.KeepYears, within(0, mostYears, UnitYears))
-		for j, notice := range jurisdiction.Notices {
-			t := t.at("notices", j)
-			c.places(t.at("places"), notice.Places)
-			c.figure(t.at("lead_hours"), notice.LeadHours, within(0, mostHours, UnitHours))
-			c.text(t.at("text"), notice.Text)
-		}
-		if len(jurisdiction.Unknown) == 0 {
-			c.fail(t.at("unknown"), "empty: want what is not known, said")
-		}
+		c.checkRules(t, jurisdiction)
 	}
 	return all
+}
+
+// checkRules judges what a jurisdiction asks for.
+func (c *checker) checkRules(t trail, jurisdiction Jurisdiction) {
+	for j, category := range jurisdiction.Categories {
+		t := t.at("categories", j)
+		c.text(t.at("name"), category.Name)
+		c.places(t.at("covers"), category.Covers)
+		c.standing(t, category.Standing, category.Source)
+	}
+	byID(c, t.at("categories"), "id", jurisdiction.Categories, func(l LicenceCategory) string { return l.ID })
+	if (jurisdiction.Supervision == "") != (jurisdiction.SupervisionStanding == "") {
+		c.fail(t.at("supervision"), "a supervision and its standing stand together")
+	}
+	if jurisdiction.Supervision != "" {
+		c.standing(t.at("supervision"), jurisdiction.SupervisionStanding, jurisdiction.SupervisionSource)
+	}
+	if len(jurisdiction.Records.Elements) == 0 {
+		c.fail(t.at("records", "elements"), "no elements: want what a record must hold")
+	}
+	c.figure(t.at("records", "keep_years"), jurisdiction.Records.KeepYears, within(0, mostYears, UnitYears))
+	for j, notice := range jurisdiction.Notices {
+		t := t.at("notices", j)
+		c.places(t.at("places"), notice.Places)
+		c.figure(t.at("lead_hours"), notice.LeadHours, within(0, mostHours, UnitHours))
+		c.text(t.at("text"), notice.Text)
+	}
+	for j, entry := range jurisdiction.Entries {
+		t := t.at("entries", j)
+		c.places(t.at("places"), entry.Places)
+		c.figure(t.at("least_hours"), entry.LeastHours, within(0, mostHours, UnitHours))
+		c.text(t.at("text"), entry.Text)
+	}
+	if len(jurisdiction.Unknown) == 0 {
+		c.fail(t.at("unknown"), "empty: want what is not known, said")
+	}
 }
 
 func (c *checker) places(t trail, places []PlaceKind) {

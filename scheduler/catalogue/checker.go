@@ -2,6 +2,7 @@ package catalogue
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -206,7 +207,7 @@ func byID[K ~string, V any](c *checker, t trail, key string, list []V, id func(V
 }
 
 func (c *checker) checkSources(sources map[string]Source) {
-	for key, source := range sources {
-		c.text(trail{"sources", key, "cite"}, source.Cite)
+	for _, key := range slices.Sorted(maps.Keys(sources)) {
+		c.text(trail{"sources", key, "cite"}, sources[key].Cite)
 	}
 }

@@ -185,6 +185,8 @@ var formEdits = []edit{
 	{"two materials of one id", "materials.yaml", "id: bti-drench", "id: insecticidal-soap", "  - id: insecticidal-soap\n    name: Bti", "there twice"},
 	{"two species of one id", "species.yaml", "id: ficus-elastica", "id: ficus-lyrata", "  - id: ficus-lyrata\n    botanical: Ficus elastica", "there twice"},
 	{"two jurisdictions of one code", "jurisdictions.yaml", "code: GB", "code: US", "  - code: US\n    name: Great", "there twice"},
+	{"source without a citation", "sources.yaml", "  csu-5595:\n    cite:", "  csu-5595:\n    cite: \"\" #", "    cite: \"\" #", "want text"},
+	{"no settings", "policy.yaml", "rules:\n", "rules: {}\nrest:\n", "rest:", "unknown field"},
 	{"no id", "species.yaml", "  - id: ficus-elastica\n    botanical", "  - botanical", "  - botanical", "no id"},
 	{"no cautions", "materials.yaml", "    cautions:\n      - Cards never show mealybugs, scales or mites.\n      - Hang", "    law_note: >\n      - Hang", "- id: sticky-cards", "no cautions"},
 	{"nothing unknown is said", "jurisdictions.yaml", "    unknown:\n      - which federal", "    notes:\n      - which federal", "notes:", "unknown field"},
@@ -219,6 +221,7 @@ var figureEdits = []edit{
 	{"spray without amounts", "materials.yaml", "method: drench", "method: spot-spray", "- id: bti-drench", "says how much"},
 	{"drench without a share", "materials.yaml", "    drench_share:", "    missed_share:", "missed_share: {value: 0.12", ""},
 	{"years that nobody keeps", "jurisdictions.yaml", "keep_years: {value: 2,", "keep_years: {value: -2,", "value: -2", "want 0 to 100"},
+	{"entry after no unit", "jurisdictions.yaml", "least_hours: {value: 7, unit: hours", "least_hours: {value: 7, unit: days", "least_hours: {value: 7, unit: days", "want hours"},
 	{"lead time in days", "jurisdictions.yaml", "lead_hours: {value: 72, unit: hours", "lead_hours: {value: 72, unit: days", "unit: days", "want hours"},
 }
 

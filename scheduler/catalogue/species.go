@@ -95,6 +95,7 @@ type Jurisdiction struct {
 	SupervisionStanding Standing     `yaml:"supervision_standing,omitempty"`
 	Records             RecordRule   `yaml:"records"`
 	Notices             []NoticeRule `yaml:"notices"`
+	Entries             []EntryRule  `yaml:"entries,omitempty"`
 	Unknown             []string     `yaml:"unknown"` // what is not known, said
 }
 
@@ -118,4 +119,12 @@ type NoticeRule struct {
 	Places    []PlaceKind `yaml:"places"`
 	LeadHours Figure      `yaml:"lead_hours"`
 	Text      string      `yaml:"text"`
+}
+
+// EntryRule is the least time after an application before people come back at some kinds of place,
+// whatever the label's interval.
+type EntryRule struct {
+	Places     []PlaceKind `yaml:"places"`
+	LeastHours Figure      `yaml:"least_hours"`
+	Text       string      `yaml:"text"`
 }

@@ -181,6 +181,24 @@ func TestAt_IsTheFirstInstantThatReadsThatTimeOrLater(t *testing.T) {
 	}
 }
 
+func TestZone_WritesForPeople(t *testing.T) {
+	t.Parallel()
+	zone := mustZone(t, "America/New_York")
+	at := mustInstant(t, "2026-03-04T00:30:00Z")
+	if got := zone.Format(at); got != "Tue 3 Mar 19:30" {
+		t.Errorf("written %q", got)
+	}
+	if got := zone.FormatClock(at); got != "19:30" {
+		t.Errorf("written %q", got)
+	}
+	if got := zone.DateOf(at); got != mustDate(t, "2026-03-03") || got.Short() != "Tue 3 Mar" {
+		t.Errorf("the date there is %v, %q", got, got.Short())
+	}
+	if name := (civil.Zone{}).String(); name != "UTC" {
+		t.Errorf("the zero zone is %q", name)
+	}
+}
+
 func TestLoadZone_RefusesWhatDependsOnTheMachine(t *testing.T) {
 	t.Parallel()
 	for _, name := range []string{"", "Local", "America/Nowhere", "../etc/passwd"} {

@@ -22,7 +22,8 @@ type candidate struct {
 	ways       []Way
 	noWay      bool // no way is lawful; the one listed is shown all the same
 	wayNotes   []string
-	conditions []string // steps of the visit that make it lawful
+	conditions []string            // steps of the visit that make it lawful
+	hand       *catalogue.Material // removal by hand of what a look shows; nil where none is lawful or known
 	sequence   sequence
 	model      cohort
 }
@@ -315,16 +316,22 @@ func (s *story) runningProduct() made {
 func (s *story) time(p *candidate) {
 	season := s.season()
 	t := newTiming(s.in.Catalogue, s.pest, p.material, p.product.Label.LeastDays, season)
-	p.sequence = newSequence(s, t)
-	var hand *catalogue.Material
+	var sick []site.Plant
+	for _, plant := range p.plants {
+		if s.hasPlant(plant.ID) {
+			sick = append(sick, plant)
+		}
+	}
+	p.sequence = newSequence(s, t, p.material.ID, sick)
+	p.sequence.plan(s, s.window(p).ideal)
 	for _, material := range sortedMaterials(s.in.Catalogue) {
 		refused := slices.Contains(s.site.Agreement.RefusedMaterials, material.ID) || slices.Contains(s.site.Agreement.RefusedMethods, material.Method)
 		if material.Law == catalogue.PhysicalWork && meets(material, s.pest.ID) && !refused {
-			hand = &material
+			p.hand = &material
 			break
 		}
 	}
-	p.model = newCohort(s.in.Catalogue, s.pest, p.material, hand, season)
+	p.model = newCohort(s.in.Catalogue, s.pest, p.material, p.hand, season)
 }
 
 // refusal shows a refused candidate, with the dilution that a household would use.

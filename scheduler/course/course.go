@@ -32,11 +32,15 @@ type Course struct {
 	// Run is the number of the sequence; it rises only when stands-until has passed or the pest changed.
 	Run int `json:"run"`
 	// Chosen is the product of the sequence, "" where none is lawful; Others are lawful too; Refused says why not.
+	// Material is the chosen product's, or physical work that needs no product.
+	Material  catalogue.MaterialID  `json:"material,omitempty"`
 	Chosen    catalogue.ProductID   `json:"chosen,omitempty"`
 	Others    []catalogue.ProductID `json:"others,omitempty"`
 	Refused   []Refusal             `json:"refused,omitempty"`
 	Proof     Proof                 `json:"proof"`
 	FollowUps []FollowUp            `json:"follow_ups"`
+	// Links join follow-ups with each other and with services of the site.
+	Links []Link `json:"links,omitempty"`
 	// Replacement stands beside the course with both costs; people decide.
 	Replacement Comparison `json:"replacement"`
 	// ExpectedLeft is the model's expected number of living insects after the last application as a share of the

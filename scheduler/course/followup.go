@@ -68,7 +68,7 @@ type Due struct {
 	EarliestLag    int `json:"earliest_lag,omitempty"`
 	IdealLag       int `json:"ideal_lag,omitempty"`
 	LatestLag      int `json:"latest_lag,omitempty"`
-	StandsUntilLag int `json:"stands_until_lag,omitempty"`
+	StandsUntilLag int `json:"stands_until_lag,omitempty"` // 0: it always stands
 }
 
 // WayID names a way within its follow-up.

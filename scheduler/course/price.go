@@ -141,8 +141,7 @@ func (x pricing) leftOut(prices []quantity.Money) quantity.Money {
 func compareReplacement(s *story, applications int, p *candidate) Comparison {
 	c := Comparison{Replacement: s.replacementCost()}
 	if p == nil || len(p.ways) == 0 {
-		c.Text = fmt.Sprintf("no course of applications is lawful; replacing %s costs about %v; people decide",
-			plural(count(s.plants), "plant"), c.Replacement)
+		c.Text = fmt.Sprintf("no application is planned; replacing %s costs about %v; people decide", plural(count(s.plants), "plant"), c.Replacement)
 		return c
 	}
 	c.Course = applicationCost(s.in.Policy, p.ways[0]) * quantity.Money(applications)

@@ -4,16 +4,19 @@ import (
 	"math"
 	"slices"
 
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 )
 
 // sequence is the run of applications that stands today: what was really made of it and what it still needs.
 type sequence struct {
-	timing timing
-	run    int
-	since  civil.Date // items done from this day on count for the run; unset is from the beginning
-	rounds []round
+	timing   timing
+	material catalogue.MaterialID
+	plants   []site.Plant // of the case, those on which it may go
+	run      int
+	since    civil.Date // items done from this day on count for the run; unset is from the beginning
+	rounds   []round
 	// missed are plants that the last round left out.
 	missed []site.Plant
 	// needed applications, the first ideally on the day asked for; ended is the last day by proof or finds.
@@ -28,6 +31,7 @@ type round struct {
 	on       civil.Date
 	followUp ItemID
 	plants   []site.PlantID
+	material catalogue.MaterialID
 	own      bool // told in the case's own history
 }
 
@@ -41,25 +45,25 @@ func (q *sequence) last() (civil.Date, bool) {
 
 // newSequence replays the applications of a material that meets the pest. A run ends when its next item
 // stood no longer, and its number rises then or when the pest turned out to be another.
-func newSequence(s *story, t timing) sequence {
-	q := sequence{timing: t, run: 1 + s.mistaken, since: s.since}
+func newSequence(s *story, t timing, material catalogue.MaterialID, plants []site.Plant) sequence {
+	q := sequence{timing: t, material: material, plants: plants, run: 1 + s.mistaken, since: s.since}
 	for _, m := range s.made {
 		material, known := s.in.Catalogue.Materials[m.material]
 		if !known || !meets(material, s.pest.ID) {
 			continue
 		}
-		q.take(s, m)
+		q.take(m)
 	}
-	if last, ok := q.last(); ok && s.today() > last.AddDays(q.stands(s)) && !q.finished(s) {
-		q.renew(last.AddDays(q.stands(s) + 1))
+	if last, ok := q.last(); ok && s.today() > last.AddDays(q.stands()) && !q.finished(s) {
+		q.renew(last.AddDays(q.stands() + 1))
 	}
-	q.missed = q.leftOut(s)
+	q.missed = q.leftOut()
 	return q
 }
 
-func (q *sequence) take(s *story, m made) {
+func (q *sequence) take(m made) {
 	last, ok := q.last()
-	if ok && m.on > last.AddDays(q.stands(s)) {
+	if ok && m.on > last.AddDays(q.stands()) {
 		q.renew(m.on)
 		ok = false
 	}
@@ -72,7 +76,7 @@ func (q *sequence) take(s *story, m made) {
 			return
 		}
 	}
-	q.rounds = append(q.rounds, round{m.on, m.followUp, slices.Clone(m.plants), m.own})
+	q.rounds = append(q.rounds, round{m.on, m.followUp, slices.Clone(m.plants), m.material, m.own})
 }
 
 func (q *sequence) renew(since civil.Date) {
@@ -80,20 +84,21 @@ func (q *sequence) renew(since civil.Date) {
 }
 
 // stands is the greatest lag after the last round at which the run goes on.
-func (q *sequence) stands(s *story) int {
+func (q *sequence) stands() int {
 	if q.timing.holds {
 		return q.timing.standsLag
 	}
-	return q.timing.stands(q.broods(s))
+	return q.timing.stands(q.broods())
 }
 
-// histories are the days of application of the plants, each different one once, in days since the first round.
-func (q *sequence) histories(s *story) [][]float64 {
+// histories are the days of application of the plants, each different one once, in days since the first round. Rounds of
+// another material keep the run and its lags, but the proof does not count on them.
+func (q *sequence) histories() [][]float64 {
 	var all [][]float64
-	for _, plant := range s.plants {
+	for _, plant := range q.plants {
 		var days []float64
 		for _, r := range q.rounds {
-			if slices.Contains(r.plants, plant.ID) {
+			if r.material == q.material && slices.Contains(r.plants, plant.ID) {
 				days = append(days, float64(r.on.DaysSince(q.rounds[0].on)))
 			}
 		}
@@ -106,13 +111,13 @@ func (q *sequence) histories(s *story) [][]float64 {
 
 // broods are what lives after the rounds made, for each model and each different history of plants. A plant
 // that no round met yet has all ages.
-func (q *sequence) broods(s *story) []*brood {
+func (q *sequence) broods() []*brood {
 	if len(q.rounds) == 0 {
 		return nil
 	}
 	last := float64(q.rounds[len(q.rounds)-1].on.DaysSince(q.rounds[0].on))
 	var all []*brood
-	for _, days := range q.histories(s) {
+	for _, days := range q.histories() {
 		for _, ages := range q.timing.models {
 			b := newBrood(ages, days)
 			if b == nil {
@@ -127,13 +132,13 @@ func (q *sequence) broods(s *story) []*brood {
 }
 
 // leftOut are the plants that the last round did not meet though its run did or should have.
-func (q *sequence) leftOut(s *story) []site.Plant {
+func (q *sequence) leftOut() []site.Plant {
 	if len(q.rounds) == 0 {
 		return nil
 	}
 	latest := q.rounds[len(q.rounds)-1]
 	var out []site.Plant
-	for _, plant := range s.plants {
+	for _, plant := range q.plants {
 		if !slices.Contains(latest.plants, plant.ID) {
 			out = append(out, plant)
 		}
@@ -144,10 +149,10 @@ func (q *sequence) leftOut(s *story) []site.Plant {
 // finished says whether the run needs no application more.
 func (q *sequence) finished(s *story) bool {
 	last, ok := q.last()
-	if !ok || len(q.leftOut(s)) > 0 || q.owed(s) > last {
+	if !ok || len(q.leftOut()) > 0 || q.owed(s) > last {
 		return false
 	}
-	return q.timing.holds || allEmpty(q.broods(s))
+	return q.timing.holds || allEmpty(q.broods())
 }
 
 // owed is the day on or after which the last application has to lie, whatever the proof says: the last living find
@@ -198,7 +203,7 @@ func (q *sequence) plan(s *story, next civil.Date) {
 		owed = max(owed, next.AddDays(int(math.Ceil(min(q.timing.longestMissed, float64(mostApplications))))))
 	}
 	day := next
-	broods := q.proofBroods(s)
+	broods := q.proofBroods()
 	if len(q.missed) > 0 {
 		// The catch-up meets only what the last round left out; the proof counts from the round after it.
 		q.needed, q.lastOn = 1, day
@@ -217,12 +222,12 @@ func (q *sequence) plan(s *story, next civil.Date) {
 	}
 }
 
-func (q *sequence) proofBroods(s *story) []*brood {
+func (q *sequence) proofBroods() []*brood {
 	if q.timing.holds {
 		return nil
 	}
 	if len(q.rounds) > 0 {
-		return q.broods(s)
+		return q.broods()
 	}
 	broods := make([]*brood, len(q.timing.models))
 	for i, ages := range q.timing.models {

@@ -58,6 +58,10 @@ func read(in Input) story {
 	s.history = in.Histories[slices.IndexFunc(in.Histories, func(h History) bool { return h.Case == in.Case })]
 	s.site = in.Sites[slices.IndexFunc(in.Sites, func(x site.Site) bool { return x.ID == s.history.Site })]
 	pest := s.history.Pest
+	if first := slices.IndexFunc(s.history.Events, func(e Event) bool { return e.Finding != nil }); first >= 0 {
+		// The history may name the pest that it turned out to be: what was thought first is in the first finding.
+		pest = s.history.Events[first].Finding.Pest
+	}
 	ids := slices.Clone(s.history.Plants)
 	for _, event := range s.history.Events {
 		if f := event.Finding; f != nil {
@@ -69,7 +73,7 @@ func read(in Input) story {
 			s.readFinding(event)
 			ids = append(ids, f.Plants...)
 		}
-		s.readLook(event)
+		ids = append(ids, s.readLook(event)...)
 		s.readEnding(event)
 	}
 	s.pest = in.Catalogue.Pests[pest]
@@ -111,22 +115,27 @@ func certaintyRank(c Certainty) int {
 	return slices.Index([]Certainty{ClientCall, Suspected, Confirmed}, c)
 }
 
-func (s *story) readLook(event Event) {
+// readLook returns the plants on which living insects were found: they are of the case from then on.
+func (s *story) readLook(event Event) []site.PlantID {
 	i := event.Inspection
 	if i == nil {
-		return
+		return nil
 	}
 	on := s.dateOf(event.At)
 	caught := i.AdultsOnCards != nil && *i.AdultsOnCards > 0
 	find := len(i.Found) > 0 || caught
 	s.looks = append(s.looks, look{on, i.Plants, find, i.FollowUp, event.ID, i.AdultsOnCards})
 	if !find {
-		return
+		return nil
 	}
 	s.living, s.lastLiving = true, max(s.lastLiving, on)
 	if i.Severity > 0 {
 		s.severity = i.Severity
 	}
+	if len(i.Found) > 0 {
+		s.certainty = Confirmed
+	}
+	return i.Found
 }
 
 func (s *story) readEnding(event Event) {

@@ -32,7 +32,7 @@ func number(value float64, decimals int) string {
 	return text
 }
 
-func celsiusText(celsius float64) string { return number(celsius, 1) + " °C" }
+func celsiusText(celsius float64) string { return number(celsius, 2) + " °C" }
 
 func daysText(days float64) string {
 	switch {

@@ -246,3 +246,12 @@ func (m Money) String() string {
 	}
 	return fmt.Sprintf("%s%d.%02d", sign, amount/100, amount%100)
 }
+
+// UnmarshalYAML reads what ParseVolume reads; it spares YAML libraries the detour over bytes.
+func (v *Volume) UnmarshalYAML(read func(any) error) error {
+	var text string
+	if err := read(&text); err != nil {
+		return err
+	}
+	return v.UnmarshalText([]byte(text))
+}

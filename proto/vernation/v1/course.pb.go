@@ -1314,7 +1314,7 @@ type Course struct {
 	// Name of the course.
 	// Output only.
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	// Hash of everything it depends on; it changes when the course may have changed.
+	// Hash of what the course says; it changes when the course has changed.
 	// Output only.
 	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
 	// How the case ended; unset while it is open.

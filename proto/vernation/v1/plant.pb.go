@@ -11,7 +11,6 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
-	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -482,13 +481,7 @@ type Plant struct {
 	Services []*Service `protobuf:"bytes,17,rep,name=services,proto3" json:"services,omitempty"`
 	// Received lately and still kept apart.
 	// Optional; unset means settled.
-	New bool `protobuf:"varint,18,opt,name=new,proto3" json:"new,omitempty"`
-	// When the plant was created, by the firm's clock.
-	// Output only.
-	CreateTime *timestamppb.Timestamp `protobuf:"bytes,19,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
-	// Version of the plant; changes with every change of it.
-	// Output only.
-	Etag          string `protobuf:"bytes,20,opt,name=etag,proto3" json:"etag,omitempty"`
+	New           bool `protobuf:"varint,18,opt,name=new,proto3" json:"new,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -649,25 +642,11 @@ func (x *Plant) GetNew() bool {
 	return false
 }
 
-func (x *Plant) GetCreateTime() *timestamppb.Timestamp {
-	if x != nil {
-		return x.CreateTime
-	}
-	return nil
-}
-
-func (x *Plant) GetEtag() string {
-	if x != nil {
-		return x.Etag
-	}
-	return ""
-}
-
 var File_vernation_v1_plant_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_proto_rawDesc = "" +
 	"\n" +
-	"\x18vernation/v1/plant.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\xaa\x02\n" +
+	"\x18vernation/v1/plant.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\"\xaa\x02\n" +
 	"\tTolerance\x12\xb7\x01\n" +
 	"\bmaterial\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\bmaterial\x12>\n" +
@@ -684,7 +663,7 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
 	"R\x06lastOn\x12'\n" +
 	"\aminutes\x18\x06 \x01(\x05B\r\xe0A\x02\xbaH\a\x1a\x05\x18\xd8\x04(\x01R\aminutes:\xb8\x01\xbaH\xb4\x01\x1a\xb1\x01\n" +
-	"\fRHYTHM_ORDER\x12Sthe ideal day may not come before the earliest one, nor the latest before the ideal\x1aLthis.earliest_days <= this.ideal_days && this.ideal_days <= this.latest_days\"\xb7\x0f\n" +
+	"\fRHYTHM_ORDER\x12Sthe ideal day may not come before the earliest one, nor the latest before the ideal\x1aLthis.earliest_days <= this.ideal_days && this.ideal_days <= this.latest_days\"\xdc\x0e\n" +
 	"\x05Plant\x12\xc6\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb1\x01\xe0A\b\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -715,10 +694,7 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"tolerances\x18\x10 \x03(\v2\x17.vernation.v1.ToleranceB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\n" +
 	"tolerances\x12>\n" +
 	"\bservices\x18\x11 \x03(\v2\x15.vernation.v1.ServiceB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x03R\bservices\x12\x15\n" +
-	"\x03new\x18\x12 \x01(\bB\x03\xe0A\x01R\x03new\x12@\n" +
-	"\vcreate_time\x18\x13 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime\x12\x17\n" +
-	"\x04etag\x18\x14 \x01(\tB\x03\xe0A\x03R\x04etag:I\xeaAF\n" +
+	"\x03new\x18\x12 \x01(\bB\x03\xe0A\x01R\x03new:I\xeaAF\n" +
 	"\x0fvernation/Plant\x12$businesses/{business}/plants/{plant}*\x06plants2\x05plantB\x14\n" +
 	"\x12_replacement_minor*V\n" +
 	"\x05Owner\x12\x15\n" +
@@ -759,14 +735,13 @@ func file_vernation_v1_plant_proto_rawDescGZIP() []byte {
 var file_vernation_v1_plant_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
 var file_vernation_v1_plant_proto_msgTypes = make([]protoimpl.MessageInfo, 3)
 var file_vernation_v1_plant_proto_goTypes = []any{
-	(Owner)(0),                    // 0: vernation.v1.Owner
-	(Planter)(0),                  // 1: vernation.v1.Planter
-	(Verdict)(0),                  // 2: vernation.v1.Verdict
-	(ServiceKind)(0),              // 3: vernation.v1.ServiceKind
-	(*Tolerance)(nil),             // 4: vernation.v1.Tolerance
-	(*Service)(nil),               // 5: vernation.v1.Service
-	(*Plant)(nil),                 // 6: vernation.v1.Plant
-	(*timestamppb.Timestamp)(nil), // 7: google.protobuf.Timestamp
+	(Owner)(0),        // 0: vernation.v1.Owner
+	(Planter)(0),      // 1: vernation.v1.Planter
+	(Verdict)(0),      // 2: vernation.v1.Verdict
+	(ServiceKind)(0),  // 3: vernation.v1.ServiceKind
+	(*Tolerance)(nil), // 4: vernation.v1.Tolerance
+	(*Service)(nil),   // 5: vernation.v1.Service
+	(*Plant)(nil),     // 6: vernation.v1.Plant
 }
 var file_vernation_v1_plant_proto_depIdxs = []int32{
 	2, // 0: vernation.v1.Tolerance.verdict:type_name -> vernation.v1.Verdict
@@ -775,12 +750,11 @@ var file_vernation_v1_plant_proto_depIdxs = []int32{
 	0, // 3: vernation.v1.Plant.owner:type_name -> vernation.v1.Owner
 	4, // 4: vernation.v1.Plant.tolerances:type_name -> vernation.v1.Tolerance
 	5, // 5: vernation.v1.Plant.services:type_name -> vernation.v1.Service
-	7, // 6: vernation.v1.Plant.create_time:type_name -> google.protobuf.Timestamp
-	7, // [7:7] is the sub-list for method output_type
-	7, // [7:7] is the sub-list for method input_type
-	7, // [7:7] is the sub-list for extension type_name
-	7, // [7:7] is the sub-list for extension extendee
-	0, // [0:7] is the sub-list for field type_name
+	6, // [6:6] is the sub-list for method output_type
+	6, // [6:6] is the sub-list for method input_type
+	6, // [6:6] is the sub-list for extension type_name
+	6, // [6:6] is the sub-list for extension extendee
+	0, // [0:6] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plant_proto_init() }

@@ -32,7 +32,7 @@ type CreatePlantRequest struct {
 	// Id that the plant shall have.
 	// Required: 1 to 63 lower-case letters, digits and hyphens.
 	PlantId string `protobuf:"bytes,2,opt,name=plant_id,json=plantId,proto3" json:"plant_id,omitempty"`
-	// The plant; its output only fields are ignored.
+	// The plant; its name is ignored.
 	// Required.
 	Plant *Plant `protobuf:"bytes,3,opt,name=plant,proto3" json:"plant,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.

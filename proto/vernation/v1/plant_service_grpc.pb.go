@@ -36,7 +36,9 @@ type PlantServiceClient interface {
 	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the catalogue holds no such species.
 	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a tolerance names a material that the catalogue does not hold.
 	// - INVALID_ARGUMENT UNKNOWN_AREA: the site has no such area.
-	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind.
+	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind, or a material or a plant that it touches is named twice.
+	// - INVALID_ARGUMENT CONTRADICTION: the plant touches itself.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a value lies outside the bounds that its text names, such as a pot above 10 m3.
 	// - NOT_FOUND NOT_FOUND: the site or a plant that it touches is not known.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with that id exists.
 	CreatePlant(ctx context.Context, in *CreatePlantRequest, opts ...grpc.CallOption) (*Plant, error)
@@ -103,7 +105,9 @@ type PlantServiceServer interface {
 	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the catalogue holds no such species.
 	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a tolerance names a material that the catalogue does not hold.
 	// - INVALID_ARGUMENT UNKNOWN_AREA: the site has no such area.
-	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind.
+	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind, or a material or a plant that it touches is named twice.
+	// - INVALID_ARGUMENT CONTRADICTION: the plant touches itself.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a value lies outside the bounds that its text names, such as a pot above 10 m3.
 	// - NOT_FOUND NOT_FOUND: the site or a plant that it touches is not known.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with that id exists.
 	CreatePlant(context.Context, *CreatePlantRequest) (*Plant, error)

@@ -12,7 +12,6 @@ import (
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	durationpb "google.golang.org/protobuf/types/known/durationpb"
-	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -907,13 +906,7 @@ type Product struct {
 	LabelVersion string `protobuf:"bytes,9,opt,name=label_version,json=labelVersion,proto3" json:"label_version,omitempty"`
 	// Fields of this record that were not read from a container; shown wherever they are used.
 	// Optional: at most 60, each 1 to 80 characters; unset means none.
-	Placeholders []string `protobuf:"bytes,10,rep,name=placeholders,proto3" json:"placeholders,omitempty"`
-	// When the product was created, by the firm's clock.
-	// Output only.
-	CreateTime *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
-	// Version of the product; changes with every change of it.
-	// Output only.
-	Etag          string `protobuf:"bytes,12,opt,name=etag,proto3" json:"etag,omitempty"`
+	Placeholders  []string `protobuf:"bytes,10,rep,name=placeholders,proto3" json:"placeholders,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1018,25 +1011,11 @@ func (x *Product) GetPlaceholders() []string {
 	return nil
 }
 
-func (x *Product) GetCreateTime() *timestamppb.Timestamp {
-	if x != nil {
-		return x.CreateTime
-	}
-	return nil
-}
-
-func (x *Product) GetEtag() string {
-	if x != nil {
-		return x.Etag
-	}
-	return ""
-}
-
 var File_vernation_v1_product_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_product_proto_rawDesc = "" +
 	"\n" +
-	"\x1avernation/v1/product.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x18vernation/v1/place.proto\"\xd9\x05\n" +
+	"\x1avernation/v1/product.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x18vernation/v1/place.proto\"\xd9\x05\n" +
 	"\x04Rate\x12\xca\x02\n" +
 	"\vconcentrate\x18\x01 \x01(\tB\xa7\x02\xe0A\x02\xbaH\xa0\x02\xba\x01\x98\x02\n" +
 	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')r\x02\x18(R\vconcentrate\x12\xba\x02\n" +
@@ -1106,7 +1085,7 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"signalWordB\x0e\n" +
 	"\f_min_celsiusB\x0e\n" +
 	"\f_max_celsiusB\x14\n" +
-	"\x12_max_hardness_mg_l\"\x96\t\n" +
+	"\x12_max_hardness_mg_l\"\xbb\b\n" +
 	"\aProduct\x12\xcc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb7\x01\xe0A\b\xbaH\xb0\x01\xba\x01\xa4\x01\n" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -1123,10 +1102,7 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\rlabel_version\x18\t \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18<R\flabelVersion\x127\n" +
 	"\fplaceholders\x18\n" +
 	" \x03(\tB\x13\xe0A\x01\xbaH\r\x92\x01\n" +
-	"\x10<\"\x06r\x04\x10\x01\x18PR\fplaceholders\x12@\n" +
-	"\vcreate_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime\x12\x17\n" +
-	"\x04etag\x18\f \x01(\tB\x03\xe0A\x03R\x04etag:S\xeaAP\n" +
+	"\x10<\"\x06r\x04\x10\x01\x18PR\fplaceholders:S\xeaAP\n" +
 	"\x11vernation/Product\x12(businesses/{business}/products/{product}*\bproducts2\aproduct*\xb2\x01\n" +
 	"\x06Method\x12\x16\n" +
 	"\x12METHOD_UNSPECIFIED\x10\x00\x12\x12\n" +
@@ -1173,22 +1149,21 @@ func file_vernation_v1_product_proto_rawDescGZIP() []byte {
 var file_vernation_v1_product_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
 var file_vernation_v1_product_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
 var file_vernation_v1_product_proto_goTypes = []any{
-	(Method)(0),                   // 0: vernation.v1.Method
-	(Form)(0),                     // 1: vernation.v1.Form
-	(Convention)(0),               // 2: vernation.v1.Convention
-	(EntryKind)(0),                // 3: vernation.v1.EntryKind
-	(*Rate)(nil),                  // 4: vernation.v1.Rate
-	(*Entry)(nil),                 // 5: vernation.v1.Entry
-	(*KeepAway)(nil),              // 6: vernation.v1.KeepAway
-	(*Incompatible)(nil),          // 7: vernation.v1.Incompatible
-	(*LawfulBecause)(nil),         // 8: vernation.v1.LawfulBecause
-	(*Label)(nil),                 // 9: vernation.v1.Label
-	(*Product)(nil),               // 10: vernation.v1.Product
-	(*durationpb.Duration)(nil),   // 11: google.protobuf.Duration
-	(Sensitive)(0),                // 12: vernation.v1.Sensitive
-	(PlaceKind)(0),                // 13: vernation.v1.PlaceKind
-	(*Window)(nil),                // 14: vernation.v1.Window
-	(*timestamppb.Timestamp)(nil), // 15: google.protobuf.Timestamp
+	(Method)(0),                 // 0: vernation.v1.Method
+	(Form)(0),                   // 1: vernation.v1.Form
+	(Convention)(0),             // 2: vernation.v1.Convention
+	(EntryKind)(0),              // 3: vernation.v1.EntryKind
+	(*Rate)(nil),                // 4: vernation.v1.Rate
+	(*Entry)(nil),               // 5: vernation.v1.Entry
+	(*KeepAway)(nil),            // 6: vernation.v1.KeepAway
+	(*Incompatible)(nil),        // 7: vernation.v1.Incompatible
+	(*LawfulBecause)(nil),       // 8: vernation.v1.LawfulBecause
+	(*Label)(nil),               // 9: vernation.v1.Label
+	(*Product)(nil),             // 10: vernation.v1.Product
+	(*durationpb.Duration)(nil), // 11: google.protobuf.Duration
+	(Sensitive)(0),              // 12: vernation.v1.Sensitive
+	(PlaceKind)(0),              // 13: vernation.v1.PlaceKind
+	(*Window)(nil),              // 14: vernation.v1.Window
 }
 var file_vernation_v1_product_proto_depIdxs = []int32{
 	2,  // 0: vernation.v1.Rate.convention:type_name -> vernation.v1.Convention
@@ -1206,12 +1181,11 @@ var file_vernation_v1_product_proto_depIdxs = []int32{
 	1,  // 12: vernation.v1.Product.form:type_name -> vernation.v1.Form
 	8,  // 13: vernation.v1.Product.lawful_because:type_name -> vernation.v1.LawfulBecause
 	9,  // 14: vernation.v1.Product.label:type_name -> vernation.v1.Label
-	15, // 15: vernation.v1.Product.create_time:type_name -> google.protobuf.Timestamp
-	16, // [16:16] is the sub-list for method output_type
-	16, // [16:16] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	15, // [15:15] is the sub-list for method output_type
+	15, // [15:15] is the sub-list for method input_type
+	15, // [15:15] is the sub-list for extension type_name
+	15, // [15:15] is the sub-list for extension extendee
+	0,  // [0:15] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_product_proto_init() }

@@ -32,7 +32,7 @@ type CreateProductRequest struct {
 	// Id that the product shall have.
 	// Required: 1 to 63 lower-case letters, digits and hyphens.
 	ProductId string `protobuf:"bytes,2,opt,name=product_id,json=productId,proto3" json:"product_id,omitempty"`
-	// The product; its output only fields are ignored.
+	// The product; its name is ignored.
 	// Required.
 	Product *Product `protobuf:"bytes,3,opt,name=product,proto3" json:"product,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.

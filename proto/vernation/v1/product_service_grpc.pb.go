@@ -39,7 +39,12 @@ type ProductServiceClient interface {
 	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
 	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
 	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
-	// - INVALID_ARGUMENT RATE_INVALID: a rate has no concentrate, no volume or no convention.
+	// - INVALID_ARGUMENT RATE_INVALID: a rate has more concentrate than mix, or units of two systems.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT CONTRADICTION: form, material and rates do not go together.
+	// - INVALID_ARGUMENT DUPLICATE: a jurisdiction has two reasons why a household remedy is lawful.
+	// - INVALID_ARGUMENT MISSING: a registered product names no jurisdiction in which it is registered.
+	// - INVALID_ARGUMENT WINDOW_INVALID: a time of day of use opens after 23:59:59.
 	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
 	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a product with that id exists.
@@ -109,7 +114,12 @@ type ProductServiceServer interface {
 	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
 	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
 	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
-	// - INVALID_ARGUMENT RATE_INVALID: a rate has no concentrate, no volume or no convention.
+	// - INVALID_ARGUMENT RATE_INVALID: a rate has more concentrate than mix, or units of two systems.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT CONTRADICTION: form, material and rates do not go together.
+	// - INVALID_ARGUMENT DUPLICATE: a jurisdiction has two reasons why a household remedy is lawful.
+	// - INVALID_ARGUMENT MISSING: a registered product names no jurisdiction in which it is registered.
+	// - INVALID_ARGUMENT WINDOW_INVALID: a time of day of use opens after 23:59:59.
 	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
 	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a product with that id exists.

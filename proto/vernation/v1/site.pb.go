@@ -806,13 +806,7 @@ type Site struct {
 	Areas []*Area `protobuf:"bytes,13,rep,name=areas,proto3" json:"areas,omitempty"`
 	// What was agreed with the client.
 	// Optional; unset means nothing beyond the defaults of each field.
-	Agreement *Agreement `protobuf:"bytes,14,opt,name=agreement,proto3" json:"agreement,omitempty"`
-	// When the site was created, by the firm's clock.
-	// Output only.
-	CreateTime *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
-	// Version of the site; changes with every change of it.
-	// Output only.
-	Etag          string `protobuf:"bytes,16,opt,name=etag,proto3" json:"etag,omitempty"`
+	Agreement     *Agreement `protobuf:"bytes,14,opt,name=agreement,proto3" json:"agreement,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -945,20 +939,6 @@ func (x *Site) GetAgreement() *Agreement {
 	return nil
 }
 
-func (x *Site) GetCreateTime() *timestamppb.Timestamp {
-	if x != nil {
-		return x.CreateTime
-	}
-	return nil
-}
-
-func (x *Site) GetEtag() string {
-	if x != nil {
-		return x.Etag
-	}
-	return ""
-}
-
 var File_vernation_v1_site_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_site_proto_rawDesc = "" +
@@ -1037,7 +1017,7 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\tday_fixed\x18\x0e \x01(\bB\x03\xe0A\x01R\bdayFixed\x12\xca\x01\n" +
 	"\x11isolation_area_id\x18\x0f \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x02\x18?R\x0fisolationAreaIdB\x12\n" +
-	"\x10_ask_above_minor\"\xf9\f\n" +
+	"\x10_ask_above_minor\"\x9e\f\n" +
 	"\x04Site\x12\xc3\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\b\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -1060,10 +1040,7 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\xaa\x01\a\"\x03\b\xa082\x00R\x06signIn\x12.\n" +
 	"\x05water\x18\f \x01(\v2\x13.vernation.v1.WaterB\x03\xe0A\x01R\x05water\x128\n" +
 	"\x05areas\x18\r \x03(\v2\x12.vernation.v1.AreaB\x0e\xe0A\x02\xbaH\b\x92\x01\x05\b\x01\x10\xc8\x01R\x05areas\x12:\n" +
-	"\tagreement\x18\x0e \x01(\v2\x17.vernation.v1.AgreementB\x03\xe0A\x01R\tagreement\x12@\n" +
-	"\vcreate_time\x18\x0f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime\x12\x17\n" +
-	"\x04etag\x18\x10 \x01(\tB\x03\xe0A\x03R\x04etag:D\xeaAA\n" +
+	"\tagreement\x18\x0e \x01(\v2\x17.vernation.v1.AgreementB\x03\xe0A\x01R\tagreement:D\xeaAA\n" +
 	"\x0evernation/Site\x12\"businesses/{business}/sites/{site}*\x05sites2\x04siteB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -1121,12 +1098,11 @@ var file_vernation_v1_site_proto_depIdxs = []int32{
 	1,  // 20: vernation.v1.Site.water:type_name -> vernation.v1.Water
 	4,  // 21: vernation.v1.Site.areas:type_name -> vernation.v1.Area
 	7,  // 22: vernation.v1.Site.agreement:type_name -> vernation.v1.Agreement
-	13, // 23: vernation.v1.Site.create_time:type_name -> google.protobuf.Timestamp
-	24, // [24:24] is the sub-list for method output_type
-	24, // [24:24] is the sub-list for method input_type
-	24, // [24:24] is the sub-list for extension type_name
-	24, // [24:24] is the sub-list for extension extendee
-	0,  // [0:24] is the sub-list for field type_name
+	23, // [23:23] is the sub-list for method output_type
+	23, // [23:23] is the sub-list for method input_type
+	23, // [23:23] is the sub-list for extension type_name
+	23, // [23:23] is the sub-list for extension extendee
+	0,  // [0:23] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_site_proto_init() }

@@ -32,7 +32,7 @@ type CreateSiteRequest struct {
 	// Id that the site shall have.
 	// Required: 1 to 63 lower-case letters, digits and hyphens.
 	SiteId string `protobuf:"bytes,2,opt,name=site_id,json=siteId,proto3" json:"site_id,omitempty"`
-	// The site; its output only fields are ignored.
+	// The site; its name is ignored.
 	// Required.
 	Site *Site `protobuf:"bytes,3,opt,name=site,proto3" json:"site,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.

@@ -39,8 +39,9 @@ type SiteServiceClient interface {
 	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a refused material is not in the catalogue.
 	// - INVALID_ARGUMENT CONTRADICTION: the way to an area leads back to it, or other values do not go together.
 	// - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
-	// - INVALID_ARGUMENT WINDOW_INVALID: windows of one day overlap or a date has two exceptions.
-	// - NOT_FOUND NOT_FOUND: the client is not known.
+	// - INVALID_ARGUMENT WINDOW_INVALID: a window opens after 23:59:59, or a date has two exceptions.
+	// - INVALID_ARGUMENT MISSING: the position is 0, 0, which lies in the sea.
+	// - NOT_FOUND NOT_FOUND: the client or the usual technician is not known.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a site with that id exists, or an area has the id of another site's area.
 	CreateSite(ctx context.Context, in *CreateSiteRequest, opts ...grpc.CallOption) (*Site, error)
 	// Gives one site.
@@ -108,8 +109,9 @@ type SiteServiceServer interface {
 	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a refused material is not in the catalogue.
 	// - INVALID_ARGUMENT CONTRADICTION: the way to an area leads back to it, or other values do not go together.
 	// - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
-	// - INVALID_ARGUMENT WINDOW_INVALID: windows of one day overlap or a date has two exceptions.
-	// - NOT_FOUND NOT_FOUND: the client is not known.
+	// - INVALID_ARGUMENT WINDOW_INVALID: a window opens after 23:59:59, or a date has two exceptions.
+	// - INVALID_ARGUMENT MISSING: the position is 0, 0, which lies in the sea.
+	// - NOT_FOUND NOT_FOUND: the client or the usual technician is not known.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a site with that id exists, or an area has the id of another site's area.
 	CreateSite(context.Context, *CreateSiteRequest) (*Site, error)
 	// Gives one site.

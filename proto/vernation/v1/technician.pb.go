@@ -11,7 +11,6 @@ import (
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	durationpb "google.golang.org/protobuf/types/known/durationpb"
-	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -23,97 +22,6 @@ const (
 	// Verify that runtime/protoimpl is sufficiently up-to-date.
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
-
-// One working stretch of a technician. Output only throughout.
-type Shift struct {
-	state protoimpl.MessageState `protogen:"open.v1"`
-	// Day to which it belongs, on which it begins in the business's time zone, such as `2026-03-02`.
-	On string `protobuf:"bytes,1,opt,name=on,proto3" json:"on,omitempty"`
-	// When it begins.
-	Begins *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=begins,proto3" json:"begins,omitempty"`
-	// When it ends; may be past midnight.
-	Ends *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=ends,proto3" json:"ends,omitempty"`
-	// From when a break may be taken; unset where there is none.
-	BreakOpens *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=break_opens,json=breakOpens,proto3" json:"break_opens,omitempty"`
-	// By when the break has ended; unset where there is none.
-	BreakCloses *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=break_closes,json=breakCloses,proto3" json:"break_closes,omitempty"`
-	// Length of the break; unset where there is none.
-	BreakTakes    *durationpb.Duration `protobuf:"bytes,6,opt,name=break_takes,json=breakTakes,proto3" json:"break_takes,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
-}
-
-func (x *Shift) Reset() {
-	*x = Shift{}
-	mi := &file_vernation_v1_technician_proto_msgTypes[0]
-	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
-	ms.StoreMessageInfo(mi)
-}
-
-func (x *Shift) String() string {
-	return protoimpl.X.MessageStringOf(x)
-}
-
-func (*Shift) ProtoMessage() {}
-
-func (x *Shift) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_proto_msgTypes[0]
-	if x != nil {
-		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
-		if ms.LoadMessageInfo() == nil {
-			ms.StoreMessageInfo(mi)
-		}
-		return ms
-	}
-	return mi.MessageOf(x)
-}
-
-// Deprecated: Use Shift.ProtoReflect.Descriptor instead.
-func (*Shift) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{0}
-}
-
-func (x *Shift) GetOn() string {
-	if x != nil {
-		return x.On
-	}
-	return ""
-}
-
-func (x *Shift) GetBegins() *timestamppb.Timestamp {
-	if x != nil {
-		return x.Begins
-	}
-	return nil
-}
-
-func (x *Shift) GetEnds() *timestamppb.Timestamp {
-	if x != nil {
-		return x.Ends
-	}
-	return nil
-}
-
-func (x *Shift) GetBreakOpens() *timestamppb.Timestamp {
-	if x != nil {
-		return x.BreakOpens
-	}
-	return nil
-}
-
-func (x *Shift) GetBreakCloses() *timestamppb.Timestamp {
-	if x != nil {
-		return x.BreakCloses
-	}
-	return nil
-}
-
-func (x *Shift) GetBreakTakes() *durationpb.Duration {
-	if x != nil {
-		return x.BreakTakes
-	}
-	return nil
-}
 
 // The right to apply in a jurisdiction. Output only throughout.
 type Licence struct {
@@ -136,7 +44,7 @@ type Licence struct {
 
 func (x *Licence) Reset() {
 	*x = Licence{}
-	mi := &file_vernation_v1_technician_proto_msgTypes[1]
+	mi := &file_vernation_v1_technician_proto_msgTypes[0]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -148,7 +56,7 @@ func (x *Licence) String() string {
 func (*Licence) ProtoMessage() {}
 
 func (x *Licence) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_proto_msgTypes[1]
+	mi := &file_vernation_v1_technician_proto_msgTypes[0]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -161,7 +69,7 @@ func (x *Licence) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Licence.ProtoReflect.Descriptor instead.
 func (*Licence) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{0}
 }
 
 func (x *Licence) GetJurisdiction() string {
@@ -227,7 +135,7 @@ type Vessel struct {
 
 func (x *Vessel) Reset() {
 	*x = Vessel{}
-	mi := &file_vernation_v1_technician_proto_msgTypes[2]
+	mi := &file_vernation_v1_technician_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -239,7 +147,7 @@ func (x *Vessel) String() string {
 func (*Vessel) ProtoMessage() {}
 
 func (x *Vessel) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_proto_msgTypes[2]
+	mi := &file_vernation_v1_technician_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -252,7 +160,7 @@ func (x *Vessel) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Vessel.ProtoReflect.Descriptor instead.
 func (*Vessel) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{1}
 }
 
 func (x *Vessel) GetVesselId() string {
@@ -312,7 +220,7 @@ type Measure struct {
 
 func (x *Measure) Reset() {
 	*x = Measure{}
-	mi := &file_vernation_v1_technician_proto_msgTypes[3]
+	mi := &file_vernation_v1_technician_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -324,7 +232,7 @@ func (x *Measure) String() string {
 func (*Measure) ProtoMessage() {}
 
 func (x *Measure) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_proto_msgTypes[3]
+	mi := &file_vernation_v1_technician_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -337,7 +245,7 @@ func (x *Measure) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Measure.ProtoReflect.Descriptor instead.
 func (*Measure) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *Measure) GetDisplayName() string {
@@ -361,6 +269,70 @@ func (x *Measure) GetMarkSpacing() string {
 	return ""
 }
 
+// A key or badge that a technician holds from a day to a day. Output only throughout.
+type KeyHeld struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Id of the key or badge.
+	KeyId string `protobuf:"bytes,1,opt,name=key_id,json=keyId,proto3" json:"key_id,omitempty"`
+	// First day on which it is held.
+	FromOn string `protobuf:"bytes,2,opt,name=from_on,json=fromOn,proto3" json:"from_on,omitempty"`
+	// Last day on which it is held; empty is until further notice.
+	ToOn          string `protobuf:"bytes,3,opt,name=to_on,json=toOn,proto3" json:"to_on,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *KeyHeld) Reset() {
+	*x = KeyHeld{}
+	mi := &file_vernation_v1_technician_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *KeyHeld) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*KeyHeld) ProtoMessage() {}
+
+func (x *KeyHeld) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use KeyHeld.ProtoReflect.Descriptor instead.
+func (*KeyHeld) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *KeyHeld) GetKeyId() string {
+	if x != nil {
+		return x.KeyId
+	}
+	return ""
+}
+
+func (x *KeyHeld) GetFromOn() string {
+	if x != nil {
+		return x.FromOn
+	}
+	return ""
+}
+
+func (x *KeyHeld) GetToOn() string {
+	if x != nil {
+		return x.ToOn
+	}
+	return ""
+}
+
 // A member of the crew.
 type Technician struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -373,9 +345,9 @@ type Technician struct {
 	// Where day routes begin and end.
 	// Output only.
 	Base *Position `protobuf:"bytes,3,opt,name=base,proto3" json:"base,omitempty"`
-	// Shifts from today on by the business's clock, in order of time.
+	// When the technician works, in the business's time zone; a dated exception without windows is an absence.
 	// Output only.
-	Shifts []*Shift `protobuf:"bytes,4,rep,name=shifts,proto3" json:"shifts,omitempty"`
+	Shifts *Calendar `protobuf:"bytes,4,opt,name=shifts,proto3" json:"shifts,omitempty"`
 	// Licences, those that have lapsed included.
 	// Output only.
 	Licences []*Licence `protobuf:"bytes,5,rep,name=licences,proto3" json:"licences,omitempty"`
@@ -391,8 +363,23 @@ type Technician struct {
 	// Pay in minor units of the business's currency per minute; the office alone sees it.
 	// Output only.
 	PaidMinorPerMinute int64 `protobuf:"varint,9,opt,name=paid_minor_per_minute,json=paidMinorPerMinute,proto3" json:"paid_minor_per_minute,omitempty"`
-	unknownFields      protoimpl.UnknownFields
-	sizeCache          protoimpl.SizeCache
+	// Time of day in which a break is taken when one is due; unset where there is none.
+	// Output only.
+	BreakWindow *Window `protobuf:"bytes,10,opt,name=break_window,json=breakWindow,proto3" json:"break_window,omitempty"`
+	// Length of the break; unset where there is none.
+	// Output only.
+	BreakTakes *durationpb.Duration `protobuf:"bytes,11,opt,name=break_takes,json=breakTakes,proto3" json:"break_takes,omitempty"`
+	// Keys and badges that the technician holds.
+	// Output only.
+	Keys []*KeyHeld `protobuf:"bytes,12,rep,name=keys,proto3" json:"keys,omitempty"`
+	// Speed on the road in percent of the business's usual one.
+	// Output only.
+	SpeedPercent int32 `protobuf:"varint,13,opt,name=speed_percent,json=speedPercent,proto3" json:"speed_percent,omitempty"`
+	// Whether the technician may approve the applications of a course.
+	// Output only.
+	ResponsibleApplicator bool `protobuf:"varint,14,opt,name=responsible_applicator,json=responsibleApplicator,proto3" json:"responsible_applicator,omitempty"`
+	unknownFields         protoimpl.UnknownFields
+	sizeCache             protoimpl.SizeCache
 }
 
 func (x *Technician) Reset() {
@@ -446,7 +433,7 @@ func (x *Technician) GetBase() *Position {
 	return nil
 }
 
-func (x *Technician) GetShifts() []*Shift {
+func (x *Technician) GetShifts() *Calendar {
 	if x != nil {
 		return x.Shifts
 	}
@@ -488,20 +475,46 @@ func (x *Technician) GetPaidMinorPerMinute() int64 {
 	return 0
 }
 
+func (x *Technician) GetBreakWindow() *Window {
+	if x != nil {
+		return x.BreakWindow
+	}
+	return nil
+}
+
+func (x *Technician) GetBreakTakes() *durationpb.Duration {
+	if x != nil {
+		return x.BreakTakes
+	}
+	return nil
+}
+
+func (x *Technician) GetKeys() []*KeyHeld {
+	if x != nil {
+		return x.Keys
+	}
+	return nil
+}
+
+func (x *Technician) GetSpeedPercent() int32 {
+	if x != nil {
+		return x.SpeedPercent
+	}
+	return 0
+}
+
+func (x *Technician) GetResponsibleApplicator() bool {
+	if x != nil {
+		return x.ResponsibleApplicator
+	}
+	return false
+}
+
 var File_vernation_v1_technician_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_technician_proto_rawDesc = "" +
 	"\n" +
-	"\x1dvernation/v1/technician.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/site.proto\"\xb3\x02\n" +
-	"\x05Shift\x12\x0e\n" +
-	"\x02on\x18\x01 \x01(\tR\x02on\x122\n" +
-	"\x06begins\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampR\x06begins\x12.\n" +
-	"\x04ends\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\x04ends\x12;\n" +
-	"\vbreak_opens\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\n" +
-	"breakOpens\x12=\n" +
-	"\fbreak_closes\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\vbreakCloses\x12:\n" +
-	"\vbreak_takes\x18\x06 \x01(\v2\x19.google.protobuf.DurationR\n" +
-	"breakTakes\"\xa5\x01\n" +
+	"\x1dvernation/v1/technician.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/site.proto\"\xa5\x01\n" +
 	"\aLicence\x12\"\n" +
 	"\fjurisdiction\x18\x01 \x01(\tR\fjurisdiction\x12\x1a\n" +
 	"\bcategory\x18\x02 \x01(\tR\bcategory\x12\x16\n" +
@@ -520,18 +533,29 @@ const file_vernation_v1_technician_proto_rawDesc = "" +
 	"\aMeasure\x12!\n" +
 	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x1a\n" +
 	"\bcapacity\x18\x02 \x01(\tR\bcapacity\x12!\n" +
-	"\fmark_spacing\x18\x03 \x01(\tR\vmarkSpacing\"\x8e\x04\n" +
+	"\fmark_spacing\x18\x03 \x01(\tR\vmarkSpacing\"N\n" +
+	"\aKeyHeld\x12\x15\n" +
+	"\x06key_id\x18\x01 \x01(\tR\x05keyId\x12\x17\n" +
+	"\afrom_on\x18\x02 \x01(\tR\x06fromOn\x12\x13\n" +
+	"\x05to_on\x18\x03 \x01(\tR\x04toOn\"\xa6\x06\n" +
 	"\n" +
 	"Technician\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12&\n" +
 	"\fdisplay_name\x18\x02 \x01(\tB\x03\xe0A\x03R\vdisplayName\x12/\n" +
-	"\x04base\x18\x03 \x01(\v2\x16.vernation.v1.PositionB\x03\xe0A\x03R\x04base\x120\n" +
-	"\x06shifts\x18\x04 \x03(\v2\x13.vernation.v1.ShiftB\x03\xe0A\x03R\x06shifts\x126\n" +
+	"\x04base\x18\x03 \x01(\v2\x16.vernation.v1.PositionB\x03\xe0A\x03R\x04base\x123\n" +
+	"\x06shifts\x18\x04 \x01(\v2\x16.vernation.v1.CalendarB\x03\xe0A\x03R\x06shifts\x126\n" +
 	"\blicences\x18\x05 \x03(\v2\x15.vernation.v1.LicenceB\x03\xe0A\x03R\blicences\x12\x1b\n" +
 	"\x06skills\x18\x06 \x03(\tB\x03\xe0A\x03R\x06skills\x123\n" +
 	"\avessels\x18\a \x03(\v2\x14.vernation.v1.VesselB\x03\xe0A\x03R\avessels\x126\n" +
 	"\bmeasures\x18\b \x03(\v2\x15.vernation.v1.MeasureB\x03\xe0A\x03R\bmeasures\x126\n" +
-	"\x15paid_minor_per_minute\x18\t \x01(\x03B\x03\xe0A\x03R\x12paidMinorPerMinute:b\xeaA_\n" +
+	"\x15paid_minor_per_minute\x18\t \x01(\x03B\x03\xe0A\x03R\x12paidMinorPerMinute\x12<\n" +
+	"\fbreak_window\x18\n" +
+	" \x01(\v2\x14.vernation.v1.WindowB\x03\xe0A\x03R\vbreakWindow\x12?\n" +
+	"\vbreak_takes\x18\v \x01(\v2\x19.google.protobuf.DurationB\x03\xe0A\x03R\n" +
+	"breakTakes\x12.\n" +
+	"\x04keys\x18\f \x03(\v2\x15.vernation.v1.KeyHeldB\x03\xe0A\x03R\x04keys\x12(\n" +
+	"\rspeed_percent\x18\r \x01(\x05B\x03\xe0A\x03R\fspeedPercent\x12:\n" +
+	"\x16responsible_applicator\x18\x0e \x01(\bB\x03\xe0A\x03R\x15responsibleApplicator:b\xeaA_\n" +
 	"\x14vernation/Technician\x12.businesses/{business}/technicians/{technician}*\vtechnicians2\n" +
 	"technicianB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
@@ -549,33 +573,32 @@ func file_vernation_v1_technician_proto_rawDescGZIP() []byte {
 
 var file_vernation_v1_technician_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
 var file_vernation_v1_technician_proto_goTypes = []any{
-	(*Shift)(nil),                 // 0: vernation.v1.Shift
-	(*Licence)(nil),               // 1: vernation.v1.Licence
-	(*Vessel)(nil),                // 2: vernation.v1.Vessel
-	(*Measure)(nil),               // 3: vernation.v1.Measure
-	(*Technician)(nil),            // 4: vernation.v1.Technician
-	(*timestamppb.Timestamp)(nil), // 5: google.protobuf.Timestamp
-	(*durationpb.Duration)(nil),   // 6: google.protobuf.Duration
-	(Method)(0),                   // 7: vernation.v1.Method
-	(*Position)(nil),              // 8: vernation.v1.Position
+	(*Licence)(nil),             // 0: vernation.v1.Licence
+	(*Vessel)(nil),              // 1: vernation.v1.Vessel
+	(*Measure)(nil),             // 2: vernation.v1.Measure
+	(*KeyHeld)(nil),             // 3: vernation.v1.KeyHeld
+	(*Technician)(nil),          // 4: vernation.v1.Technician
+	(Method)(0),                 // 5: vernation.v1.Method
+	(*Position)(nil),            // 6: vernation.v1.Position
+	(*Calendar)(nil),            // 7: vernation.v1.Calendar
+	(*Window)(nil),              // 8: vernation.v1.Window
+	(*durationpb.Duration)(nil), // 9: google.protobuf.Duration
 }
 var file_vernation_v1_technician_proto_depIdxs = []int32{
-	5,  // 0: vernation.v1.Shift.begins:type_name -> google.protobuf.Timestamp
-	5,  // 1: vernation.v1.Shift.ends:type_name -> google.protobuf.Timestamp
-	5,  // 2: vernation.v1.Shift.break_opens:type_name -> google.protobuf.Timestamp
-	5,  // 3: vernation.v1.Shift.break_closes:type_name -> google.protobuf.Timestamp
-	6,  // 4: vernation.v1.Shift.break_takes:type_name -> google.protobuf.Duration
-	7,  // 5: vernation.v1.Vessel.methods:type_name -> vernation.v1.Method
-	8,  // 6: vernation.v1.Technician.base:type_name -> vernation.v1.Position
-	0,  // 7: vernation.v1.Technician.shifts:type_name -> vernation.v1.Shift
-	1,  // 8: vernation.v1.Technician.licences:type_name -> vernation.v1.Licence
-	2,  // 9: vernation.v1.Technician.vessels:type_name -> vernation.v1.Vessel
-	3,  // 10: vernation.v1.Technician.measures:type_name -> vernation.v1.Measure
-	11, // [11:11] is the sub-list for method output_type
-	11, // [11:11] is the sub-list for method input_type
-	11, // [11:11] is the sub-list for extension type_name
-	11, // [11:11] is the sub-list for extension extendee
-	0,  // [0:11] is the sub-list for field type_name
+	5, // 0: vernation.v1.Vessel.methods:type_name -> vernation.v1.Method
+	6, // 1: vernation.v1.Technician.base:type_name -> vernation.v1.Position
+	7, // 2: vernation.v1.Technician.shifts:type_name -> vernation.v1.Calendar
+	0, // 3: vernation.v1.Technician.licences:type_name -> vernation.v1.Licence
+	1, // 4: vernation.v1.Technician.vessels:type_name -> vernation.v1.Vessel
+	2, // 5: vernation.v1.Technician.measures:type_name -> vernation.v1.Measure
+	8, // 6: vernation.v1.Technician.break_window:type_name -> vernation.v1.Window
+	9, // 7: vernation.v1.Technician.break_takes:type_name -> google.protobuf.Duration
+	3, // 8: vernation.v1.Technician.keys:type_name -> vernation.v1.KeyHeld
+	9, // [9:9] is the sub-list for method output_type
+	9, // [9:9] is the sub-list for method input_type
+	9, // [9:9] is the sub-list for extension type_name
+	9, // [9:9] is the sub-list for extension extendee
+	0, // [0:9] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_technician_proto_init() }
@@ -583,6 +606,7 @@ func file_vernation_v1_technician_proto_init() {
 	if File_vernation_v1_technician_proto != nil {
 		return
 	}
+	file_vernation_v1_calendar_proto_init()
 	file_vernation_v1_product_proto_init()
 	file_vernation_v1_site_proto_init()
 	type x struct{}

@@ -86,8 +86,10 @@ type Shift struct {
 	Worked      Seconds
 	BreakWindow Window
 	BreakTakes  Seconds // 0: no break
-	Fixed       []FixedVisit
-	Before      []BeforeVisit
+	// LastSite is the site of the last visit before Start, or None.
+	LastSite int32
+	Fixed    []FixedVisit
+	Before   []BeforeVisit
 	// Busy are vessels that hold an open mix.
 	Busy []bool
 	// RinseAtBase is how long open mixes of fixed visits take at the base.

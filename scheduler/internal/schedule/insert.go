@@ -21,7 +21,7 @@ type Place struct {
 // Best returns the cheapest place for a leg in a tour; OK is false when there is none, and why then says what spoke
 // against the last one tried.
 func (s *State) Best(item int32, way, leg int16, t int32) (best Place, why tour.Cause) {
-	why.Item, why.Rule, why.Text = item, tour.RuleTiming, tour.PastItsDays
+	why = tour.Cause{Rule: tour.RuleTiming, Item: item, Area: instance.None, Text: tour.NotOnThatDay}
 	if s.Tours[t].Frozen || !s.mayLie(item, way, leg, t) {
 		return Place{}, why
 	}
@@ -31,7 +31,8 @@ func (s *State) Best(item int32, way, leg int16, t int32) (best Place, why tour.
 		if at < len(stops) && stops[at].Site == site && stops[at].Fixed == instance.None {
 			why = s.try(Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at)}, &best, why)
 		}
-		beside := at < len(stops) && stops[at].Site == site || at > 0 && stops[at-1].Site == site
+		beside := at < len(stops) && stops[at].Site == site || at > 0 && stops[at-1].Site == site ||
+			at == 0 && s.In.Shifts[t].LastSite == site
 		if !beside {
 			why = s.try(Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at), New: true}, &best, why)
 		}

@@ -183,3 +183,6 @@ func (s *State) note(t int32, piece *tour.Piece) {
 	}
 	placed.Ends = piece.Ends
 }
+
+// Replaced says whether a follow-up of a day takes a group out of its service.
+func (s *State) Replaced(group *instance.Group, day Day) bool { return s.walker.Replaced(group, day) }

@@ -75,10 +75,10 @@ func (ins *inserter) waits(item int32, given []bool) (waits, never bool) {
 	for _, before := range ins.in.Items[item].Before {
 		switch {
 		case ins.state.Placed(before.Item).Placed:
+		case before.Hard && given[before.Item]:
+			never = true
 		case !given[before.Item]:
 			waits = true
-		case before.Hard:
-			never = true
 		}
 	}
 	return waits, never
@@ -115,8 +115,9 @@ func (ins *inserter) mayGain(item int32) bool {
 
 // round puts in items by regret until none is left to try; given marks those without a place.
 func (ins *inserter) round(given []bool) (placedAny bool) {
+	impatient := false // nothing else is left: what only prefers to wait goes ahead
 	for !ins.stop() {
-		next, found := instance.None, false
+		next, found, waiting := instance.None, false, false
 		var bestRegret, bestAdded Cost
 		for item := range ins.in.Items {
 			i := int32(item)
@@ -129,7 +130,8 @@ func (ins *inserter) round(given []bool) (placedAny bool) {
 				found = true // others may have waited for this verdict
 				continue
 			}
-			if waits {
+			if waits && !impatient {
+				waiting = true
 				continue
 			}
 			regret, added, ok := ins.regret(i)
@@ -143,11 +145,13 @@ func (ins *inserter) round(given []bool) (placedAny bool) {
 			}
 		}
 		if next == instance.None {
-			if !found {
+			if !found && !waiting {
 				return placedAny
 			}
+			impatient = !found && waiting
 			continue
 		}
+		impatient = false
 		if ins.put(next) {
 			placedAny = true
 		} else {
@@ -190,37 +194,40 @@ const triedReturns = 8
 
 // put puts an item into its cheapest place; a way with a carry back is planned with it or not at all.
 func (ins *inserter) put(item int32) bool {
-	places := ins.options(item)
-	saving := ins.saving(item)
+	best, _, found := ins.cheapest(item, ins.saving(item))
+	if !found {
+		return false
+	}
 	before := ins.state.Snapshot()
-	var best [2]schedule.Place
-	var bestCost Cost
-	found, tried := false, 0
-	for _, place := range places {
-		if found && place.Added >= bestCost || place.Added >= saving {
+	if !ins.state.Put(best[0]) || best[1].OK && !ins.state.Put(best[1]) {
+		ins.state.Restore(before)
+		return false
+	}
+	return true
+}
+
+// cheapest finds the cheapest places of an item, one for each leg of its way, that add less than a limit.
+func (ins *inserter) cheapest(item int32, limit Cost) (best [2]schedule.Place, cost Cost, found bool) {
+	before := ins.state.Snapshot()
+	tried := 0
+	for _, place := range ins.options(item) {
+		if place.Added >= limit {
 			break
 		}
 		if len(ins.in.Items[item].Ways[place.Way].Legs) == 1 {
-			best, bestCost, found = [2]schedule.Place{place}, place.Added, true
-			break
+			return [2]schedule.Place{place}, place.Added, true
 		}
 		if tried++; tried > triedReturns || !ins.state.Put(place) {
 			continue
 		}
 		back := ins.back(item, place.Way)
 		ins.state.Restore(before)
-		if cost := place.Added + back.Added; back.OK && cost < saving && (!found || cost < bestCost) {
-			best, bestCost, found = [2]schedule.Place{place, back}, cost, true
+		if added := place.Added + back.Added; back.OK && added < limit {
+			best, cost, found = [2]schedule.Place{place, back}, added, true
+			limit = added
 		}
 	}
-	if !found {
-		return false
-	}
-	if !ins.state.Put(best[0]) || best[1].OK && !ins.state.Put(best[1]) {
-		ins.state.Restore(before)
-		return false
-	}
-	return true
+	return best, cost, found
 }
 
 // back returns the cheapest place of the second leg of a way whose first is in.

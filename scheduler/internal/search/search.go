@@ -1,6 +1,7 @@
 package search
 
 import (
+	"math"
 	"math/rand/v2"
 	"slices"
 
@@ -23,7 +24,16 @@ type Limits struct {
 type Answer struct {
 	State      *schedule.State
 	Iterations int
-	Why        [][]tour.Cause // by item: what spoke against each tour, for items that are not planned
+	Why        []Why // by item; empty for those that are planned
+}
+
+// Why says why an item is not in an answer.
+type Why struct {
+	// Causes are what spoke against each technician-day that lies in its days.
+	Causes []tour.Cause
+	// Possible says that it could be put in lawfully, for Added.
+	Possible bool
+	Added    Cost
 }
 
 // reportEvery is the greatest number of rounds between two reports.
@@ -103,21 +113,20 @@ func ruin(state *schedule.State, random *rand.Rand) []int32 {
 	})
 }
 
-// reasons asks, for each item that is not planned, what spoke against it in each tour.
-func (ins *inserter) reasons() [][]tour.Cause {
-	why := make([][]tour.Cause, len(ins.in.Items))
+// reasons asks, for each item that is not planned, what it would cost to put it in, and what spoke against each tour.
+func (ins *inserter) reasons() []Why {
+	why := make([]Why, len(ins.in.Items))
 	for item := range ins.in.Items {
 		i := int32(item)
 		if ins.state.Placed(i).Placed || ins.in.Items[i].Outside {
 			continue
 		}
+		_, why[i].Added, why[i].Possible = ins.cheapest(i, math.MaxInt64)
 		for way := range ins.in.Items[i].Ways {
 			for t := range ins.in.Shifts {
-				if !ins.in.Items[i].Ways[way].Legs[0].On[t] {
-					continue
-				}
-				if e := ins.at(i, int16(way), int32(t)); !e.place.OK {
-					why[i] = append(why[i], e.why)
+				e := ins.at(i, int16(way), int32(t))
+				if !e.place.OK && e.why.Text != tour.NotOnThatDay {
+					why[i].Causes = append(why[i].Causes, e.why)
 				}
 			}
 		}

@@ -50,6 +50,7 @@ const (
 	NowhereToMix
 	PlaceFull
 	FixedVisitInTheWay
+	NotOnThatDay
 )
 
 // refuse notes the cause and returns false.

@@ -45,6 +45,8 @@ type Fault struct {
 	// Subject is the resource name spoken of; Rules are the hard rules that refuse, Lift what would lift each.
 	Subject    string
 	Violations []scheduler.Violation
+	// Needs are the roles or rights, any of which would do, of a Forbidden one.
+	Needs      []string
 	RetryAfter time.Duration
 	Err        error // cause, for the log
 }
@@ -80,4 +82,10 @@ func InvalidFields(fields []catalogue.FieldError) error {
 		return nil
 	}
 	return &Fault{Kind: Invalid, Reason: "INVALID_FIELDS", Message: "some fields cannot be right: " + fields[0].Path + ": " + fields[0].Text, Fields: fields}
+}
+
+// Is says whether an error is a fault of a kind.
+func Is(err error, kind Kind) bool {
+	var f *Fault
+	return errors.As(err, &f) && f.Kind == kind
 }

@@ -61,6 +61,30 @@ type KeptPlan struct {
 	PublishedAt civil.Instant `json:"published_at,omitempty"`
 }
 
+// PlanState says where a kept plan stands.
+type PlanState string
+
+// The states of a plan.
+const (
+	PlanDraft      PlanState = "draft"
+	PlanPublished  PlanState = "published"  // the one whose visits are real
+	PlanSuperseded PlanState = "superseded" // was published, until another one was
+)
+
+// ShownPlan is a kept plan with what people need to read it. The visits of the published one bear their ids and
+// present states.
+type ShownPlan struct {
+	Kept     KeptPlan
+	State    PlanState
+	Head     int64 // version of the plan head when it was read
+	Zone     civil.Zone
+	Currency string
+	// KeepOuts, SiteOf and Cautions explain the plan; SiteOf names the site of each item that it does not hold.
+	KeepOuts []DayKeepOut
+	SiteOf   map[scheduler.ItemID]site.ID
+	Cautions []string
+}
+
 // Versions are those of the rows that a plan depends on; publishing compares them.
 type Versions struct {
 	Cases       map[course.CaseID]int64          `json:"cases,omitempty"`
@@ -91,4 +115,39 @@ type KeepOutFact struct {
 	Visit scheduler.VisitID `json:"visit,omitempty"`
 	// ConfirmedDryAt is set once somebody found it dry.
 	ConfirmedDryAt civil.Instant `json:"confirmed_dry_at,omitempty"`
+}
+
+// Placement is where an item stands in a plan.
+type Placement struct {
+	Technician scheduler.TechnicianID `json:"technician"`
+	Site       site.ID                `json:"site"`
+	Begins     civil.Instant          `json:"begins"`
+	Way        scheduler.WayID        `json:"way,omitempty"`
+}
+
+// Difference is one item that two plans place differently. Before is nil where it is new, After where it is gone.
+type Difference struct {
+	Item   scheduler.ItemID `json:"item"`
+	Before *Placement       `json:"before,omitempty"`
+	After  *Placement       `json:"after,omitempty"`
+}
+
+// Comparison is what differs between two plans, and what that costs by part (after minus before).
+type Comparison struct {
+	Before      string         `json:"before"`
+	After       string         `json:"after"`
+	Differences []Difference   `json:"differences"`
+	Same        int            `json:"same"` // items that stand where they stood
+	Cost        scheduler.Cost `json:"cost"`
+}
+
+// Booking is the office's wish to hold a follow-up at an instant.
+type Booking struct {
+	Visit      scheduler.VisitID      `json:"visit"` // id of the visit to be made
+	Item       scheduler.ItemID       `json:"item"`
+	Technician scheduler.TechnicianID `json:"technician"`
+	Begins     civil.Instant          `json:"begins"`        // of the work, sign-in and mixing lie before
+	Way        scheduler.WayKind      `json:"way,omitempty"` // "" is the follow-up's first
+	// Rate is the rate to mix at; nil is what label and marks give.
+	Rate *quantity.Rate `json:"rate,omitempty"`
 }

@@ -22,6 +22,9 @@ type Report struct {
 	Findings   []course.Finding       `json:"findings,omitempty"`
 	// DryConfirmed are areas found dry: people may be let in.
 	DryConfirmed []DryConfirmation `json:"dry_confirmed,omitempty"`
+	// RestOutcome holds for every work item of the visit that Items does not name; "" tells nothing of them.
+	RestOutcome course.Outcome `json:"rest_outcome,omitempty"`
+	Note        string         `json:"note,omitempty"`
 	// Corrects is an earlier report that this one replaces in the history.
 	Corrects string        `json:"corrects,omitempty"`
 	SentAt   civil.Instant `json:"sent_at"` // the client's clock
@@ -29,6 +32,17 @@ type Report struct {
 	ReceivedAt civil.Instant `json:"received_at"`
 	Caller     string        `json:"caller"`
 	OffPlan    bool          `json:"off_plan,omitempty"`
+	// Cases are those whose courses were computed anew.
+	Cases []course.CaseID `json:"cases,omitempty"`
+}
+
+// Told is a report as stored with what was kept beside it.
+type Told struct {
+	Report     Report
+	Deviations []Deviation
+	Records    []Record
+	// Cases are those whose courses were computed anew.
+	Cases []course.CaseID
 }
 
 // ReportItem is what came of one work item, or an unplanned piece of work (Item "").
@@ -43,17 +57,40 @@ type ReportItem struct {
 	// Application is set where a product was used; Inspection where plants were looked at.
 	Application *Applied   `json:"application,omitempty"`
 	Inspection  *Inspected `json:"inspection,omitempty"`
-	Note        string     `json:"note,omitempty"`
+	// Kind or Service say what was done where no plan knows the item.
+	Kind    scheduler.FollowUpKind `json:"kind,omitempty"`
+	Service site.ServiceKind       `json:"service,omitempty"`
+	// ConditionsMet are the label's conditions that were ticked; DoneCount how many of the plants were done.
+	ConditionsMet []string `json:"conditions_met,omitempty"`
+	DoneCount     *int     `json:"done_count,omitempty"`
+	Note          string   `json:"note,omitempty"`
 }
+
+// LeftWent says where what was left of a mix went.
+type LeftWent string
+
+// Where a rest may have gone. A drain is never right; it is stored all the same and is a deviation.
+const (
+	NoneLeft  LeftWent = "none-left"
+	OnPlants  LeftWent = "on-plants"
+	TakenHome LeftWent = "taken-home"
+	IntoDrain LeftWent = "drain"
+	Elsewhere LeftWent = "other"
+)
 
 // Applied is an application as made.
 type Applied struct {
 	Product     catalogue.ProductID `json:"product"`
 	Vessel      scheduler.VesselID  `json:"vessel,omitempty"`
-	Concentrate quantity.Volume     `json:"concentrate"` // in the mix
-	Volume      quantity.Volume     `json:"volume"`      // of the mix
-	Applied     quantity.Volume     `json:"applied"`     // onto the plants
-	LeftWent    string              `json:"left_went,omitempty"`
+	Concentrate quantity.Volume     `json:"concentrate"`    // in the mix
+	Volume      quantity.Volume     `json:"volume"`         // of the mix
+	Applied     quantity.Volume     `json:"applied"`        // onto the plants
+	Left        *quantity.Volume    `json:"left,omitempty"` // of the mix; nil is not told
+	LeftWent    LeftWent            `json:"left_went,omitempty"`
+	// PeoplePresent: somebody but the technician was in a shut area.
+	PeoplePresent bool `json:"people_present,omitempty"`
+	// LicenceNumber is the one that it was made under, as told.
+	LicenceNumber string `json:"licence_number,omitempty"`
 }
 
 // Inspected is an inspection as made.
@@ -63,10 +100,13 @@ type Inspected struct {
 	AdultsOnCards *int           `json:"adults_on_cards,omitempty"`
 }
 
-// DryConfirmation says that an area was found dry.
+// DryConfirmation says whether an area was found dry, and by whom.
 type DryConfirmation struct {
-	Area site.AreaID   `json:"area"`
-	At   civil.Instant `json:"at"`
+	Area site.AreaID      `json:"area"`
+	Item scheduler.ItemID `json:"item,omitempty"`
+	Dry  bool             `json:"dry"` // false: still wet, it stays shut
+	At   civil.Instant    `json:"at"`
+	By   string           `json:"by,omitempty"`
 }
 
 // Deviation is a fact in a report that broke a rule. It is counted as what it was.

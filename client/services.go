@@ -1,0 +1,53 @@
+package client
+
+import vernationv1 "vernation/proto/vernation/v1"
+
+// Sites calls the service of sites with their areas and agreements.
+func (c *Client) Sites() vernationv1.SiteServiceClient {
+	return vernationv1.NewSiteServiceClient(c.conn)
+}
+
+// Plants calls the service of plants and groups of plants.
+func (c *Client) Plants() vernationv1.PlantServiceClient {
+	return vernationv1.NewPlantServiceClient(c.conn)
+}
+
+// Products calls the service of products with their labels.
+func (c *Client) Products() vernationv1.ProductServiceClient {
+	return vernationv1.NewProductServiceClient(c.conn)
+}
+
+// Technicians calls the service of technicians.
+func (c *Client) Technicians() vernationv1.TechnicianServiceClient {
+	return vernationv1.NewTechnicianServiceClient(c.conn)
+}
+
+// Findings calls the service of findings.
+func (c *Client) Findings() vernationv1.FindingServiceClient {
+	return vernationv1.NewFindingServiceClient(c.conn)
+}
+
+// Cases calls the service of cases, their courses and approvals.
+func (c *Client) Cases() vernationv1.CaseServiceClient {
+	return vernationv1.NewCaseServiceClient(c.conn)
+}
+
+// Plans calls the service of plan runs, plans, publishing and bookings.
+func (c *Client) Plans() vernationv1.PlanServiceClient {
+	return vernationv1.NewPlanServiceClient(c.conn)
+}
+
+// DayRoutes calls the service of day routes.
+func (c *Client) DayRoutes() vernationv1.DayRouteServiceClient {
+	return vernationv1.NewDayRouteServiceClient(c.conn)
+}
+
+// Reports calls the service of reports and deviations.
+func (c *Client) Reports() vernationv1.ReportServiceClient {
+	return vernationv1.NewReportServiceClient(c.conn)
+}
+
+// Records calls the service of application records.
+func (c *Client) Records() vernationv1.RecordServiceClient {
+	return vernationv1.NewRecordServiceClient(c.conn)
+}

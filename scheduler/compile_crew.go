@@ -1,0 +1,259 @@
+package scheduler
+
+import (
+	"math/big"
+	"slices"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
+	"vernation/scheduler/internal/instance"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/travel"
+)
+
+// nanolitresPerMillilitre is the kernel's grain of volumes; needs are rounded up to it and what vessels hold down.
+const nanolitresPerMillilitre = 1_000_000
+
+func (c *compiled) compileCrew() {
+	c.findMixed()
+	c.in.Places = int32(len(c.p.Travel.Places))
+	for t := range c.p.Technicians {
+		technician := &c.p.Technicians[t]
+		c.crewIndex[technician.ID] = int32(t)
+		c.in.Travel = append(c.in.Travel, scaledTravel(c.p.Travel, technician.SpeedPercent))
+		out := instance.Technician{PaidPerMinute: instance.Cost(technician.PaidPerMinute), Vessels: len(technician.Vessels)}
+		for _, mixed := range c.mixed {
+			holds := make([]int64, len(technician.Vessels))
+			for v := range technician.Vessels {
+				holds[v] = c.holds(mixed, &technician.Vessels[v], technician.Measures)
+			}
+			out.Holds = append(out.Holds, holds)
+		}
+		c.in.Crew = append(c.in.Crew, out)
+	}
+	for _, mixed := range c.mixed {
+		c.in.MixLife = append(c.in.MixLife, instance.Seconds(c.products[mixed.product].Label.MixLife.Seconds()))
+	}
+}
+
+// scaledTravel is ceil(seconds * 100 / speedPercent), row by row.
+func scaledTravel(m travel.Matrix, speedPercent int) []instance.Seconds {
+	speed := int64(max(1, speedPercent))
+	scaled := make([]instance.Seconds, len(m.Seconds))
+	for i, seconds := range m.Seconds {
+		scaled[i] = instance.Seconds((int64(seconds)*100 + speed - 1) / speed)
+	}
+	return scaled
+}
+
+// findMixed lists the diluted products with the methods by which the follow-ups apply them.
+func (c *compiled) findMixed() {
+	for i := range c.p.FollowUps {
+		for _, way := range c.p.FollowUps[i].Ways {
+			for _, part := range way.Parts {
+				if part.Use == nil {
+					continue
+				}
+				product := c.products[part.Use.Product]
+				mixed := mixedKind{part.Use.Product, part.Use.Method}
+				if product != nil && product.Diluted() && !slices.Contains(c.mixed, mixed) {
+					c.mixed = append(c.mixed, mixed)
+				}
+			}
+		}
+	}
+}
+
+// holds returns the greatest need, in nanolitres, that one filling of a vessel covers within the label: down from the
+// last mark, the first that some measure can be read for. 0 when there is none.
+func (c *compiled) holds(mixed mixedKind, vessel *Vessel, measures []Measure) int64 {
+	limits, err := dilution.LabelLimits(*c.products[mixed.product], c.p.Rules.LeastRatePercent)
+	if err != nil || vessel.Validate() != nil || !slices.Contains(vessel.Methods, mixed.method) {
+		return 0
+	}
+	marks := new(big.Rat).Quo(vessel.Capacity.Millilitres(), vessel.Marks.Millilitres())
+	for mark := new(big.Int).Quo(marks.Num(), marks.Denom()).Int64(); mark > 0; mark-- {
+		need := vessel.Marks.Times(big.NewRat(mark, 1)).Sub(vessel.Dead)
+		if need.Sign() <= 0 {
+			return 0
+		}
+		if _, err := dilution.Fill(need, limits, *vessel, measures); err == nil {
+			return nanolitres(need, false)
+		}
+	}
+	return 0
+}
+
+// nanolitres rounds a volume to the kernel's grain, up or down.
+func nanolitres(v quantity.Volume, up bool) int64 {
+	exact := new(big.Rat).Mul(v.Millilitres(), big.NewRat(nanolitresPerMillilitre, 1))
+	whole, rest := new(big.Int).QuoRem(exact.Num(), exact.Denom(), new(big.Int))
+	if up && rest.Sign() > 0 {
+		whole.Add(whole, big.NewInt(1))
+	}
+	if !whole.IsInt64() {
+		return 1 << 62
+	}
+	return whole.Int64()
+}
+
+// needOf is the sum of the doses with reserve.
+func needOf(use *Use) quantity.Volume {
+	need := quantity.Volume{}
+	for _, dose := range use.Doses {
+		need = need.Add(dose.Amount)
+	}
+	return need.Times(big.NewRat(int64(100+use.ReservePercent), 100))
+}
+
+// compileShifts lists the technician-days of the horizon that are not over, by day, then technician.
+func (c *compiled) compileShifts() {
+	last := c.p.FirstDay.AddDays(c.p.Days - 1)
+	for t := range c.p.Technicians {
+		for s := range c.p.Technicians[t].Shifts {
+			shift := &c.p.Technicians[t].Shifts[s]
+			if shift.Day >= c.p.FirstDay && shift.Day <= last && (shift.During.To > c.p.Now || c.hasFixed(t, shift)) {
+				c.shifts = append(c.shifts, shiftRef{t, s})
+			}
+		}
+	}
+	slices.SortStableFunc(c.shifts, func(a, b shiftRef) int {
+		x, y := c.shiftOf(a), c.shiftOf(b)
+		if x.Day != y.Day {
+			return int(x.Day - y.Day)
+		}
+		return a.technician - b.technician
+	})
+	for _, ref := range c.shifts {
+		c.in.Shifts = append(c.in.Shifts, c.shift(ref))
+	}
+}
+
+func (c *compiled) shiftOf(ref shiftRef) *Shift {
+	return &c.p.Technicians[ref.technician].Shifts[ref.shift]
+}
+
+func (c *compiled) hasFixed(technician int, shift *Shift) bool {
+	return slices.ContainsFunc(c.p.Fixed, func(v Visit) bool { return c.fixedOn(&v, technician, shift) })
+}
+
+// fixedOn says whether a fixed visit is of a shift.
+func (c *compiled) fixedOn(v *Visit, technician int, shift *Shift) bool {
+	return v.Technician == c.p.Technicians[technician].ID && v.Arrives < shift.During.To && v.Leaves >= shift.During.From
+}
+
+func (c *compiled) shift(ref shiftRef) instance.Shift {
+	technician, shift := &c.p.Technicians[ref.technician], c.shiftOf(ref)
+	base := c.placeOf(technician.Base)
+	out := instance.Shift{
+		Technician: int32(ref.technician), Day: c.day(shift.Day),
+		Start: c.second(max(shift.During.From, c.p.Now)), End: c.second(shift.During.To),
+		From: base, Base: base, Departed: instance.Far, LastSite: instance.None,
+		Busy: make([]bool, len(technician.Vessels)),
+	}
+	if !shift.BreakWindow.Empty() {
+		out.BreakWindow = instance.Window{From: c.second(shift.BreakWindow.From), To: c.second(shift.BreakWindow.To)}
+		out.BreakTakes = instance.Seconds(shift.BreakTakes.Seconds())
+	}
+	progress := c.progressOf(technician.ID, shift)
+	if progress != nil {
+		out.Start = max(out.Start, c.second(progress.FreeFrom))
+		out.From = c.placeOf(progress.At)
+		out.Worked = instance.Seconds(progress.Worked.Seconds())
+	}
+	c.addFixed(ref, &out, progress != nil)
+	for v := range technician.Vessels {
+		for m := range c.p.Mixes {
+			if c.openIn(&c.p.Mixes[m], technician, shift) && c.p.Mixes[m].Vessel == technician.Vessels[v].ID {
+				out.Busy[v] = true
+				out.RinseAtBase += instance.Seconds(c.p.Rules.Rinsing.Seconds())
+			}
+		}
+	}
+	return out
+}
+
+func (c *compiled) progressOf(id TechnicianID, shift *Shift) *Progress {
+	if c.p.Now < shift.During.From || c.p.Now >= shift.During.To {
+		return nil
+	}
+	for i := range c.p.Progress {
+		if c.p.Progress[i].Technician == id {
+			return &c.p.Progress[i]
+		}
+	}
+	return nil
+}
+
+// openIn says whether a mix was begun in a shift and still has to be rinsed out.
+func (c *compiled) openIn(m *Mix, technician *Technician, shift *Shift) bool {
+	return m.Technician == technician.ID && m.Rinse.Empty() && m.Begins >= shift.During.From && m.Begins < shift.During.To
+}
+
+// addFixed puts the fixed visits of a shift into it. Those that began are over as far as planning goes: the day goes on after them.
+func (c *compiled) addFixed(ref shiftRef, out *instance.Shift, underWay bool) {
+	shift := c.shiftOf(ref)
+	for i := range c.p.Fixed {
+		v := &c.p.Fixed[i]
+		if !c.fixedOn(v, ref.technician, shift) {
+			continue
+		}
+		fixed := instance.FixedVisit{
+			Index: i, Site: c.siteIndex[v.Site], Arrives: c.second(v.Arrives), Leaves: c.second(v.Leaves),
+			Past: v.Arrives <= c.p.Now,
+		}
+		out.Fixed = append(out.Fixed, fixed)
+	}
+	slices.SortStableFunc(out.Fixed, func(a, b instance.FixedVisit) int { return int(a.Arrives - b.Arrives) })
+	for i, fixed := range out.Fixed {
+		if !fixed.Past {
+			continue
+		}
+		place := c.in.Sites[fixed.Site].Place
+		if i == 0 {
+			out.Departed = fixed.Arrives - c.in.Travel[ref.technician][out.Base*c.in.Places+place]
+			out.Worked = 0
+		}
+		out.Start = max(out.Start, fixed.Leaves)
+		out.LastSite = fixed.Site
+		if !underWay {
+			out.From = place
+		}
+	}
+}
+
+// mayApply says whether a technician may apply a product in a jurisdiction and kind of place on a day.
+func (c *compiled) mayApply(technician *Technician, product *catalogue.Product, where catalogue.JurisdictionCode, kind catalogue.PlaceKind, day civil.Date) bool {
+	if len(product.Label.Categories) == 0 {
+		return true
+	}
+	for _, category := range product.Label.Categories {
+		covers := slices.ContainsFunc(c.p.Rules.Categories, func(cover CategoryCover) bool {
+			return cover.Jurisdiction == where && cover.Category == category && slices.Contains(cover.Covers, kind)
+		})
+		if covers && (c.holdsLicence(technician, where, category, day, true) || c.worksUnder(technician, where, category, day)) {
+			return true
+		}
+	}
+	return false
+}
+
+// holdsLicence says whether a technician holds a licence of one's own (or under somebody) on a day.
+func (c *compiled) holdsLicence(technician *Technician, where catalogue.JurisdictionCode, category string, day civil.Date, own bool) bool {
+	return slices.ContainsFunc(technician.Licences, func(l Licence) bool {
+		return l.Jurisdiction == where && l.Category == category && l.From <= day && day <= l.To && (l.Under == "") == own
+	})
+}
+
+// worksUnder says whether the jurisdiction lets a technician work under the named supervisor, who holds the licence.
+func (c *compiled) worksUnder(technician *Technician, where catalogue.JurisdictionCode, category string, day civil.Date) bool {
+	if !slices.Contains(c.p.Rules.Supervision, where) {
+		return false
+	}
+	return slices.ContainsFunc(technician.Licences, func(l Licence) bool {
+		at, known := c.crewIndex[l.Under]
+		return l.Under != "" && known && l.Jurisdiction == where && l.Category == category && l.From <= day && day <= l.To &&
+			l.Under != technician.ID && c.holdsLicence(&c.p.Technicians[at], where, category, day, true)
+	})
+}

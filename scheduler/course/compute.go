@@ -1,0 +1,274 @@
+package course
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+	"time"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+)
+
+// Compute returns what a case still needs. It is pure: equal inputs give equal courses, whatever the order of histories
+// and events and however often an event is told. It never fails for what was done or for what is not lawful: those
+// are in the course. The only error is *InvalidInput, for what cannot be understood.
+func Compute(in Input) (Course, error) {
+	if err := in.validate(); err != nil {
+		return Course{}, err
+	}
+	key := in.Key()
+	s := read(in.ordered())
+	c := Course{Case: in.Case, Key: key, Run: 1 + s.mistaken, FollowUps: []FollowUp{}}
+	c.Cautions = append(c.Cautions, estimateCaution)
+	if s.stated != nil {
+		c.Ended = s.stated
+		return c, nil
+	}
+	s.advise(&c)
+	if s.certainty == Confirmed && s.living {
+		s.treat(&c)
+	} else {
+		s.suspect(&c)
+	}
+	if c.Ended != nil {
+		c.FollowUps, c.Links = []FollowUp{}, nil
+	}
+	return c, nil
+}
+
+const estimateCaution = "An estimate from laboratory figures: look at the plant. The label in hand, local code and the responsible applicator decide."
+
+// suspect is the course of a suspicion or of dead insects: keep apart, look, apply nothing.
+func (s *story) suspect(c *Course) {
+	clean := s.cleanLooks()
+	if n := len(clean); n >= leastLooks && clean[n-1].DaysSince(clean[0]) >= s.hatching() {
+		c.Ended = &Ending{Kind: NotFoundPest, Reason: fmt.Sprintf("%s without a find, on %s and %s, a hatching apart", plural(n, "inspection"), clean[0].Short(), clean[n-1].Short())}
+		return
+	}
+	c.Advice = append(c.Advice, fmt.Sprintf("%s: no application before the pest is confirmed with living insects", words(string(s.certainty))))
+	c.Proof.Text = "no application is planned: the pest is not confirmed with living insects"
+	b := newBuilder(s, nil, c)
+	b.suspicion()
+	b.isolation()
+	b.neighbourLooks(s.today().AddDays(s.hatching()), s.today())
+	b.traps(s.today().AddDays(s.hatching()), s.today())
+	c.Replacement = compareReplacement(s, 0, nil)
+	c.Looks = Looks{Needed: leastLooks, Made: min(len(clean), leastLooks), FirstOn: s.today(), Bound: s.in.Policy.ClearBound, Reachable: true,
+		Text: fmt.Sprintf("%s without a find, %s apart, end the suspicion", plural(leastLooks, "inspection"), plural(s.hatching(), "day"))}
+	s.assume(c, nil)
+}
+
+// treat is the course of a confirmed pest.
+func (s *story) treat(c *Course) {
+	lawful, refused := s.choose()
+	for _, p := range refused {
+		c.Refused = append(c.Refused, p.refusal())
+	}
+	if len(lawful) == 0 {
+		s.untreatable(c)
+		return
+	}
+	p := lawful[0]
+	q := &p.sequence
+	for _, other := range lawful[1:] {
+		if other.product.ID != "" {
+			c.Others = append(c.Others, other.product.ID)
+		}
+	}
+	s.adviseOthers(c, p, lawful[1:])
+	c.Run, c.Chosen, c.Material = q.run, p.product.ID, p.material.ID
+	c.Advice = append(c.Advice, p.notes...)
+	c.Advice = append(c.Advice, p.wayNotes...)
+	for _, condition := range p.conditions {
+		c.Advice = append(c.Advice, "on the visit: "+condition)
+	}
+	s.adviseNotice(c, p)
+	capped := s.cap(p)
+	c.Proof = s.prove(p, capped)
+	s.estimate(c, p)
+	looks, ended := planLooks(s, q, c.ChanceFree)
+	c.Looks, c.Ended = looks, ended
+	c.Replacement = compareReplacement(s, len(q.rounds)+q.needed, p)
+	c.Cautions = append(c.Cautions, p.material.Cautions...)
+	s.assume(c, p)
+	if ended == nil {
+		s.build(c, p)
+	}
+}
+
+// build writes the follow-ups of a treated case.
+func (s *story) build(c *Course, p *candidate) {
+	b := newBuilder(s, p, c)
+	ideal := s.window(p).ideal
+	if s.wantsLookAfterAbove() {
+		b.lookAfterAbove()
+	}
+	applications := b.applications()
+	until := p.sequence.lastOn
+	b.isolation()
+	if len(applications) > 0 {
+		b.neighbourLooks(until, ideal)
+		b.traps(until, ideal)
+		b.closingLooks(c.Looks, applications[len(applications)-1])
+		return
+	}
+	b.closingLooks(c.Looks, "")
+	end := c.Looks.FirstOn.AddDays(max(0, c.Looks.Needed-1) * s.in.Policy.LookEveryDays)
+	b.neighbourLooks(end, s.today())
+	b.traps(end, s.today())
+}
+
+// untreatable is the course where no product and no work is lawful: looks, traps, and what people may decide.
+func (s *story) untreatable(c *Course) {
+	c.Proof.Text = "no product and no work that reaches the pest is lawful here; each refusal says why"
+	c.Replacement = compareReplacement(s, 0, nil)
+	q := &sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
+	c.Looks, _ = planLooks(s, q, 0)
+	b := newBuilder(s, nil, c)
+	b.isolation()
+	until := s.today().AddDays(s.hatching())
+	b.neighbourLooks(until, s.today())
+	b.traps(until, s.today())
+	due := window{earliest: s.today(), ideal: s.today(), latest: s.today().AddDays(s.in.Policy.LookEveryDays)}.due()
+	b.add(b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, "look at the infested plants: nothing may be applied, people decide what follows"))
+	s.assume(c, nil)
+}
+
+// cap cuts the sequence to what the label still allows and says whether it did.
+func (s *story) cap(p *candidate) bool {
+	left := max(0, s.capLeft(p))
+	q := &p.sequence
+	if q.needed <= left {
+		return false
+	}
+	q.lastOn = q.lastOn.AddDays(-(q.needed - left) * q.timing.lag)
+	q.needed = left
+	return true
+}
+
+// estimate runs the model over the sequence on its ideal days.
+func (s *story) estimate(c *Course, p *candidate) {
+	x := newPricing(s, &p.sequence, p)
+	out, chance := x.end(0, 0, 0)
+	if x.start > 0 {
+		c.ExpectedLeft = roundTo(out.all/x.start, 4)
+	}
+	c.ChanceFree = roundTo(chance, 4)
+}
+
+// roundTo keeps what a model can say at all, so that equal courses are equal on every machine.
+func roundTo(value float64, decimals int) float64 {
+	scale := math.Pow(10, float64(decimals))
+	return math.Round(value*scale) / scale
+}
+
+// advise tells what favours the pest, what it is taken for and what came before.
+func (s *story) advise(c *Course) {
+	if len(s.pest.LookAlikes) > 0 {
+		c.Advice = append(c.Advice, "easily taken for it: "+listText(s.pest.LookAlikes))
+	}
+	if len(s.pest.Favours) > 0 {
+		c.Advice = append(c.Advice, "favours it: "+listText(s.pest.Favours))
+	}
+	for _, history := range s.in.Histories {
+		if history.Case == s.history.Case || history.Site != s.history.Site || history.Pest != s.pest.ID {
+			continue
+		}
+		for _, event := range history.Events {
+			if event.Ending == nil || event.Ending.Kind != Clear {
+				continue
+			}
+			on := s.dateOf(event.At)
+			if on <= s.found && s.found < addMonths(on, s.in.Policy.RecurrenceMonths) {
+				c.Advice = append(c.Advice, fmt.Sprintf("a recurrence: case %s ended clear on %s; look for the source (new plants, plants not in our care, roots, ants)", history.Case, on.Short()))
+			}
+		}
+	}
+}
+
+func addMonths(d civil.Date, months int) civil.Date {
+	year, month, day := d.YearMonthDay()
+	return civil.NewDate(year, month+time.Month(months), day)
+}
+
+func (s *story) adviseOthers(c *Course, chosen *candidate, others []*candidate) {
+	for _, p := range others {
+		why := "lawful too"
+		if s.fits(p.material.Method) > s.fits(chosen.material.Method) {
+			why = fmt.Sprintf("lawful, but not the method for severity %d (%s)", s.severity, s.pest.Severity[s.severity])
+		}
+		c.Advice = append(c.Advice, fmt.Sprintf("%s: %s", p.material.Name, why))
+	}
+}
+
+// noticeLead is how long before an application the client must know, and whether that is known of the place or practice.
+func (s *story) noticeLead() (lead time.Duration, text string) {
+	known := false
+	for _, area := range s.areas(s.plants) {
+		if hours, ok, words := s.in.Catalogue.NoticeLead(s.site.Jurisdiction, s.areaKind(area)); ok && hours >= lead {
+			lead, known, text = hours, true, words
+		}
+	}
+	if agreed := s.site.Agreement.NoticeLead; agreed != nil && (!known || *agreed > lead) {
+		return *agreed, "by the agreement"
+	}
+	if known {
+		return lead, text
+	}
+	return s.in.Policy.NoticeLead, fmt.Sprintf("what %s asks for at this kind of place is not known: the business's own lead is used", s.site.Jurisdiction)
+}
+
+func (s *story) adviseNotice(c *Course, p *candidate) {
+	if p.product.ID == "" {
+		return
+	}
+	lead, text := s.noticeLead()
+	c.Advice = append(c.Advice, fmt.Sprintf("notice of an application: %s hours before (%s)", number(lead.Hours(), 1), text))
+}
+
+// assume lists the figures behind the course that are assumptions, from memory or placeholders.
+func (s *story) assume(c *Course, p *candidate) {
+	weak := func(standing catalogue.Standing) bool {
+		return standing == catalogue.Assumption || standing == catalogue.FromMemory
+	}
+	add := func(what string, f catalogue.Figure) {
+		if weak(f.Standing) {
+			text := fmt.Sprintf("%s: %g %s (%s)", what, f.Value, f.Unit, words(string(f.Standing)))
+			if f.Note != "" {
+				text += ": " + f.Note
+			}
+			c.Assumptions = append(c.Assumptions, text)
+		}
+	}
+	add("detection by one look", s.pest.Detection)
+	add("female share", s.pest.FemaleShare)
+	add("survival without treatment", s.pest.Survival)
+	if p != nil {
+		for _, effect := range p.material.Effects {
+			if stage, ok := s.pest.Stage(effect.Stage); ok && effect.Pest == s.pest.ID && effect.Reach != catalogue.Spared {
+				add("kill of "+stage.Name, effect.Kill)
+			}
+		}
+		if p.material.MissedShare != nil {
+			add("share that coverage misses", *p.material.MissedShare)
+		}
+		if p.material.DrenchShare != nil {
+			add("drench, share of the pot volume", *p.material.DrenchShare)
+		}
+		add("minutes per plant", p.material.MinutesPerPlant)
+		for _, field := range p.product.Placeholders {
+			c.Assumptions = append(c.Assumptions, fmt.Sprintf("product %s: %s is a placeholder, not read from a container", p.product.Name, field))
+		}
+	}
+	var settings []string
+	for _, name := range slices.Sorted(maps.Keys(s.in.Policy.Standings)) {
+		if weak(s.in.Policy.Standings[name]) {
+			settings = append(settings, name)
+		}
+	}
+	if len(settings) > 0 {
+		c.Assumptions = append(c.Assumptions, fmt.Sprintf("%s of the business's policy, prices among them, are assumptions until it sets its own", plural(len(settings), "setting")))
+	}
+}

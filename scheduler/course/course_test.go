@@ -1,0 +1,685 @@
+package course_test
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+// sprayed is an application at 19:30 of a day in Pennsylvania.
+func sprayed(id string, product catalogue.ProductID, day civil.Date, followUp course.ItemID, plants ...site.PlantID) course.Event {
+	began := newYork().At(day, civil.NewClock(19, 30))
+	return course.Event{ID: id, At: began, Application: &course.Application{FollowUp: followUp, Product: product, Began: began, Ended: began + 32*60, Plants: plants}}
+}
+
+func looked(id string, day civil.Date, followUp course.ItemID, plants []site.PlantID, found ...site.PlantID) course.Event {
+	return course.Event{ID: id, At: newYork().At(day, civil.NewClock(9, 0)), Inspection: &course.Inspection{FollowUp: followUp, Plants: plants, Found: found}}
+}
+
+func approved(id string, day civil.Date, product catalogue.ProductID, ways ...course.WayKind) course.Event {
+	return course.Event{ID: id, At: newYork().At(day, civil.NewClock(11, 0)), Approval: &course.Approval{Product: product, Ways: ways, By: "technician 1"}}
+}
+
+func TestCourse_MealybugWithSoapIsWeeklySevenTimesToDay42(t *testing.T) {
+	t.Parallel()
+	c := compute(t, week(officeCase))
+	if c.Chosen != "soap-s" || !c.Proof.Clears || c.Proof.HoldsDown {
+		t.Fatalf("chosen %q, clears %v, holds down %v: want soap that clears", c.Chosen, c.Proof.Clears, c.Proof.HoldsDown)
+	}
+	if c.Proof.Applications != 7 || c.Proof.LastDay != 42 || c.Proof.LagDays != 7 {
+		t.Errorf("%d applications to day %d every %d days, want 7 to day 42 every 7", c.Proof.Applications, c.Proof.LastDay, c.Proof.LagDays)
+	}
+	// N1 7.86 days at 25 °C, the observation at or above the warmest (Karacaoğlu and Satar 2017).
+	near(t, "greatest lag", c.Proof.GreatestLag, 7.86, 1e-9)
+	applications := kind(c, course.KindApplication)
+	if len(applications) != 7 {
+		t.Fatalf("%d applications, want 7", len(applications))
+	}
+	// Severity 2: within 3 days of the finding on 2 March; notice 24 h and 2 h to publish from Monday noon: Tuesday.
+	first := course.Due{EarliestOn: date("2026-03-02"), IdealOn: date("2026-03-03"), LatestOn: date("2026-03-05")}
+	if diff := cmp.Diff(first, applications[0].Due); diff != "" {
+		t.Errorf("first window (-want +got):\n%s", diff)
+	}
+	for i, f := range applications {
+		if want := course.ItemID(fmt.Sprintf("M/application/1/%d", i+1)); f.ID != want {
+			t.Errorf("id %q, want %q", f.ID, want)
+		}
+		if want := date("2026-03-03").AddDays(7 * i); f.Expected != want {
+			t.Errorf("%s expected on %v, want %v", f.ID, f.Expected, want)
+		}
+		if i > 0 {
+			// Label 7, full reach 7.86, practice 7 to 10 days.
+			want := course.Due{After: applications[i-1].ID, EarliestLag: 7, IdealLag: 7, LatestLag: 7, StandsUntilLag: 10}
+			if diff := cmp.Diff(want, f.Due); diff != "" {
+				t.Errorf("window of %s (-want +got):\n%s", f.ID, diff)
+			}
+		}
+	}
+	// 8 plants of 75 mL: the middle of 50 to 100 mL up to half a metre (common practice).
+	dose := applications[0].Ways[0].Parts[0].Use.Doses[0].Amount
+	if want := quantity.NewVolume(600, 1, quantity.Millilitre); !dose.Equal(want) {
+		t.Errorf("dose %v, want %v", dose, want)
+	}
+	if !slices.Equal(c.Proof.Spared, []catalogue.StageID{"egg"}) || !slices.Equal(c.Proof.Reached, []catalogue.StageID{"crawler"}) {
+		t.Errorf("spared %v, reached %v: want egg, crawler", c.Proof.Spared, c.Proof.Reached)
+	}
+}
+
+func TestCourse_DurationsAreThoseOfTheNamedSources(t *testing.T) {
+	t.Parallel()
+	// days = K/(T - T0). Mealybug: 401 above 7.7 and 378 above 8.0 °C (Arai 1996); gnat: 102.36 above 4.04, 218.03 above 5.79,
+	// 48.57 above 8.38 (Liu Qian). The egg's longest is practice's 21 days, since no observation lies at or below 18 °C;
+	// its shortest the 2.7 days seen at 30, at or above 24.
+	for _, test := range []struct {
+		of    course.CaseID
+		lines []string
+	}{
+		{officeCase, []string{"eggs in the ovisac: 21 days (common practice)", "38.93 days at 18 °C", "37.8 days at 18 °C", "24.6 days at 24 °C", "2.7 days", "7.86 days", "laying: 20 days"}},
+		{lobbyCase, []string{"6.41 days at 20 °C", "15.34 days at 20 °C", "4.18 days at 20 °C", "5.4 days at 23 °C", "12.67 days at 23 °C", "3.32 days at 23 °C"}},
+	} {
+		sources := strings.Join(compute(t, week(test.of)).Proof.Sources, "\n")
+		for _, line := range test.lines {
+			if !strings.Contains(sources, line) {
+				t.Errorf("case %s: no figure %q in\n%s", test.of, line, sources)
+			}
+		}
+	}
+}
+
+func TestCourse_BtiHoldsTheGnatsDownAndSaysSo(t *testing.T) {
+	t.Parallel()
+	c := compute(t, week(lobbyCase))
+	if c.Proof.Clears || !c.Proof.HoldsDown || !strings.Contains(c.Proof.Text, "holds the fungus gnat down") {
+		t.Errorf("clears %v, holds down %v, %q", c.Proof.Clears, c.Proof.HoldsDown, c.Proof.Text)
+	}
+	// Longest, at 20 °C: older larvae 15.34 - 2, pupa 4.18, laying 10, egg 6.41: 33.9, so day 35 at the least lag of 5 days.
+	if c.Proof.Applications != 8 || c.Proof.LastDay != 35 || c.Proof.LagDays != 5 {
+		t.Errorf("%d drenches to day %d every %d days, want 8 to day 35 every 5", c.Proof.Applications, c.Proof.LastDay, c.Proof.LagDays)
+	}
+	if c.Looks.Reachable {
+		t.Errorf("the bound is said to be reachable from a chance of %v", c.ChanceFree)
+	}
+	for _, want := range []string{"keeping it low", "removing", "replacing"} {
+		if !strings.Contains(c.Looks.Text, want) {
+			t.Errorf("the choices do not name %q: %s", want, c.Looks.Text)
+		}
+	}
+}
+
+func TestCourse_WhereThereAreAlwaysPeopleThePlantsAreCarried(t *testing.T) {
+	t.Parallel()
+	c := compute(t, week(lobbyCase))
+	f := kind(c, course.KindApplication)[0]
+	if len(f.Ways) != 1 || f.Ways[0].Kind != course.AtTreatmentPlace {
+		t.Fatalf("ways %+v, want the treatment place alone", f.Ways)
+	}
+	var parts []course.PartKind
+	for _, part := range f.Ways[0].Parts {
+		parts = append(parts, part.Kind)
+	}
+	if want := []course.PartKind{course.CarryOutPart, course.ApplicationPart, course.WaitPart, course.CarryBackPart}; !slices.Equal(parts, want) {
+		t.Errorf("parts %v, want %v", parts, want)
+	}
+	if use := f.Ways[0].Parts[1].Use; use.KeepOut != 4*60*60*1e9 || use.Entry != catalogue.EntryHours {
+		t.Errorf("keep-out %v of kind %v, want the label's 4 h", use.KeepOut, use.Entry)
+	}
+	if !strings.Contains(strings.Join(c.Advice, "\n"), "always people") {
+		t.Errorf("it is not said why not in place: %v", c.Advice)
+	}
+	// 12 % of 4 L for 6 pots.
+	if want := quantity.NewVolume(2880, 1, quantity.Millilitre); !f.Ways[0].Parts[1].Use.Doses[0].Amount.Equal(want) {
+		t.Errorf("dose %v, want %v", f.Ways[0].Parts[1].Use.Doses[0].Amount, want)
+	}
+	if !slices.Contains(c.Links, course.Link{Kind: course.InsteadOf, From: f.ID, To: "water-L"}) {
+		t.Errorf("no link takes the drenched plants out of their watering: %v", c.Links)
+	}
+
+	in := week(lobbyCase)
+	in.Sites[1].Areas[1].Treatment = nil
+	f = kind(compute(t, in), course.KindApplication)[0]
+	if len(f.Ways) != 1 || f.Ways[0].Kind != course.InPlace {
+		t.Errorf("without a treatment place: ways %+v, want the need to stay with the way in place", f.Ways)
+	}
+}
+
+func TestCourse_GnatsGetCardsBesideTheDrench(t *testing.T) {
+	t.Parallel()
+	cards := kind(compute(t, week(lobbyCase)), course.KindTrapChange)
+	if len(cards) < 5 || cards[1].Due.IdealLag != 7 || cards[0].Ways[0].Kind != course.ShutsNothing {
+		t.Errorf("cards %+v, want a weekly change (Univ. Kentucky PSEP Cat. 19) that shuts nothing", cards)
+	}
+	if got := kind(compute(t, week(officeCase)), course.KindTrapChange); len(got) > 0 {
+		t.Errorf("cards for mealybugs, which they never show: %v", got)
+	}
+}
+
+func TestCourse_HouseholdRemediesAreRefusedAndTheirDilutionShown(t *testing.T) {
+	t.Parallel()
+	// 70 % 1:1: 35 %; 3 % 1:4: 0.6 % (one part in N+1).
+	for _, test := range []struct {
+		of       course.CaseID
+		material catalogue.MaterialID
+		computed string
+	}{
+		{officeCase, "isopropyl-alcohol", "1:1 of 70 %: 35 %"},
+		{lobbyCase, "hydrogen-peroxide", "1:4 of 3 %: 0.6 %"},
+	} {
+		c := compute(t, week(test.of))
+		at := slices.IndexFunc(c.Refused, func(r course.Refusal) bool { return r.Material == test.material })
+		if at < 0 {
+			t.Fatalf("%s is not refused: %+v", test.material, c.Refused)
+		}
+		if r := c.Refused[at]; r.Computed != test.computed || !strings.Contains(r.Reasons[0], "household remedy") {
+			t.Errorf("%+v, want the reason and %q", r, test.computed)
+		}
+	}
+}
+
+func TestCourse_SuspicionIsLookedAtAndKeptApartNotTreated(t *testing.T) {
+	t.Parallel()
+	in := week(homeCase)
+	c := compute(t, in)
+	if got := kind(c, course.KindApplication); len(got) > 0 {
+		t.Errorf("applications on a suspicion: %v", got)
+	}
+	looks := kind(c, course.KindInspectInfested)
+	// Two looks a hatching apart: 21 days at 19 °C (1 to 3 weeks, common practice).
+	if len(looks) != 2 || looks[1].Due.EarliestLag != 21 {
+		t.Errorf("looks %+v, want two, 21 days apart", looks)
+	}
+	if got := kind(c, course.KindIsolation); len(got) != 1 {
+		t.Errorf("isolation %v, want one to the spare room", got)
+	}
+	in = with(in, looked("x-2", date("2026-03-05"), looks[0].ID, []site.PlantID{"H-a"}))
+	again := kind(compute(t, on(in, date("2026-03-06"))), course.KindInspectInfested)
+	if len(again) != 1 || again[0].ID != looks[1].ID || again[0].Due.EarliestOn != date("2026-03-26") {
+		t.Errorf("after the first look: %+v, want the second from 26 March under its id", again)
+	}
+	in = on(with(in, looked("x-3", date("2026-03-26"), looks[1].ID, []site.PlantID{"H-a"})), date("2026-03-27"))
+	if ended := compute(t, in).Ended; ended == nil || ended.Kind != course.NotFoundPest {
+		t.Errorf("ended %+v, want not found", ended)
+	}
+}
+
+func TestCourse_WithoutAnIsolationAreaSaysThatNoneIsPossible(t *testing.T) {
+	t.Parallel()
+	in := week(homeCase)
+	in.Sites[2].Agreement.IsolationArea = ""
+	c := compute(t, in)
+	if len(kind(c, course.KindIsolation)) > 0 || !strings.Contains(strings.Join(c.Advice, "\n"), "no isolation") {
+		t.Errorf("advice %v", c.Advice)
+	}
+}
+
+func TestCourse_LateReportGivesSameCourse(t *testing.T) {
+	t.Parallel()
+	in := on(with(week(officeCase),
+		approved("m-2", date("2026-03-02"), "soap-s", course.InPlace),
+		looked("m-3", date("2026-03-03"), "M/inspect-infested/1/1", []site.PlantID{"O-a"}, "O-a"),
+		sprayed("m-4", "soap-s", date("2026-03-03"), "M/application/1/1", "O-a"),
+		course.Event{ID: "m-5", At: instant("2026-03-10T23:10:00Z"), NotDone: &course.NotDone{FollowUp: "M/application/1/2", Outcome: course.PeoplePresent}},
+		sprayed("m-6", "soap-s", date("2026-03-12"), "M/application/1/2", "O-a"),
+		looked("m-7", date("2026-03-13"), "", []site.PlantID{"O-b"}),
+	), date("2026-03-14"))
+	want := compute(t, in)
+	events := in.Histories[0].Events
+	rapid.Check(t, func(rt *rapid.T) {
+		other := in
+		other.Histories = rapid.Permutation(in.Histories).Draw(rt, "histories")
+		other.Histories = slices.Clone(other.Histories)
+		told := append(slices.Clone(events), rapid.SliceOfN(rapid.SampledFrom(events), 0, 5).Draw(rt, "told twice")...)
+		at := slices.IndexFunc(other.Histories, func(h course.History) bool { return h.Case == officeCase })
+		other.Histories[at].Events = rapid.Permutation(told).Draw(rt, "order")
+		other.Plants = rapid.Permutation(in.Plants).Draw(rt, "plants")
+		other.Products = rapid.Permutation(in.Products).Draw(rt, "products")
+		got, err := course.Compute(other)
+		if err != nil {
+			rt.Fatal(err)
+		}
+		if diff := cmp.Diff(want, got); diff != "" {
+			rt.Fatalf("another course (-want +got):\n%s", diff)
+		}
+		if other.Key() != in.Key() {
+			rt.Fatal("another key")
+		}
+	})
+}
+
+func TestCourse_KeyChangesWithEveryValueOfTheInput(t *testing.T) {
+	t.Parallel()
+	base := week(officeCase).Key()
+	for name, change := range map[string]func(*course.Input){
+		"today":   func(in *course.Input) { in.Today++ },
+		"now":     func(in *course.Input) { in.Now++ },
+		"case":    func(in *course.Input) { in.Case = lobbyCase },
+		"event":   func(in *course.Input) { *in = with(*in, looked("m-9", in.Today, "", []site.PlantID{"O-a"})) },
+		"plant":   func(in *course.Input) { in.Plants[0].HeightCM++ },
+		"climate": func(in *course.Input) { in.Sites[0].Areas[0].Climate = climate(17, 21, 24) },
+		"label":   func(in *course.Input) { in.Products[0].Label.LeastDays++ },
+		"policy":  func(in *course.Input) { in.Policy.MostLooks++ },
+		"held":    func(in *course.Input) { in.Held = nil },
+		"service": func(in *course.Input) { in.Services = nil },
+	} {
+		in := week(officeCase)
+		change(&in)
+		if in.Key() == base {
+			t.Errorf("%s: same key", name)
+		}
+	}
+}
+
+func TestCourse_ApplicationReallyMadeMovesTheRestAndKeepsTheirIDs(t *testing.T) {
+	t.Parallel()
+	in := with(week(officeCase), sprayed("m-2", "soap-s", date("2026-03-03"), "M/application/1/1", "O-a"))
+	locked := course.Event{ID: "m-3", At: instant("2026-03-10T23:10:00Z"), NotDone: &course.NotDone{FollowUp: "M/application/1/2", Outcome: course.LockedOut}}
+	in = with(in, locked)
+	in.Today, in.Now = date("2026-03-10"), instant("2026-03-10T23:10:00Z")
+	c := compute(t, in)
+	next := kind(c, course.KindApplication)[0]
+	// Due again from the next day; the run stands to day 10 after 3 March.
+	if next.ID != "M/application/1/2" || next.Due.EarliestOn != date("2026-03-11") || next.Due.StandsUntilOn != date("2026-03-13") {
+		t.Errorf("next %s %+v, want M/application/1/2 from 11 to 13 March", next.ID, next.Due)
+	}
+	// Second really on day 9, then weekly: 7 applications to day 44.
+	c = compute(t, on(with(in, sprayed("m-4", "soap-s", date("2026-03-12"), "M/application/1/2", "O-a")), date("2026-03-13")))
+	if c.Run != 1 || c.Proof.Applications != 7 || c.Proof.LastDay != 44 {
+		t.Errorf("run %d, %d applications to day %d: want run 1, 7 to day 44", c.Run, c.Proof.Applications, c.Proof.LastDay)
+	}
+	rest := kind(c, course.KindApplication)
+	if rest[0].ID != "M/application/1/3" || rest[0].Due.IdealOn != date("2026-03-19") || rest[4].Expected != date("2026-04-16") {
+		t.Errorf("third %s %+v, last on %v: want 19 March, 16 April", rest[0].ID, rest[0].Due, rest[4].Expected)
+	}
+}
+
+func TestCourse_RunRisesOnlyWhenTheItemStoodNoLonger(t *testing.T) {
+	t.Parallel()
+	in := with(week(officeCase), sprayed("m-2", "soap-s", date("2026-03-03"), "M/application/1/1", "O-a"))
+	for _, test := range []struct {
+		day   string
+		run   int
+		first course.ItemID
+	}{
+		{"2026-03-13", 1, "M/application/1/2"}, // day 10, the far end of practice
+		{"2026-03-14", 2, "M/application/2/1"},
+	} {
+		c := compute(t, on(in, date(test.day)))
+		first := kind(c, course.KindApplication)[0]
+		if c.Run != test.run || first.ID != test.first {
+			t.Errorf("%s: run %d, %s; want run %d, %s", test.day, c.Run, first.ID, test.run, test.first)
+		}
+		if first.Due.EarliestOn != date(test.day) {
+			t.Errorf("%s: earliest %v, want that day", test.day, first.Due.EarliestOn)
+		}
+	}
+	// A late report shows that the second was made in time: the run goes on.
+	late := on(with(in, sprayed("m-3", "soap-s", date("2026-03-11"), "M/application/1/2", "O-a")), date("2026-03-14"))
+	if c := compute(t, late); c.Run != 1 || kind(c, course.KindApplication)[0].ID != "M/application/1/3" {
+		t.Errorf("after the late report: run %d", c.Run)
+	}
+}
+
+func TestCourse_OtherPestFoundOutRaisesTheRun(t *testing.T) {
+	t.Parallel()
+	in := with(week(lobbyCase), sprayed("g-2", "bti-b", date("2026-03-03"), "G/application/1/1", "L-a"),
+		finding("g-3", "2026-03-06T15:00:00Z", course.Finding{Pest: "citrus-mealybug", Certainty: course.Confirmed, Life: course.Living, Severity: 1, Plants: []site.PlantID{"L-a"}}))
+	c := compute(t, on(in, date("2026-03-07")))
+	if c.Run != 2 || c.FollowUps[0].Pest != "citrus-mealybug" || c.Material != "removal-by-hand" {
+		t.Errorf("run %d, material %s: want run 2 against the mealybug, by hand at severity 1", c.Run, c.Material)
+	}
+}
+
+func TestCourse_SeverityDecidesTheMethod(t *testing.T) {
+	t.Parallel()
+	for severity, want := range map[int]catalogue.MaterialID{1: "removal-by-hand", 2: "insecticidal-soap", 3: "insecticidal-soap"} {
+		in := week(officeCase)
+		in.Histories[0].Events[0].Finding.Severity = severity
+		in.Plants[1].Tolerance = []catalogue.Tolerance{{Material: "insecticidal-soap", Verdict: catalogue.Stands, Standing: catalogue.OwnRecords}}
+		c := compute(t, in)
+		if c.Material != want {
+			t.Errorf("severity %d: %s, want %s", severity, c.Material, want)
+		}
+		f := kind(c, course.KindApplication)[0]
+		if got := slices.Contains(f.Plants, "O-b"); got != (severity == 3) {
+			t.Errorf("severity %d: neighbours treated %v", severity, got)
+		}
+		if severity == 1 && (f.Ways[0].Kind != course.ShutsNothing || !f.Approved || f.Ways[0].Parts[0].Use != nil) {
+			t.Errorf("by hand: %+v approved %v, want work that shuts nothing and needs no approval", f.Ways, f.Approved)
+		}
+	}
+}
+
+func TestCourse_ApprovalCoversProductRateAndWay(t *testing.T) {
+	t.Parallel()
+	withdrawn := approved("a-2", date("2026-03-02"), "soap-s", course.InPlace)
+	withdrawn.Approval.Withdrawn = true
+	weaker := approved("a-1", date("2026-03-01"), "soap-s", course.InPlace)
+	weaker.Approval.MaxRate = rate("2 US fl oz", "1 US gal")
+	above := sprayed("s-1", "soap-s", date("2026-03-02"), "M/application/1/1", "O-a")
+	above.Application.AboveLabel = true
+	for _, test := range []struct {
+		name   string
+		events []course.Event
+		want   bool
+	}{
+		{"none", nil, false},
+		{"covers", []course.Event{approved("a-1", date("2026-03-01"), "soap-s", course.InPlace)}, true},
+		{"another product", []course.Event{approved("a-1", date("2026-03-01"), "bti-b", course.InPlace)}, false},
+		{"another way", []course.Event{approved("a-1", date("2026-03-01"), "soap-s", course.AtTreatmentPlace)}, false},
+		{"a weaker rate", []course.Event{weaker}, false},
+		{"withdrawn", []course.Event{approved("a-1", date("2026-03-01"), "soap-s", course.InPlace), withdrawn}, false},
+		{"above the label since", []course.Event{approved("a-1", date("2026-03-01"), "soap-s", course.InPlace), above}, false},
+		{"given again after above the label", []course.Event{above, approved("a-1", date("2026-03-03"), "soap-s", course.InPlace)}, true},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			t.Parallel()
+			f := kind(compute(t, on(with(week(officeCase), test.events...), date("2026-03-03"))), course.KindApplication)[0]
+			if f.Approved != test.want {
+				t.Errorf("approved %v, want %v: %s", f.Approved, test.want, f.Reason)
+			}
+			if !f.Approved && !strings.Contains(f.Reason, "approv") {
+				t.Errorf("the reason does not say what is missing: %s", f.Reason)
+			}
+		})
+	}
+}
+
+func TestCourse_AboveTheLabelCountsOnceAndAsksForALook(t *testing.T) {
+	t.Parallel()
+	event := sprayed("m-2", "soap-s", date("2026-03-03"), "M/application/1/1", "O-a")
+	plain := compute(t, on(with(week(officeCase), event), date("2026-03-04")))
+	above := *event.Application
+	above.AboveLabel = true
+	event.Application = &above
+	c := compute(t, on(with(week(officeCase), event), date("2026-03-04")))
+	if c.Proof.LastDay != plain.Proof.LastDay || c.Proof.Applications != plain.Proof.Applications {
+		t.Errorf("%d applications to day %d, want those of the label's rate: %d to %d", c.Proof.Applications, c.Proof.LastDay, plain.Proof.Applications, plain.Proof.LastDay)
+	}
+	look := kind(c, course.KindInspectInfested)[0]
+	if look.Due.EarliestOn != date("2026-03-04") || !strings.Contains(look.Reason, "burnt") {
+		t.Errorf("look %+v %q, want one from the next day", look.Due, look.Reason)
+	}
+	if a, b := kind(c, course.KindApplication)[0], kind(plain, course.KindApplication)[0]; a.ID != b.ID || a.Due != b.Due {
+		t.Errorf("%s %+v, want %s %+v", a.ID, a.Due, b.ID, b.Due)
+	}
+}
+
+func TestCourse_DoneInPartIsCaughtUp(t *testing.T) {
+	t.Parallel()
+	in := week(officeCase)
+	more := in.Plants[0]
+	more.ID, more.Name, more.Count = "O-c", "pothos by the window", 3
+	in.Plants = append(in.Plants, more)
+	in.Histories[0].Plants = []site.PlantID{"O-a", "O-c"}
+	in = on(with(in, sprayed("m-2", "soap-s", date("2026-03-03"), "M/application/1/1", "O-a"),
+		course.Event{ID: "m-3", At: instant("2026-03-04T01:10:00Z"), NotDone: &course.NotDone{FollowUp: "M/application/1/1", Outcome: course.OutcomeInPart, Plants: []site.PlantID{"O-c"}}}), date("2026-03-04"))
+	applications := kind(compute(t, in), course.KindApplication)
+	if first := applications[0]; !slices.Equal(first.Plants, []site.PlantID{"O-c"}) || first.ID != "M/application/1/2" || first.Due.EarliestOn != date("2026-03-04") {
+		t.Errorf("first %s on %v %+v, want O-c alone from 4 March", first.ID, first.Plants, first.Due)
+	}
+	if len(applications[1].Plants) != 2 {
+		t.Errorf("second on %v, want both", applications[1].Plants)
+	}
+}
+
+func TestCourse_EndsClearAfterTwoInspectionsWithoutAFind(t *testing.T) {
+	t.Parallel()
+	in := week(officeCase)
+	for i := range 7 {
+		day := date("2026-03-03").AddDays(7 * i)
+		in = with(in, sprayed(fmt.Sprintf("s-%d", i), "soap-s", day, course.NewItemID(officeCase, course.KindApplication, 1, i+1), "O-a"))
+	}
+	last := date("2026-04-14")
+	c := compute(t, on(in, last.AddDays(1)))
+	if len(kind(c, course.KindApplication)) > 0 || c.Looks.FirstOn != last.AddDays(21) || c.Looks.Needed != 2 || !c.Looks.Reachable {
+		t.Fatalf("applications %v, looks %+v: want none, and two looks from 5 May", kind(c, course.KindApplication), c.Looks)
+	}
+	early := on(with(in, looked("l-0", last.AddDays(14), "", []site.PlantID{"O-a"})), last.AddDays(15))
+	if c := compute(t, early); c.Looks.Made != 0 {
+		t.Errorf("a look before the eggs have hatched counts: %+v", c.Looks)
+	}
+	in = with(in, looked("l-1", last.AddDays(21), "", []site.PlantID{"O-a"}))
+	if c := compute(t, on(in, last.AddDays(21))); c.Ended != nil || c.Looks.Made != 1 || len(kind(c, course.KindInspectInfested)) != 1 {
+		t.Errorf("after one look: ended %+v, looks %+v", c.Ended, c.Looks)
+	}
+	clear := compute(t, on(with(in, looked("l-2", last.AddDays(28), "", []site.PlantID{"O-a"})), last.AddDays(28)))
+	if clear.Ended == nil || clear.Ended.Kind != course.Clear || clear.Ended.Chance < 0.95 || len(clear.FollowUps) != 0 {
+		t.Errorf("ended %+v with %d follow-ups, want clear at 0.95 or more", clear.Ended, len(clear.FollowUps))
+	}
+	found := compute(t, on(with(in, looked("l-2", last.AddDays(28), "", []site.PlantID{"O-a"}, "O-a")), last.AddDays(28)))
+	if found.Ended != nil || len(kind(found, course.KindApplication)) == 0 || found.Run != 2 {
+		t.Errorf("after a find: ended %+v, run %d, want a new run of applications", found.Ended, found.Run)
+	}
+}
+
+func TestCourse_LivingFindLengthensTheSequence(t *testing.T) {
+	t.Parallel()
+	in := week(officeCase)
+	for i := range 5 {
+		in = with(in, sprayed(fmt.Sprintf("s-%d", i), "soap-s", date("2026-03-03").AddDays(7*i), "", "O-a"))
+	}
+	in = with(in, looked("l-1", date("2026-04-02"), "", []site.PlantID{"O-a"}, "O-a"))
+	// Found on day 30, hatching until 30 + 21 = 51: the next weekly day is 56.
+	if c := compute(t, on(in, date("2026-04-03"))); c.Proof.LastDay != 56 || c.Proof.Applications != 9 {
+		t.Errorf("%d applications to day %d, want 9 to day 56", c.Proof.Applications, c.Proof.LastDay)
+	}
+}
+
+func TestCourse_CardsWithoutAFlyShortenTheHoldingDown(t *testing.T) {
+	t.Parallel()
+	in := week(lobbyCase)
+	for i := range 3 {
+		in = with(in, sprayed(fmt.Sprintf("s-%d", i), "bti-b", date("2026-03-04").AddDays(5*i), "", "L-a"))
+	}
+	cards := func(id, day string, caught int) course.Event {
+		e := looked(id, date(day), "", []site.PlantID{"L-a"})
+		e.Inspection.AdultsOnCards = &caught
+		return e
+	}
+	// Last adult on 11 March, egg 6.41 days at 20 °C: until 18 March; drenches on 4, 9, 14 and 19 March.
+	in = with(in, cards("c-1", "2026-03-11", 4), cards("c-2", "2026-03-15", 0))
+	c := compute(t, on(in, date("2026-03-15")))
+	if c.Proof.Applications != 4 || c.Proof.LastDay != 15 {
+		t.Errorf("%d drenches to day %d, want 4 to day 15", c.Proof.Applications, c.Proof.LastDay)
+	}
+}
+
+func TestCourse_BelowTheLimitThereIsNoEndDate(t *testing.T) {
+	t.Parallel()
+	for _, test := range []struct{ cold, warm float64 }{{7, 20}, {12, 20}, {20, 33}} {
+		in := week(officeCase)
+		in.Sites[0].Areas[0].Climate = climate(test.cold, (test.cold+test.warm)/2, test.warm)
+		c := compute(t, in)
+		if c.Proof.Clears || !strings.Contains(c.Proof.Text, "there is no end date") {
+			t.Errorf("%v to %v °C: clears %v, %q", test.cold, test.warm, c.Proof.Clears, c.Proof.Text)
+		}
+		if len(kind(c, course.KindApplication)) == 0 {
+			t.Errorf("%v to %v °C: nothing is due", test.cold, test.warm)
+		}
+	}
+}
+
+func TestCourse_FollowedInsideItsWindowsClears(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(rt *rapid.T) {
+		cold := rapid.IntRange(16, 22).Draw(rt, "coldest")
+		warm := rapid.IntRange(cold, 27).Draw(rt, "warmest")
+		in := week(officeCase)
+		in.Sites[0].Areas[0].Climate = climate(float64(cold), float64(cold+warm)/2, float64(warm))
+		in.Products[0].Label.LeastDays = rapid.IntRange(3, 9).Draw(rt, "label's least days")
+		c := compute(t, in)
+		if !c.Proof.Clears {
+			return
+		}
+		var made []float64
+		var began civil.Date
+		for n := 0; ; n++ {
+			if n > 60 {
+				rt.Fatalf("no end after %v", made)
+			}
+			applications := kind(c, course.KindApplication)
+			if len(applications) == 0 {
+				break
+			}
+			due := applications[0].Due
+			to := due.LatestOn
+			if !due.StandsUntilOn.IsZero() && rapid.Bool().Draw(rt, "late") {
+				to = due.StandsUntilOn
+			}
+			day := due.EarliestOn.AddDays(rapid.IntRange(0, to.DaysSince(due.EarliestOn)).Draw(rt, "day"))
+			if n == 0 {
+				began = day
+			}
+			made = append(made, float64(day.DaysSince(began)))
+			in = on(with(in, sprayed(fmt.Sprintf("s-%d", n), "soap-s", day, applications[0].ID, "O-a")), day)
+			c = compute(t, in)
+			if c.Run != 1 {
+				rt.Fatalf("run %d though every application lay in its window: %v", c.Run, made)
+			}
+		}
+		for _, celsius := range []float64{float64(cold), float64(warm)} {
+			if ages := mealybug(celsius, catalogue.Partly); !ages.Clears(made...) {
+				rt.Fatalf("at %v °C %v leave %v", celsius, made, ages.Left(made...))
+			}
+		}
+	})
+}
+
+func TestCourse_PriceNeverFallsWithTheDay(t *testing.T) {
+	t.Parallel()
+	rapid.Check(t, func(rt *rapid.T) {
+		in := week(rapid.SampledFrom([]course.CaseID{officeCase, lobbyCase}).Draw(rt, "case"))
+		for i := range in.Histories {
+			in.Histories[i].Events[0].Finding.Severity = rapid.IntRange(2, 3).Draw(rt, "severity")
+		}
+		in.Plants[0].Count = rapid.IntRange(1, 40).Draw(rt, "plants")
+		priced := false
+		for _, f := range compute(t, in).FollowUps {
+			if !slices.IsSorted(f.PricePerDay) {
+				rt.Fatalf("%s: %v falls", f.ID, f.PricePerDay)
+			}
+			if n := len(f.PricePerDay); n > 0 {
+				if f.PricePerDay[0] != 0 {
+					rt.Fatalf("%s: the earliest day costs %v", f.ID, f.PricePerDay[0])
+				}
+				priced = priced || f.PricePerDay[n-1] > 0
+				if f.LeftOutPrice < f.PricePerDay[n-1] {
+					rt.Fatalf("%s: leaving it out costs %v, less than its last day %v", f.ID, f.LeftOutPrice, f.PricePerDay[n-1])
+				}
+			}
+		}
+		if !priced {
+			rt.Fatal("no day of delay costs anything")
+		}
+	})
+}
+
+func TestCourse_AnswerMovesWhenAnAssumedFigureIsWrongByHalf(t *testing.T) {
+	t.Parallel()
+	base := compute(t, week(officeCase))
+	half := week(officeCase)
+	shipped := *half.Catalogue
+	shipped.Pests = map[catalogue.PestID]catalogue.Pest{}
+	for id, pest := range half.Catalogue.Pests {
+		pest.Detection.Value /= 2
+		shipped.Pests[id] = pest
+	}
+	half.Catalogue = &shipped
+	c := compute(t, half)
+	// Half the detection, 0.3: less is taken off by hand and more looks are needed; no date of an application moves.
+	if c.ChanceFree >= base.ChanceFree || c.Looks.Needed <= base.Looks.Needed {
+		t.Errorf("chance %v after %v, looks %d after %d: want a smaller chance and more looks", c.ChanceFree, base.ChanceFree, c.Looks.Needed, base.Looks.Needed)
+	}
+	if c.Proof.LastDay != base.Proof.LastDay {
+		t.Errorf("last day %d, want %d: the proof knows no detection", c.Proof.LastDay, base.Proof.LastDay)
+	}
+}
+
+func TestCourse_NothingToUnderstandIsAnErrorWithItsField(t *testing.T) {
+	t.Parallel()
+	for _, test := range []struct {
+		name   string
+		change func(*course.Input)
+		path   string
+		reason string
+	}{
+		{"case", func(in *course.Input) { in.Case = "Z" }, "case", "UNKNOWN_CASE"},
+		{"pest", func(in *course.Input) { in.Histories[0].Pest = "dragon" }, "histories[0].pest", "UNKNOWN_PEST"},
+		{"pest of a finding", func(in *course.Input) { in.Histories[0].Events[0].Finding.Pest = "dragon" }, "histories[0].events[0].finding.pest", "UNKNOWN_PEST"},
+		{"severity", func(in *course.Input) { in.Histories[0].Events[0].Finding.Severity = 4 }, "histories[0].events[0].finding.severity", "OUT_OF_RANGE"},
+		{"species", func(in *course.Input) { in.Plants[1].Species = "triffid" }, "plants[1].species", "UNKNOWN_SPECIES"},
+		{"count", func(in *course.Input) { in.Plants[0].Count = 0 }, "plants[0].count", "OUT_OF_RANGE"},
+		{"plant", func(in *course.Input) { in.Histories[0].Plants = []site.PlantID{"nobody"} }, "histories[0].plants[0]", "UNKNOWN_PLANT"},
+		{"site", func(in *course.Input) { in.Histories[0].Site = "nowhere" }, "histories[0].site", "UNKNOWN_SITE"},
+		{"climate", func(in *course.Input) { in.Sites[0].Areas[0].Climate = nil }, "histories[0].plants[0]", "NO_CLIMATE"},
+		{"material", func(in *course.Input) { in.Products[0].Material = "potion" }, "products[0].material", "UNKNOWN_MATERIAL"},
+		{"catalogue", func(in *course.Input) { in.Catalogue = nil }, "catalogue", "MISSING"},
+		{"today", func(in *course.Input) { in.Today = 0 }, "today", "MISSING"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			t.Parallel()
+			in := week(officeCase)
+			test.change(&in)
+			_, err := course.Compute(in)
+			var invalid *course.InvalidInput
+			if !errors.As(err, &invalid) {
+				t.Fatalf("error %v, want *InvalidInput", err)
+			}
+			if !slices.ContainsFunc(invalid.Fields, func(f catalogue.FieldError) bool { return f.Path == test.path && f.Reason == test.reason }) {
+				t.Errorf("fields %+v, want %s %s", invalid.Fields, test.path, test.reason)
+			}
+		})
+	}
+}
+
+func TestDescribe_GoldenCourses(t *testing.T) {
+	t.Parallel()
+	for _, of := range []course.CaseID{officeCase, lobbyCase, homeCase} {
+		in := week(of)
+		got := course.Describe(compute(t, in), in)
+		path := filepath.Join("testdata", "course-"+string(of)+".golden")
+		if *update {
+			if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		want, err := os.ReadFile(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if diff := cmp.Diff(string(want), got); diff != "" {
+			t.Errorf("%s (-want +got; -update rewrites it):\n%s", path, diff)
+		}
+		for _, claim := range []string{"harmless", "non-toxic", "safe for"} {
+			if strings.Contains(strings.ToLower(got), claim) {
+				t.Errorf("%s claims %q", path, claim)
+			}
+		}
+	}
+}
+
+func BenchmarkCompute(b *testing.B) {
+	for _, of := range []course.CaseID{officeCase, lobbyCase} {
+		b.Run(string(of), func(b *testing.B) {
+			in := week(of)
+			for b.Loop() {
+				compute(b, in)
+			}
+		})
+	}
+}

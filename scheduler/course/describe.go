@@ -1,0 +1,214 @@
+package course
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/site"
+)
+
+// Describe writes a course as plain text for people: dates, product, why this interval, what is reached and spared, what is
+// expected to be left, what is refused and why, approval, the ending, replacement, cautions. Names come from
+// the input that the course was computed of; an id without a name is written as it is.
+func Describe(c Course, in Input) string {
+	d := describer{in: in}
+	d.head(c)
+	if c.Ended == nil {
+		d.proof(c)
+		d.followUps(c)
+		d.refusals(c)
+		d.line("Ending: %s.", c.Looks.Text)
+		d.line("Cost: %s.", c.Replacement.Text)
+	}
+	d.list("Advice", c.Advice)
+	d.list("Assumed", c.Assumptions)
+	d.list("Cautions", c.Cautions)
+	return d.text.String()
+}
+
+type describer struct {
+	in   Input
+	text strings.Builder
+}
+
+func (d *describer) line(format string, args ...any) {
+	fmt.Fprintf(&d.text, format+"\n", args...)
+}
+
+func (d *describer) list(title string, lines []string) {
+	if len(lines) == 0 {
+		return
+	}
+	d.line("%s:", title)
+	for _, line := range lines {
+		d.line("  - %s", line)
+	}
+}
+
+func (d *describer) head(c Course) {
+	place, pest := "", ""
+	for _, history := range d.in.Histories {
+		if history.Case == c.Case {
+			place, pest = d.siteName(history.Site), d.pestName(history.Pest)
+		}
+	}
+	d.line("Course of case %s: %s at %s, run %d", c.Case, pest, place, c.Run)
+	if c.Ended != nil {
+		d.line("Ended, %s: %s.", words(string(c.Ended.Kind)), c.Ended.Reason)
+		return
+	}
+	if c.Material != "" {
+		name := d.in.Catalogue.Materials[c.Material].Name
+		if c.Chosen != "" {
+			name = fmt.Sprintf("%s (%s)", d.productName(c.Chosen), name)
+		}
+		d.line("With: %s", name)
+	}
+}
+
+func (d *describer) proof(c Course) {
+	d.line("Proof: %s.", c.Proof.Text)
+	if c.Material == "" {
+		return
+	}
+	pest := d.in.Catalogue.Pests[d.pestOf(c)]
+	d.line("Reached: %s. Partly: %s. Spared: %s.", stageNames(pest, c.Proof.Reached), stageNames(pest, c.Proof.PartlyReached), stageNames(pest, c.Proof.Spared))
+	d.line("Expected to be left after the last application: %s of the insects of the first day; chance that none is left: %s.", percentText(c.ExpectedLeft), percentText(c.ChanceFree))
+	d.list("Figures that decided", c.Proof.Sources)
+}
+
+func (d *describer) pestOf(c Course) catalogue.PestID {
+	for _, f := range c.FollowUps {
+		return f.Pest
+	}
+	for _, history := range d.in.Histories {
+		if history.Case == c.Case {
+			return history.Pest
+		}
+	}
+	return ""
+}
+
+// followUps lists them in order of their expected day, by the day and kind.
+func (d *describer) followUps(c Course) {
+	if len(c.FollowUps) == 0 {
+		return
+	}
+	d.line("Still needed:")
+	for _, f := range sortedBy(c.FollowUps, func(f FollowUp) int { return int(f.Expected) }) {
+		d.line("  %s  %s  %s", f.Expected.Short(), f.ID, windowText(f.Due))
+		d.line("      %s", f.Reason)
+		if f.Kind == KindApplication {
+			d.ways(f)
+		}
+	}
+}
+
+func windowText(due Due) string {
+	if due.After == "" {
+		text := fmt.Sprintf("from %s, best %s, on time until %s", due.EarliestOn.Short(), due.IdealOn.Short(), due.LatestOn.Short())
+		if !due.StandsUntilOn.IsZero() {
+			text += ", stands until " + due.StandsUntilOn.Short()
+		}
+		return text
+	}
+	text := fmt.Sprintf("%d days after %s (from %d, on time until %d", due.IdealLag, due.After, due.EarliestLag, due.LatestLag)
+	if due.StandsUntilLag < alwaysStands {
+		text += fmt.Sprintf(", stands until %d", due.StandsUntilLag)
+	}
+	return text + ")"
+}
+
+func (d *describer) ways(f FollowUp) {
+	if !f.Approved {
+		d.line("      needs the approval of the responsible applicator before it is published")
+	}
+	for _, way := range f.Ways {
+		var parts []string
+		for _, part := range way.Parts {
+			text := fmt.Sprintf("%s in %s (%v)", words(string(part.Kind)), d.areaName(f.Site, part.Area), part.Takes)
+			if use := part.Use; use != nil {
+				text += d.use(use)
+			}
+			parts = append(parts, text)
+		}
+		d.line("      %s: %s", words(string(way.Kind)), strings.Join(parts, ", then "))
+	}
+}
+
+func (d *describer) use(use *Use) string {
+	var doses []string
+	for _, dose := range use.Doses {
+		doses = append(doses, fmt.Sprintf("%v on %s", dose.Amount, d.plantName(dose.Plant)))
+	}
+	shut := fmt.Sprintf(", shut %v after the end (%v outside ventilation hours)", use.KeepOut, use.KeepOutUnventilated)
+	switch {
+	case use.Entry == catalogue.EntryUntilDry:
+		shut += " and until somebody confirms that it is dry"
+	case use.KeepOut == 0:
+		shut = ", shuts nothing by its label"
+	}
+	return fmt.Sprintf(" %s, %d %% in reserve%s", listText(doses), use.ReservePercent, shut)
+}
+
+func (d *describer) refusals(c Course) {
+	if len(c.Refused) == 0 {
+		return
+	}
+	d.line("Refused:")
+	for _, r := range c.Refused {
+		name := d.in.Catalogue.Materials[r.Material].Name
+		if r.Product != "" {
+			name = d.productName(r.Product)
+		}
+		for _, reason := range r.Reasons {
+			d.line("  - %s: %s", name, reason)
+		}
+		if r.Computed != "" {
+			d.line("    its dilution, computed all the same: %s", r.Computed)
+		}
+	}
+}
+
+func (d *describer) siteName(id site.ID) string {
+	at := slices.IndexFunc(d.in.Sites, func(s site.Site) bool { return s.ID == id })
+	if at < 0 || d.in.Sites[at].Name == "" {
+		return string(id)
+	}
+	return d.in.Sites[at].Name
+}
+
+func (d *describer) areaName(of site.ID, id site.AreaID) string {
+	at := slices.IndexFunc(d.in.Sites, func(s site.Site) bool { return s.ID == of })
+	if at >= 0 {
+		if area, ok := areaOf(d.in.Sites[at], id); ok && area.Name != "" {
+			return area.Name
+		}
+	}
+	return string(id)
+}
+
+func (d *describer) plantName(id site.PlantID) string {
+	at := slices.IndexFunc(d.in.Plants, func(p site.Plant) bool { return p.ID == id })
+	if at < 0 {
+		return string(id)
+	}
+	return plantName(d.in.Plants[at])
+}
+
+func (d *describer) productName(id catalogue.ProductID) string {
+	at := slices.IndexFunc(d.in.Products, func(p catalogue.Product) bool { return p.ID == id })
+	if at < 0 || d.in.Products[at].Name == "" {
+		return string(id)
+	}
+	return d.in.Products[at].Name
+}
+
+func (d *describer) pestName(id catalogue.PestID) string {
+	if pest, ok := d.in.Catalogue.Pests[id]; ok {
+		return pest.Name
+	}
+	return string(id)
+}

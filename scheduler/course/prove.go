@@ -1,0 +1,150 @@
+package course
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+)
+
+// prove says what the propagation of ages says about the candidate's sequence.
+func (s *story) prove(p *candidate, capped bool) Proof {
+	q := &p.sequence
+	t := q.timing
+	proof := Proof{
+		Clears: t.clears && !capped, HoldsDown: t.holds && t.stop == "", Applications: len(q.rounds) + q.needed,
+		LastDay: max(0, q.lastOn.DaysSince(q.beganOn)), LagDays: t.lag, GreatestLag: roundTo(t.greatest, 2), CeilingNear: t.near, CeilingFar: t.far,
+		Reached: t.reached, PartlyReached: t.partlyReached, Spared: t.unmet,
+	}
+	for _, s := range append(slices.Clone(t.cold), t.warm...) {
+		if !slices.Contains(proof.Sources, s.source) {
+			proof.Sources = append(proof.Sources, s.source)
+		}
+	}
+	if t.near > 0 {
+		proof.Sources = append(proof.Sources, fmt.Sprintf("repeats of %s: %d to %d days (%s)", p.material.Name, t.near, t.far, standingText(t.ceiling.Source, t.ceiling.Standing)))
+	}
+	proof.Text = s.proofText(p, capped)
+	return proof
+}
+
+func (s *story) proofText(p *candidate, capped bool) string {
+	q := &p.sequence
+	t := q.timing
+	total := plural(len(q.rounds)+q.needed, "application")
+	day := max(0, q.lastOn.DaysSince(q.beganOn))
+	switch {
+	case t.stop != "":
+		return t.stop + "; the course goes on with what is needed now and is counted again when it is warmer or cooler"
+	case capped:
+		return fmt.Sprintf("the label's caps end the sequence after %s: it cannot clear it with this product alone; plan another for what follows", total)
+	case t.holds:
+		return fmt.Sprintf("%s reaches only %s, so no lag of practice clears it by proof: it holds the %s down. "+
+			"%s, the last on day %d: until %s after the last adult caught, the longest time to hatching; earlier or later by what the cards show. "+
+			"What would clear it: a material that reaches the older stages too, or replacing the plants",
+			p.material.Name, stageNames(s.pest, append(slices.Clone(t.reached), t.partlyReached...)), s.pest.Name, total, day, daysText(math.Ceil(t.longestEgg)))
+	}
+	text := fmt.Sprintf("%s every %s, the last on day %d, leave nothing at %s and at %s when every plant is covered and stages last as stated; "+
+		"partly reached stages count as reached, but a female that lays already lays out her time",
+		total, plural(t.lag, "day"), day, celsiusText(t.season.Coldest), celsiusText(t.season.Warmest))
+	if t.greatest > 0 && math.Floor(t.greatest) < float64(t.least) {
+		text += fmt.Sprintf("; the label's %s are more than the %s of full reach: what grows out of it in between is counted with the repeats", plural(t.least, "day"), daysText(t.greatest))
+	}
+	return text
+}
+
+// applicationReason says why an application is due then, in words for a plant person.
+func (b *builder) applicationReason(i int, w window, approval string) string {
+	s, q := b.s, &b.p.sequence
+	t := q.timing
+	number := len(q.rounds) + i + 1
+	text := fmt.Sprintf("application %d of %d of %s", number, len(q.rounds)+q.needed, b.p.material.Name)
+	switch before, ok := q.last(); {
+	case i == 0 && len(q.missed) > 0:
+		text += fmt.Sprintf(": catch up %s, which the last one left out", plantNames(q.missed))
+	case i == 0 && q.expired:
+		text += ": a new run, since the one before stood no longer; due today"
+	case i == 0 && !ok:
+		text += fmt.Sprintf(": severity %d (%s), %s on %s", s.severity, s.pest.Severity[s.severity], words(string(b.p.material.Method)), plantNames(b.p.plants))
+	case i == 0:
+		text += ": " + s.whyThisLag(t, before)
+	default:
+		text += ": " + s.whyThisLag(t, w.ideal.AddDays((i-1)*t.lag))
+	}
+	if i == q.needed-1 && number > 1 {
+		text += "; " + s.whyLast(q)
+	}
+	if approval != "" {
+		text += "; " + approval
+	}
+	return text
+}
+
+// whyThisLag says what grows out of reach after the application before.
+func (s *story) whyThisLag(t timing, before civil.Date) string {
+	young := "what hatched"
+	if len(t.reached) > 0 {
+		young = stageNames(s.pest, t.reached[:1])
+	}
+	switch {
+	case t.holds:
+		return fmt.Sprintf("%s after %s, the label's least lag: %s grow out of reach after %s at %s", plural(t.lag, "day"), before.Short(), young, daysText(t.greatest), celsiusText(t.season.Warmest))
+	case t.greatest > 0:
+		text := fmt.Sprintf("%s since %s are out of full reach from day %s on at %s", young, before.Short(), number(t.greatest, 2), celsiusText(t.season.Warmest))
+		if t.near > 0 && float64(t.near) < t.greatest {
+			text += fmt.Sprintf(", and practice repeats within %d days", t.near)
+		}
+		return text
+	}
+	return fmt.Sprintf("repeated every %s by practice", plural(t.lag, "day"))
+}
+
+// whyLast says why the last application is when it is.
+func (s *story) whyLast(q *sequence) string {
+	t := q.timing
+	if t.stop != "" {
+		return "counted again as it goes: " + t.stop
+	}
+	if t.holds {
+		return fmt.Sprintf("the last, %s after the last adult: the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg)), celsiusText(t.season.Coldest))
+	}
+	if t.models[0][len(t.models[0])-1].Reach == catalogue.Reached {
+		from := max(s.lastLiving, s.found)
+		return fmt.Sprintf("the last: eggs laid before the last living find on %s hatch until %s at %s", from.Short(), from.AddDays(int(math.Ceil(t.longestEgg))).Short(), celsiusText(t.season.Coldest))
+	}
+	hatching := fmt.Sprintf("eggs take up to %s at %s (%s)", daysText(t.longestEgg), celsiusText(t.season.Coldest), words(string(t.egg.standing)))
+	laying := t.cold[len(t.cold)-1]
+	return fmt.Sprintf("the last: %s, and a female that lays already lays for up to %s, so eggs laid until %s hatch until %s",
+		hatching, daysText(laying.days), q.beganOn.AddDays(int(laying.days)).Short(), q.beganOn.AddDays(int(laying.days)+int(math.Ceil(t.longestEgg))).Short())
+}
+
+// wantsLookAfterAbove says whether plants that got more than the label allows were not looked at since.
+func (s *story) wantsLookAfterAbove() bool {
+	for _, m := range s.made {
+		if !m.own || !m.aboveLabel {
+			continue
+		}
+		looked := slices.ContainsFunc(s.looks, func(l look) bool { return l.on > m.on && s.looked(l) > 0 })
+		if !looked {
+			return true
+		}
+	}
+	return false
+}
+
+// lookAfterAbove is a look for damage, not before the day after the application above the label's rate.
+func (b *builder) lookAfterAbove() {
+	s := b.s
+	var on civil.Date
+	for _, m := range s.made {
+		if m.aboveLabel {
+			on = max(on, m.on)
+		}
+	}
+	day := max(s.today(), on.AddDays(1))
+	due := window{earliest: day, ideal: day, latest: day.AddDays(1)}.due()
+	b.add(b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, fmt.Sprintf(
+		"look for burnt leaves and marks: the application of %s was above the label's rate; the approval is to be given again, and what is left of that mix goes on no plant", on.Short())))
+}

@@ -1,0 +1,188 @@
+package app_test
+
+import (
+	"context"
+	"errors"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/health/grpc_health_v1"
+	"google.golang.org/grpc/reflection/grpc_reflection_v1"
+	"google.golang.org/grpc/status"
+
+	"vernation/client"
+	"vernation/scheduler/civil"
+	"vernation/server/internal/app"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/identity"
+)
+
+// run opens and runs a server; end ends it and returns what Run and Close said.
+func run(t *testing.T, cfg app.Config) (a *app.App, end func() error) {
+	t.Helper()
+	a, err := app.Open(t.Context(), cfg)
+	if err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithCancel(context.WithoutCancel(t.Context()))
+	ran := make(chan error, 1)
+	go func() { ran <- a.Run(ctx) }()
+	ended := false
+	end = func() error {
+		if ended {
+			return nil
+		}
+		ended = true
+		cancel()
+		return errors.Join(<-ran, a.Close())
+	}
+	t.Cleanup(func() {
+		if err := end(); err != nil {
+			t.Errorf("the server ended with %v", err)
+		}
+	})
+	return a, end
+}
+
+func dial(t *testing.T, a *app.App, options ...client.Option) *client.Client {
+	t.Helper()
+	c, err := client.Dial(t.Context(), a.Address(), options...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { c.Close() })
+	return c
+}
+
+func TestApp_ServesOnAPrivateDatabaseUntilItsContextEnds(t *testing.T) {
+	t.Parallel()
+	a, end := run(t, app.Config{})
+	c := dial(t, a) // which waits for SERVING: the store answers
+	keyFile := a.KeyFile()
+	if _, err := identity.LoadKeys(keyFile); err != nil {
+		t.Errorf("tokens cannot be signed meanwhile: %v", err)
+	}
+	services := reflected(t, c)
+	if !strings.Contains(services, "grpc.health.v1.Health") {
+		t.Errorf("reflection lists %s, want the health service among them", services)
+	}
+	if err := end(); err != nil {
+		t.Errorf("a server that was told to end says %v", err)
+	}
+	if _, err := os.Stat(keyFile); !errors.Is(err, os.ErrNotExist) {
+		t.Errorf("the signing key of a private server outlives it: %v", err)
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), time.Second)
+	defer cancel()
+	if _, err := grpc_health_v1.NewHealthClient(c.Conn()).Check(ctx, nil); status.Code(err) != codes.Unavailable {
+		t.Errorf("after the end a call says %v, want UNAVAILABLE", err)
+	}
+}
+
+// reflected lists the services that a client without the contract can find.
+func reflected(t *testing.T, c *client.Client) string {
+	t.Helper()
+	stream, err := grpc_reflection_v1.NewServerReflectionClient(c.Conn()).ServerReflectionInfo(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	request := &grpc_reflection_v1.ServerReflectionRequest{MessageRequest: &grpc_reflection_v1.ServerReflectionRequest_ListServices{}}
+	if err := stream.Send(request); err != nil {
+		t.Fatal(err)
+	}
+	answer, err := stream.Recv()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, service := range answer.GetListServicesResponse().GetService() {
+		names = append(names, service.GetName())
+	}
+	if err := stream.CloseSend(); err != nil {
+		t.Error(err)
+	}
+	return strings.Join(names, " ")
+}
+
+func TestApp_ADataFolderKeepsBusinessAndKey(t *testing.T) {
+	t.Parallel()
+	folder := filepath.Join(reachable(t), "data")
+	a, end := run(t, app.Config{DataDir: folder})
+	zone, err := civil.LoadZone("Europe/London")
+	if err != nil {
+		t.Fatal(err)
+	}
+	business := firm.Business{ID: "demo", Name: "Demo", Zone: zone, Currency: "GBP", DetourPercent: 130, SpeedKMH: 30}
+	if err := app.CreateBusiness(t.Context(), a.OwnerURL(), business); err != nil {
+		t.Fatal(err)
+	}
+	key := a.Keys().ID()
+	if err := end(); err != nil {
+		t.Fatal(err)
+	}
+	again, _ := run(t, app.Config{DataDir: folder})
+	if again.Keys().ID() != key || again.KeyFile() != app.KeyFileOf(folder) {
+		t.Errorf("the second start has key %s in %s, the first had %s", again.Keys().ID(), again.KeyFile(), key)
+	}
+	if err := app.CreateBusiness(t.Context(), again.OwnerURL(), business); err == nil {
+		t.Error("the business of the first start is gone: it could be made again")
+	}
+}
+
+// reachable makes a folder that the account of a private database may pass through: t.TempDir is for one user only.
+func reachable(t *testing.T) string {
+	t.Helper()
+	folder, err := os.MkdirTemp("", "vernation-app-test-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { os.RemoveAll(folder) })
+	if err := os.Chmod(folder, 0o711); err != nil {
+		t.Fatal(err)
+	}
+	return folder
+}
+
+func TestOpen_RefusesWhatDoesNotFitTogether(t *testing.T) {
+	t.Parallel()
+	tests := []struct {
+		name string
+		cfg  app.Config
+		want string
+	}{
+		{"own database without keys", app.Config{DatabaseURL: "postgres://x"}, "server key FILE"},
+		{"own database and a data folder", app.Config{DatabaseURL: "postgres://x", DataDir: "d", KeyFile: "k"}, "not both"},
+		{"owner of nothing", app.Config{OwnerURL: "postgres://x"}, "DATABASE_URL"},
+		{"certificate without its key", app.Config{TLSCert: "c"}, "both a certificate and its key"},
+		{"all addresses without TLS", app.Config{Listen: ":50051"}, "--insecure-listen"},
+		{"a network without TLS", app.Config{Listen: "192.0.2.1:50051"}, "--tls-cert"},
+		{"a name without TLS", app.Config{Listen: "example.org:50051"}, "--insecure-listen"},
+		{"a certificate that is not there", app.Config{TLSCert: "nowhere.pem", TLSKey: "nowhere.pem"}, "nowhere.pem"},
+		{"a key file that is not there", app.Config{KeyFile: "nowhere.pem"}, "nowhere.pem"},
+	}
+	for _, tt := range tests {
+		t.Run(tt.name, func(t *testing.T) {
+			t.Parallel()
+			if _, err := app.Open(t.Context(), tt.cfg); err == nil || !strings.Contains(err.Error(), tt.want) {
+				t.Errorf("Open = %v, want an error that says %q", err, tt.want)
+			}
+		})
+	}
+}
+
+func TestCreateBusiness_SaysAllThatIsWrongAtOnce(t *testing.T) {
+	t.Parallel()
+	err := app.CreateBusiness(t.Context(), "postgres://never-dialled", firm.Business{ID: "Demo!", Currency: "dollars", DetourPercent: 90})
+	if err == nil {
+		t.Fatal("a business that cannot be was made")
+	}
+	for _, want := range []string{"id \"Demo!\"", "name", "ISO 4217", "detour of 90 percent"} {
+		if !strings.Contains(err.Error(), want) {
+			t.Errorf("%v\ndoes not speak of %q", err, want)
+		}
+	}
+}

@@ -1,0 +1,167 @@
+package casework
+
+import (
+	"slices"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/site"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/store"
+)
+
+// Course returns the course of a case as of the firm's present instant. A stored course is a cache under the
+// hash of its inputs; one whose key differs is computed anew. Nothing is written.
+func Course(tx *store.Tx, id course.CaseID) (firm.Case, course.Course, error) {
+	c, err := tx.Case(id)
+	if err != nil {
+		return firm.Case{}, course.Course{}, err
+	}
+	in, err := input(tx, c)
+	if err != nil {
+		return firm.Case{}, course.Course{}, err
+	}
+	kept, found, err := tx.Course(id)
+	if err != nil {
+		return firm.Case{}, course.Course{}, err
+	}
+	if found && kept.Key == in.Key() {
+		return c, kept, nil
+	}
+	computed, err := compute(in)
+	return c, computed, err
+}
+
+// recompute computes and keeps the courses of cases whose rows are locked, and ends those that are clear.
+func recompute(tx *store.Tx, ids []course.CaseID) error {
+	for _, id := range ids {
+		c, err := tx.Case(id)
+		if err != nil {
+			return err
+		}
+		in, err := input(tx, c)
+		if err != nil {
+			return err
+		}
+		computed, err := compute(in)
+		if err != nil {
+			return err
+		}
+		if err := tx.SaveCourse(id, computed.Key, computed); err != nil {
+			return err
+		}
+		if computed.Ended != nil && c.Ending == nil {
+			if err := tx.EndCase(id, *computed.Ended, tx.Now()); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+func compute(in course.Input) (course.Course, error) {
+	computed, err := course.Compute(in)
+	if err != nil {
+		return course.Course{}, fault.New(fault.Invalid, "COURSE_NOT_COMPUTABLE", "the course of case %s cannot be computed: %v", in.Case, err)
+	}
+	return computed, nil
+}
+
+// input gathers everything that the course of a case depends on.
+func input(tx *store.Tx, c firm.Case) (course.Input, error) {
+	business, err := tx.Business()
+	if err != nil {
+		return course.Input{}, err
+	}
+	related, err := related(tx, c)
+	if err != nil {
+		return course.Input{}, err
+	}
+	histories, err := tx.Histories(related)
+	if err != nil {
+		return course.Input{}, err
+	}
+	at, err := tx.Site(site.ID(c.Site))
+	if err != nil {
+		return course.Input{}, err
+	}
+	plants, err := tx.PlantsOf(at.ID)
+	if err != nil {
+		return course.Input{}, err
+	}
+	services, err := tx.Services(at.ID)
+	if err != nil {
+		return course.Input{}, err
+	}
+	products, err := tx.AllProducts()
+	if err != nil {
+		return course.Input{}, err
+	}
+	crew, err := tx.Crew()
+	if err != nil {
+		return course.Input{}, err
+	}
+	today := business.Zone.DateOf(tx.Now())
+	return course.Input{
+		Today: today, Now: tx.Now(), Case: c.ID, Histories: corrected(histories),
+		Sites: []site.Site{at}, Plants: plants, Services: services, Products: products,
+		Held: held(crew, today), Catalogue: catalogue.Shipped(), Policy: business.Policy,
+	}, nil
+}
+
+// related returns the case and every case that shares plants with it, in order of id.
+func related(tx *store.Tx, c firm.Case) ([]course.CaseID, error) {
+	cases, err := tx.CasesOfPlants(plantIDs(c.Plants))
+	if err != nil {
+		return nil, err
+	}
+	ids := []course.CaseID{c.ID}
+	for _, other := range cases {
+		ids = append(ids, other.ID)
+	}
+	slices.Sort(ids)
+	return slices.Compact(ids), nil
+}
+
+// corrected drops events that a later one takes the place of.
+func corrected(histories []course.History) []course.History {
+	replaced := map[string]bool{}
+	for _, h := range histories {
+		for _, e := range h.Events {
+			if e.Corrects != "" {
+				replaced[e.Corrects] = true
+			}
+		}
+	}
+	for i := range histories {
+		histories[i].Events = slices.DeleteFunc(slices.Clone(histories[i].Events), func(e course.Event) bool { return replaced[e.ID] })
+	}
+	return histories
+}
+
+// held returns the licence categories that somebody of the crew holds on a day, by jurisdiction, sorted.
+func held(crew []firm.CrewMember, on civil.Date) map[catalogue.JurisdictionCode][]string {
+	categories := map[catalogue.JurisdictionCode][]string{}
+	for _, member := range crew {
+		for _, licence := range member.Licences {
+			if licence.From <= on && (licence.To.IsZero() || on <= licence.To) {
+				categories[licence.Jurisdiction] = append(categories[licence.Jurisdiction], licence.Category)
+			}
+		}
+	}
+	for jurisdiction, list := range categories {
+		slices.Sort(list)
+		categories[jurisdiction] = slices.Compact(list)
+	}
+	return categories
+}
+
+func plantIDs(names []string) []site.PlantID {
+	ids := make([]site.PlantID, len(names))
+	for i, name := range names {
+		ids[i] = site.PlantID(name)
+	}
+	return ids
+}

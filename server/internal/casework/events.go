@@ -1,0 +1,231 @@
+package casework
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/dilution"
+	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
+)
+
+// eventID names what a report tells of one item, so that the same report told twice counts once.
+func eventID(report string, item int, what string) string {
+	return fmt.Sprintf("report/%s/%d/%s", report, item, what)
+}
+
+// reportOf returns the report that an event came from, or "".
+func reportOf(event string) string {
+	parts := strings.Split(event, "/")
+	if len(parts) < 2 || parts[0] != "report" {
+		return ""
+	}
+	return parts[1]
+}
+
+// appendEvents turns the report's items into events of their cases' histories.
+func (t *telling) appendEvents() error {
+	events := map[course.CaseID][]course.Event{}
+	for i, item := range t.report.Items {
+		if id := caseOf(item); id != "" {
+			events[id] = append(events[id], t.eventsOf(i, item)...)
+		}
+	}
+	for _, id := range t.cases {
+		told := events[id]
+		t.nameCorrected(id, told)
+		if _, err := t.tx.AppendEvents(id, told); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// nameCorrected lets the events of a correcting report take the place of those of the report that it corrects.
+func (t *telling) nameCorrected(id course.CaseID, told []course.Event) {
+	if t.report.Corrects == "" {
+		return
+	}
+	var old []string
+	for _, h := range t.histories {
+		for _, e := range h.Events {
+			if h.Case == id && reportOf(e.ID) == t.report.Corrects {
+				old = append(old, e.ID)
+			}
+		}
+	}
+	for i := range told {
+		if i < len(old) {
+			told[i].Corrects = old[i]
+		}
+	}
+}
+
+// eventsOf tells one item: what was applied, seen or done, and what was not.
+func (t *telling) eventsOf(i int, item firm.ReportItem) []course.Event {
+	at := t.report.Arrived
+	if !item.Began.IsZero() {
+		at = item.Began
+	}
+	plants := t.plantsOf(item)
+	var events []course.Event
+	tell := func(what string, e course.Event) {
+		e.ID, e.At = eventID(t.report.ID, i, what), at
+		events = append(events, e)
+	}
+	done := item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart || item.Outcome == course.FoundWithoutPest
+	if made := item.Application; made != nil {
+		tell("application", course.Event{Application: &course.Application{
+			FollowUp: item.Item, Product: made.Product, Began: item.Began, Ended: item.Ended, Plants: plants,
+			Concentrate: made.Concentrate, Volume: made.Volume, Applied: made.Applied, AboveLabel: t.aboveLabel(made),
+		}})
+	}
+	switch looked := item.Inspection; {
+	case looked != nil:
+		tell("inspection", course.Event{Inspection: &course.Inspection{
+			FollowUp: item.Item, Plants: plants, Found: looked.Found, Severity: looked.Severity, AdultsOnCards: looked.AdultsOnCards,
+		}})
+	case item.Outcome == course.FoundWithoutPest:
+		tell("inspection", course.Event{Inspection: &course.Inspection{FollowUp: item.Item, Plants: plants}})
+	}
+	if done && item.Application == nil && item.Inspection == nil && item.Outcome != course.FoundWithoutPest && item.Item != "" {
+		tell("done", course.Event{Done: &course.OtherDone{FollowUp: item.Item, Plants: plants}})
+	}
+	if item.Outcome == course.OutcomeInPart {
+		if rest := t.rest(item); len(rest) > 0 {
+			tell("rest", course.Event{NotDone: &course.NotDone{FollowUp: item.Item, Outcome: item.Outcome, Plants: rest, Note: item.Note}})
+		}
+	}
+	if !done && item.Item != "" {
+		tell("not-done", course.Event{NotDone: &course.NotDone{FollowUp: item.Item, Outcome: item.Outcome, Plants: plants, Note: item.Note}})
+	}
+	return events
+}
+
+// rest returns the plants of the follow-up that a partly done item left.
+func (t *telling) rest(item firm.ReportItem) []site.PlantID {
+	f, ok := t.followUp(item)
+	if !ok {
+		return nil
+	}
+	return slices.DeleteFunc(slices.Clone(f.Plants), func(id site.PlantID) bool { return slices.Contains(item.Plants, id) })
+}
+
+// aboveLabel says whether a mix was stronger than the label allows.
+func (t *telling) aboveLabel(made *firm.Applied) bool {
+	_, above := t.strength(made)
+	return above
+}
+
+// strength returns how many times the label's greatest rate a mix was, as text, and whether that is above it.
+func (t *telling) strength(made *firm.Applied) (times string, above bool) {
+	product, ok := t.product(made.Product)
+	if !ok || !product.Diluted() || made.Volume.IsZero() {
+		return "", false
+	}
+	limits, err := dilution.LabelLimits(product, t.business.Rules.LeastRatePercent)
+	if err != nil {
+		return "", false
+	}
+	ratio, above := dilution.AboveLabel(dilution.Strength(made.Concentrate, made.Volume), limits)
+	return ratio.FloatString(3), above
+}
+
+// settleServices moves the rhythm of services that were done, and of plants that a drench watered.
+func (t *telling) settleServices() error {
+	day := t.site.Zone.DateOf(t.report.Arrived)
+	watered := map[site.PlantID]bool{}
+	services := map[string]bool{}
+	for _, item := range t.report.Items {
+		if item.Outcome != course.OutcomeDone && item.Outcome != course.OutcomeInPart {
+			continue
+		}
+		if made := item.Application; made != nil {
+			if product, ok := t.product(made.Product); ok && catalogue.Shipped().Materials[product.Material].Method == catalogue.Drench {
+				for _, id := range t.plantsOf(item) {
+					watered[id] = true
+				}
+			}
+		}
+		if name, _, ok := strings.Cut(string(item.Item), "#"); ok && caseOf(item) == "" {
+			services[name] = true
+		}
+	}
+	return t.keepRhythm(day, services, watered)
+}
+
+func (t *telling) keepRhythm(day civil.Date, services map[string]bool, watered map[site.PlantID]bool) error {
+	all, err := t.tx.Services(t.site.ID)
+	if err != nil {
+		return err
+	}
+	lastOn := map[string]civil.Date{}
+	for _, s := range all {
+		if !services[s.ID] {
+			continue
+		}
+		lastOn[s.ID] = max(day, s.Last)
+		for _, g := range s.Groups {
+			watered[g.Plant] = watered[g.Plant] || s.Kind == site.WateringService
+		}
+	}
+	plantsOn := map[site.PlantID]civil.Date{}
+	for id := range watered {
+		if p, ok := t.plant(id); ok {
+			plantsOn[id] = max(day, p.Watering.Last)
+		}
+	}
+	if err := t.tx.SetServicesDone(lastOn); err != nil {
+		return err
+	}
+	return t.tx.SetPlantsWatered(plantsOn)
+}
+
+// settleVisit marks the visit done and lets keep-outs follow what was really applied.
+func (t *telling) settleVisit() error {
+	var notDone []scheduler.ItemID
+	var facts []firm.KeepOutFact
+	for _, item := range t.report.Items {
+		if item.Application != nil {
+			facts = append(facts, t.keepOuts(item)...)
+		} else if item.Item != "" {
+			notDone = append(notDone, item.Item)
+		}
+	}
+	if err := t.tx.DropKeepOuts(notDone); err != nil {
+		return err
+	}
+	if err := t.tx.AddKeepOuts(facts); err != nil {
+		return err
+	}
+	for _, dry := range t.report.DryConfirmed {
+		if !dry.Dry {
+			continue
+		}
+		if err := t.tx.ConfirmDry(dry.Area, dry.At); err != nil {
+			return err
+		}
+	}
+	if err := t.tx.UseUpNotices(itemIDs(t.report.Items)); err != nil {
+		return err
+	}
+	if t.visit == nil {
+		return nil
+	}
+	return t.tx.SetVisitState(t.visit.ID, scheduler.Done)
+}
+
+func itemIDs(items []firm.ReportItem) []scheduler.ItemID {
+	var ids []scheduler.ItemID
+	for _, item := range items {
+		if item.Item != "" {
+			ids = append(ids, item.Item)
+		}
+	}
+	return ids
+}

@@ -1,0 +1,147 @@
+package convert
+
+import (
+	"slices"
+
+	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
+)
+
+// Course writes what a case still needs.
+func Course(names Names, of firm.Case, c course.Course) *vernationv1.Course {
+	return &vernationv1.Course{
+		Name:          names.Course(c.Case),
+		Etag:          c.Version(),
+		Ending:        Ending(of.Ending, of.EndedAt),
+		Run:           int32(c.Run),
+		Product:       names.Product(c.Chosen),
+		OtherProducts: each(c.Others, names.Product),
+		Refusals: each(c.Refused, func(r course.Refusal) *vernationv1.Refusal {
+			return &vernationv1.Refusal{
+				Product: names.Product(r.Product), Material: string(r.Material), Reasons: slices.Clone(r.Reasons), Computed: r.Computed,
+			}
+		}),
+		Proof:        proof(c.Proof),
+		FollowUps:    FollowUps(names, c.FollowUps),
+		Replacement:  comparison(c.Replacement),
+		ExpectedLeft: c.ExpectedLeft,
+		ChanceFree:   c.ChanceFree,
+		Looks:        looks(c.Looks),
+		Advice:       slices.Clone(c.Advice),
+		Assumptions:  slices.Clone(c.Assumptions),
+		Cautions:     slices.Clone(c.Cautions),
+	}
+}
+
+func proof(p course.Proof) *vernationv1.Proof {
+	return &vernationv1.Proof{
+		Clears:          p.Clears,
+		HoldsDown:       p.HoldsDown,
+		Applications:    int32(p.Applications),
+		LastDay:         int32(p.LastDay),
+		LagDays:         int32(p.LagDays),
+		GreatestLagDays: p.GreatestLag,
+		CeilingNearDays: int32(p.CeilingNear),
+		CeilingFarDays:  int32(p.CeilingFar),
+		Stages: slices.Concat(
+			stageReaches(p.Reached, catalogue.Reached), stageReaches(p.PartlyReached, catalogue.Partly), stageReaches(p.Spared, catalogue.Spared)),
+		Sources: slices.Clone(p.Sources),
+		Text:    p.Text,
+	}
+}
+
+func stageReaches(stages []catalogue.StageID, reach catalogue.Reach) []*vernationv1.StageReach {
+	return each(stages, func(stage catalogue.StageID) *vernationv1.StageReach {
+		return &vernationv1.StageReach{Stage: string(stage), Reach: reaches.enum(reach)}
+	})
+}
+
+func comparison(c course.Comparison) *vernationv1.Comparison {
+	return &vernationv1.Comparison{CourseMinor: int64(c.Course), ReplacementMinor: int64(c.Replacement), Text: c.Text}
+}
+
+func looks(l course.Looks) *vernationv1.Looks {
+	return &vernationv1.Looks{
+		Needed: int32(l.Needed), Made: int32(l.Made), FirstOn: l.FirstOn.String(),
+		Chance: l.Chance, Bound: l.Bound, Reachable: l.Reachable, Text: l.Text,
+	}
+}
+
+// FollowUps writes items that a case still needs.
+func FollowUps(names Names, list []course.FollowUp) []*vernationv1.FollowUp {
+	return each(list, func(f course.FollowUp) *vernationv1.FollowUp { return FollowUp(names, f) })
+}
+
+// FollowUp writes one item that a case still needs.
+func FollowUp(names Names, f course.FollowUp) *vernationv1.FollowUp {
+	return &vernationv1.FollowUp{
+		Item:              string(f.ID),
+		Kind:              followUpKinds.enum(f.Kind),
+		Plants:            names.Plants(f.Plants),
+		Ways:              each(f.Ways, func(w course.Way) *vernationv1.Way { return way(names, f.Site, w) }),
+		Due:               due(f.Due),
+		ExpectedOn:        f.Expected.String(),
+		PricePerDayMinor:  each(f.PricePerDay, func(m quantity.Money) int64 { return int64(m) }),
+		LeftOutPriceMinor: int64(f.LeftOutPrice),
+		Approved:          f.Approved,
+		Reason:            f.Reason,
+		Severity:          int32(f.Severity),
+	}
+}
+
+func due(d course.Due) *vernationv1.Due {
+	return &vernationv1.Due{
+		After:              string(d.After),
+		EarliestOn:         d.EarliestOn.String(),
+		IdealOn:            d.IdealOn.String(),
+		LatestOn:           d.LatestOn.String(),
+		StandsUntilOn:      d.StandsUntilOn.String(),
+		EarliestLagDays:    int32(d.EarliestLag),
+		IdealLagDays:       int32(d.IdealLag),
+		LatestLagDays:      int32(d.LatestLag),
+		StandsUntilLagDays: int32(d.StandsUntilLag),
+	}
+}
+
+func way(names Names, at site.ID, w course.Way) *vernationv1.Way {
+	return &vernationv1.Way{
+		WayId:    string(w.ID),
+		Kind:     wayKinds.enum(w.Kind),
+		Parts:    each(w.Parts, func(p course.Part) *vernationv1.Part { return part(names, at, p) }),
+		MostAway: Duration(w.MostAway),
+	}
+}
+
+func part(names Names, at site.ID, p course.Part) *vernationv1.Part {
+	return &vernationv1.Part{
+		Kind:    partKinds.enum(p.Kind),
+		Area:    names.Area(at, p.Area),
+		Takes:   Duration(p.Takes),
+		Persons: int32(p.Persons),
+		Skills:  slices.Clone(p.Skills),
+		Windows: Windows(p.Windows),
+		Use:     Use(names, p.Use),
+	}
+}
+
+// Use writes what an application puts on which plants; nil where nothing is applied.
+func Use(names Names, u *course.Use) *vernationv1.Use {
+	if u == nil {
+		return nil
+	}
+	return &vernationv1.Use{
+		Product: names.Product(u.Product),
+		Method:  methods.enum(u.Method),
+		Doses: each(u.Doses, func(d course.Dose) *vernationv1.Dose {
+			return &vernationv1.Dose{Plant: names.Plant(d.Plant), Amount: volumeText(d.Amount)}
+		}),
+		ReservePercent:      int32(u.ReservePercent),
+		Entry:               entryKinds.enum(u.Entry),
+		KeepOut:             Duration(u.KeepOut),
+		KeepOutUnventilated: Duration(u.KeepOutUnventilated),
+	}
+}

@@ -1,0 +1,17 @@
+package convert
+
+import (
+	"strconv"
+	"strings"
+)
+
+// Etag writes a version as a weak entity tag (RFC 9110, section 8.8.3): W/"7".
+func Etag(version int64) string { return `W/"` + strconv.FormatInt(version, 10) + `"` }
+
+// EtagFrom reads the version of an etag; ok is false for a text that is none of ours, which no version matches.
+func EtagFrom(etag string) (version int64, ok bool) {
+	digits, begins := strings.CutPrefix(etag, `W/"`)
+	digits, ends := strings.CutSuffix(digits, `"`)
+	version, err := strconv.ParseInt(digits, 10, 64)
+	return version, begins && ends && err == nil && Etag(version) == etag
+}

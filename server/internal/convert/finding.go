@@ -1,0 +1,39 @@
+package convert
+
+import (
+	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/site"
+)
+
+// Finding writes an observation and when it was made. Its name, case, site and time of receipt are known to whoever
+// stored it.
+func Finding(names Names, f course.Finding, seen civil.Instant) *vernationv1.Finding {
+	return &vernationv1.Finding{
+		Pest:      string(f.Pest),
+		Certainty: certainties.enum(f.Certainty),
+		Life:      lives.enum(f.Life),
+		Severity:  int32(f.Severity),
+		Stages:    words[catalogue.StageID, string](f.Stages),
+		Plants:    names.Plants(f.Plants),
+		SeenTime:  Timestamp(seen),
+		SeenBy:    f.By,
+		Note:      f.Note,
+	}
+}
+
+// FindingFrom reads an observation and when it was made; unset is now, or the arrival where a report tells it.
+func FindingFrom(m *vernationv1.Finding) (f course.Finding, seen civil.Instant) {
+	return course.Finding{
+		Pest:      catalogue.PestID(m.GetPest()),
+		Certainty: certainties.word(m.GetCertainty()),
+		Life:      lives.word(m.GetLife()),
+		Severity:  int(m.GetSeverity()),
+		Stages:    words[string, catalogue.StageID](m.GetStages()),
+		Plants:    IDs[site.PlantID](m.GetPlants()),
+		By:        m.GetSeenBy(),
+		Note:      m.GetNote(),
+	}, InstantFrom(m.GetSeenTime())
+}

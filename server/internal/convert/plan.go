@@ -1,0 +1,123 @@
+package convert
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+)
+
+var planStates = tableOf(map[vernationv1.PlanState]firm.PlanState{
+	vernationv1.PlanState_PLAN_STATE_DRAFT:      firm.PlanDraft,
+	vernationv1.PlanState_PLAN_STATE_PUBLISHED:  firm.PlanPublished,
+	vernationv1.PlanState_PLAN_STATE_SUPERSEDED: firm.PlanSuperseded,
+})
+
+// PlanHeading writes a plan as lists show it: without routes, keep-outs and what it leaves out.
+func PlanHeading(names Names, p firm.ShownPlan) *vernationv1.Plan {
+	plan := p.Kept.Plan
+	return &vernationv1.Plan{
+		Name:        names.Plan(p.Kept.ID),
+		State:       planStates.enum(p.State),
+		FirstOn:     p.Kept.FirstDay.String(),
+		Days:        int32(p.Kept.Days),
+		TimeZone:    p.Zone.Name(),
+		Currency:    p.Currency,
+		Cost:        Cost(plan.Cost),
+		BoundMinor:  int64(plan.Bound),
+		GapMinor:    int64(plan.Gap),
+		Iterations:  int32(plan.Iterations),
+		Elapsed:     Duration(plan.Elapsed),
+		Seed:        plan.Seed,
+		PlanRun:     names.PlanRun(p.Kept.Run),
+		CreateTime:  Timestamp(p.Kept.MadeAt),
+		PublishTime: Timestamp(p.Kept.PublishedAt),
+		Etag:        headEtag(p.Head),
+		Cautions:    p.Cautions,
+	}
+}
+
+// Plan writes a whole plan. Its day routes bear names while it is the published one.
+func Plan(names Names, p firm.ShownPlan) *vernationv1.Plan {
+	written := PlanHeading(names, p)
+	written.Routes = each(p.Kept.Plan.Routes, func(r scheduler.DayRoute) *vernationv1.DayRoute {
+		route := dayRoute(names, r)
+		if p.State == firm.PlanPublished {
+			route.Name = names.DayRoute(r.Technician, r.Day)
+		}
+		return route
+	})
+	written.KeepOuts = KeepOuts(names, p.KeepOuts)
+	written.Unplanned = each(p.Kept.Plan.Unplanned, func(u scheduler.Unplanned) *vernationv1.Unplanned {
+		return &vernationv1.Unplanned{
+			Item:      string(u.Item),
+			Status:    unplannedStatuses.enum(u.Status),
+			Reasons:   Reasons(u.Reasons),
+			CostMinor: int64(u.Cost),
+			Site:      names.Site(p.SiteOf[u.Item]),
+		}
+	})
+	return written
+}
+
+// headEtag writes the version of the plan head as an etag; weak, because the plan's bytes are not what it names.
+func headEtag(version int64) string { return fmt.Sprintf(`W/"%d"`, version) }
+
+// HeadFrom reads the version of the plan head that an etag of a plan names.
+//
+// Fails with Invalid (ETAG_INVALID) for a text that no plan gave as its etag.
+func HeadFrom(etag string) (int64, error) {
+	version, err := strconv.ParseInt(strings.TrimSuffix(strings.TrimPrefix(etag, `W/"`), `"`), 10, 64)
+	if err != nil || headEtag(version) != etag {
+		return 0, fault.InvalidFields([]catalogue.FieldError{{Path: "etag", Reason: "ETAG_INVALID",
+			Text: fmt.Sprintf("%q is no etag of a plan: want the etag of the plan as it was read", etag)}})
+	}
+	return version, nil
+}
+
+// Comparison writes what differs between two plans.
+func Comparison(names Names, c firm.Comparison) *vernationv1.ComparePlansResponse {
+	written := &vernationv1.ComparePlansResponse{SameCount: int32(c.Same), CostDifference: Cost(c.Cost)}
+	for _, d := range c.Differences {
+		change := &vernationv1.PlanChange{Item: string(d.Item), Before: placement(names, d.Before), After: placement(names, d.After)}
+		switch {
+		case d.Before == nil:
+			written.Added = append(written.Added, change)
+		case d.After == nil:
+			written.Removed = append(written.Removed, change)
+		default:
+			written.Moved = append(written.Moved, change)
+		}
+	}
+	return written
+}
+
+func placement(names Names, p *firm.Placement) *vernationv1.Placement {
+	if p == nil {
+		return nil
+	}
+	return &vernationv1.Placement{
+		Technician: names.Technician(p.Technician), Site: names.Site(p.Site), Begins: Timestamp(p.Begins), WayId: string(p.Way),
+	}
+}
+
+// BookingFrom reads the wish to hold a follow-up; visit is the id of the visit that it makes.
+//
+// Fails with Invalid for a rate that cannot be read.
+func BookingFrom(visit scheduler.VisitID, request *vernationv1.BookFollowUpRequest) (firm.Booking, error) {
+	r := &reading{}
+	booking := firm.Booking{
+		Visit:      visit,
+		Item:       scheduler.ItemID(request.GetItem()),
+		Technician: ID[scheduler.TechnicianID](request.GetTechnician()),
+		Begins:     InstantFrom(request.GetBegins()),
+		Way:        wayKinds.word(request.GetWayKind()),
+		Rate:       r.rate("rate", request.GetRate()),
+	}
+	return booking, fault.InvalidFields(r.wrong)
+}

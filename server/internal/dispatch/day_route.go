@@ -1,0 +1,124 @@
+package dispatch
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/store"
+)
+
+// DayRoute returns a technician's published visits of a day, in order. A technician sees their own only.
+//
+// Fails with Forbidden (NOT_YOUR_DAY_ROUTE) and NotFound (NO_DAY_ROUTE when nothing is published for that day).
+func DayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (firm.DayRoute, error) {
+	if caller := tx.Caller(); caller.Role == firm.Technician && caller.Technician != technician {
+		return firm.DayRoute{}, fault.New(fault.Forbidden, "NOT_YOUR_DAY_ROUTE", "a technician pulls their own day routes: want technician %s", caller.Technician)
+	}
+	d := explaining{tx: tx, day: day}
+	for _, step := range []func() error{
+		func() error { return d.readDay(technician) }, d.readPlaces, d.readReasons, d.explainVisits, d.explainMixes, d.explainKeepOuts,
+	} {
+		if err := step(); err != nil {
+			return firm.DayRoute{}, err
+		}
+	}
+	d.route.Cautions = d.cautions()
+	return d.route, nil
+}
+
+type explaining struct {
+	tx       *store.Tx
+	day      civil.Date
+	member   firm.CrewMember
+	business firm.Business
+	sites    map[site.ID]site.Site
+	plants   map[site.PlantID]site.Plant
+	products map[catalogue.ProductID]catalogue.Product
+	reasons  map[scheduler.ItemID]scheduler.FollowUp
+	keepOuts []firm.KeepOutFact
+	route    firm.DayRoute
+}
+
+func (d *explaining) readDay(technician scheduler.TechnicianID) (err error) {
+	if d.business, err = d.tx.Business(); err != nil {
+		return err
+	}
+	if d.member, err = d.tx.CrewMember(technician); err != nil {
+		return err
+	}
+	routes, err := d.tx.Routes(store.RouteFilter{From: d.day, To: d.day, Technician: technician})
+	if err != nil {
+		return err
+	}
+	if len(routes) == 0 {
+		return fault.New(fault.NotFound, "NO_DAY_ROUTE", "nothing is published for %s on %s", d.member.Name, d.day.Short())
+	}
+	d.route.Route = routes[0]
+	span := civil.Interval{From: routes[0].Departs, To: routes[0].Returns}
+	visits, err := d.tx.Visits(store.VisitFilter{From: span.From, To: span.To, Technician: technician})
+	if err != nil {
+		return err
+	}
+	slices.SortFunc(visits, func(a, b scheduler.Visit) int { return cmp.Compare(a.Arrives, b.Arrives) })
+	for _, v := range visits {
+		d.route.Visits = append(d.route.Visits, firm.DayVisit{Visit: v})
+		d.route.Cost.Plus(v.Cost)
+	}
+	d.keepOuts, err = d.tx.KeepOuts(civil.Interval{From: span.From.Add(-72 * time.Hour), To: span.To.Add(72 * time.Hour)})
+	return err
+}
+
+func (d *explaining) readPlaces() error {
+	d.sites, d.plants = map[site.ID]site.Site{}, map[site.PlantID]site.Plant{}
+	d.products = map[catalogue.ProductID]catalogue.Product{}
+	for i := range d.route.Visits {
+		id := d.route.Visits[i].Visit.Site
+		s, err := d.tx.Site(id)
+		if err != nil {
+			return err
+		}
+		d.sites[id], d.route.Visits[i].Site = s, s
+		plants, err := d.tx.PlantsOf(id)
+		if err != nil {
+			return err
+		}
+		for _, p := range plants {
+			d.plants[p.ID] = p
+		}
+	}
+	products, err := d.tx.AllProducts()
+	for _, p := range products {
+		d.products[p.ID] = p
+	}
+	return err
+}
+
+// readReasons takes from the courses why each follow-up is needed.
+func (d *explaining) readReasons() error {
+	d.reasons = map[scheduler.ItemID]scheduler.FollowUp{}
+	cases, err := d.tx.OpenCases()
+	if err != nil {
+		return err
+	}
+	for _, c := range cases {
+		if _, here := d.sites[site.ID(c.Site)]; !here {
+			continue
+		}
+		_, present, err := casework.Course(d.tx, c.ID)
+		if err != nil {
+			return err
+		}
+		for _, f := range present.FollowUps {
+			d.reasons[f.ID] = f
+		}
+	}
+	return nil
+}

@@ -1,0 +1,244 @@
+package dispatch
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
+	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
+)
+
+func (d *explaining) explainVisits() error {
+	for i := range d.route.Visits {
+		v := &d.route.Visits[i]
+		v.WaterText = waterText(v.Site)
+		for _, work := range v.Visit.Work {
+			v.Work = append(v.Work, d.explainWork(v.Site, work))
+		}
+		for _, k := range d.keepOuts {
+			if k.UntilDry && k.ConfirmedDryAt.IsZero() && k.During.To <= v.Visit.Arrives && areaOf(v.Site, k.Area) != nil {
+				v.DryAsked = append(v.DryAsked, k)
+			}
+		}
+	}
+	return nil
+}
+
+func waterText(s site.Site) string {
+	if s.Water.Area == "" {
+		return "no water at the site: carry it"
+	}
+	hardness := "hardness unknown: counts as hard"
+	if s.Water.HardnessMgL != nil {
+		hardness = fmt.Sprintf("hardness %.0f mg/L as CaCO3", *s.Water.HardnessMgL)
+	}
+	return fmt.Sprintf("water at %s, %s", nameOf(s, s.Water.Area), hardness)
+}
+
+func areaOf(s site.Site, id site.AreaID) *site.Area {
+	for i := range s.Areas {
+		if s.Areas[i].ID == id {
+			return &s.Areas[i]
+		}
+	}
+	return nil
+}
+
+func nameOf(s site.Site, id site.AreaID) string {
+	if a := areaOf(s, id); a != nil {
+		return a.Name
+	}
+	return string(id)
+}
+
+func (d *explaining) explainWork(s site.Site, work scheduler.WorkItem) firm.DayWork {
+	explained := firm.DayWork{Text: d.workText(s, work)}
+	if work.Use == nil {
+		return explained
+	}
+	product := d.products[work.Use.Product]
+	explained.Equipment = product.Label.Equipment
+	for _, thing := range sensitiveNear(s, work.Area) {
+		for _, away := range product.Label.KeepAway {
+			if away.Thing == thing && away.Condition != "" {
+				explained.Conditions = append(explained.Conditions, fmt.Sprintf("%s: %s", thing, away.Condition))
+			}
+		}
+	}
+	return explained
+}
+
+// sensitiveNear lists the sensitive things in an area and in those open to it, each once.
+func sensitiveNear(s site.Site, id site.AreaID) []catalogue.Sensitive {
+	var things []catalogue.Sensitive
+	for _, a := range s.Areas {
+		here := areaOf(s, id)
+		if a.ID == id || slices.Contains(a.OpenTo, id) || (here != nil && slices.Contains(here.OpenTo, a.ID)) {
+			things = append(things, a.Sensitive...)
+		}
+	}
+	slices.Sort(things)
+	return slices.Compact(things)
+}
+
+func (d *explaining) workText(s site.Site, work scheduler.WorkItem) string {
+	what := string(work.Service)
+	if work.Service == "" {
+		what = strings.ReplaceAll(string(work.Kind), "-", " ")
+	}
+	if work.Use != nil {
+		what = fmt.Sprintf("%s of %s, %s", what, d.products[work.Use.Product].Name, strings.ReplaceAll(string(work.Use.Method), "-", " "))
+	}
+	text := fmt.Sprintf("%s in %s: %s", what, nameOf(s, work.Area), d.plantsText(work.Plants))
+	if work.Marked {
+		text += "; water sparingly, nothing may run through (a systemic is taking effect)"
+	}
+	if f, ok := d.reasons[work.Item]; ok && f.Reason != "" {
+		text += ". " + f.Reason
+	}
+	return text
+}
+
+// mostNamed is how many plants a line names one by one.
+const mostNamed = 4
+
+func (d *explaining) plantsText(ids []site.PlantID) string {
+	var names []string
+	count := 0
+	for _, id := range ids {
+		p := d.plants[id]
+		count += p.Count
+		names = append(names, fmt.Sprintf("%s (%d)", p.Name, p.Count))
+	}
+	if len(names) > mostNamed {
+		return fmt.Sprintf("%d plants in %d groups, %s and others", count, len(names), strings.Join(names[:mostNamed], ", "))
+	}
+	return strings.Join(names, ", ")
+}
+
+func (d *explaining) explainMixes() error {
+	for i, mix := range d.route.Route.Mixes {
+		sheet, err := d.sheet(i, mix)
+		if err != nil {
+			return fmt.Errorf("mix sheet of %s: %w", mix.Product, err)
+		}
+		d.route.Sheets = append(d.route.Sheets, firm.DaySheet{Mix: mix, Sheet: sheet})
+	}
+	return nil
+}
+
+func (d *explaining) sheet(i int, mix scheduler.Mix) (dilution.Sheet, error) {
+	product := d.products[mix.Product]
+	limits, err := dilution.LabelLimits(product, d.business.Rules.LeastRatePercent)
+	if err != nil {
+		return dilution.Sheet{}, err
+	}
+	s, ok := d.sites[mix.Site]
+	if !ok {
+		if s, err = d.tx.Site(mix.Site); err != nil {
+			return dilution.Sheet{}, err
+		}
+	}
+	making := dilution.Making{
+		Product: product, Cautions: catalogue.Shipped().Materials[product.Material].Cautions, Limits: limits,
+		Filling: dilution.Filling{Volume: mix.Volume, Concentrate: mix.Concentrate, Water: mix.Volume.Sub(mix.Concentrate),
+			Measure: mix.Measure, Share: dilution.Strength(mix.Concentrate, mix.Volume), Note: mix.Note},
+		Place: nameOf(s, mix.Area), HardnessMgL: s.Water.HardnessMgL, Zone: s.Zone,
+		Begins: mix.Begins, UseBy: mix.UseBy, Technician: d.member.Name,
+	}
+	if s.Water.Area == "" {
+		making.Place = ""
+	}
+	for _, vessel := range d.member.Vessels {
+		if vessel.ID == mix.Vessel {
+			making.Vessel = vessel
+		}
+	}
+	d.placeShut(i, &making)
+	return dilution.MakeSheet(making), nil
+}
+
+// placeShut tells the sheet which areas its applications shut, and on which other plants of the visit the rest may go.
+func (d *explaining) placeShut(i int, making *dilution.Making) {
+	for _, v := range d.route.Visits {
+		draws := map[scheduler.ItemID]bool{}
+		for _, work := range v.Visit.Work {
+			if work.MixIndex == i {
+				draws[work.Item] = true
+			}
+		}
+		if len(draws) == 0 {
+			continue
+		}
+		for _, k := range d.keepOuts {
+			if draws[k.Item] && (civil.Interval{From: v.Visit.Arrives, To: v.Visit.Leaves}).Overlaps(k.During) {
+				making.Shut = append(making.Shut, dilution.Shut{Area: nameOf(v.Site, k.Area), During: k.During, UntilDry: k.UntilDry})
+			}
+		}
+	}
+}
+
+func (d *explaining) explainKeepOuts() error {
+	ours := map[scheduler.ItemID]bool{}
+	for _, v := range d.route.Visits {
+		for _, work := range v.Visit.Work {
+			ours[work.Item] = true
+		}
+	}
+	for _, k := range d.keepOuts {
+		for _, s := range d.sites {
+			if a := areaOf(s, k.Area); a != nil && (ours[k.Item] || k.During.To > d.route.Route.Departs) {
+				d.route.KeepOuts = append(d.route.KeepOuts, firm.DayKeepOut{KeepOut: k.KeepOut, Zone: s.Zone, Text: keepOutText(s, *a, k)})
+			}
+		}
+	}
+	slices.SortFunc(d.route.KeepOuts, func(a, b firm.DayKeepOut) int {
+		return strings.Compare(fmt.Sprint(a.KeepOut.During.From, a.KeepOut.Area), fmt.Sprint(b.KeepOut.During.From, b.KeepOut.Area))
+	})
+	return nil
+}
+
+func keepOutText(s site.Site, a site.Area, k firm.KeepOutFact) string {
+	text := fmt.Sprintf("%s, %s: nobody in from %s to %s", s.Name, a.Name, s.Zone.Format(k.During.From), s.Zone.Format(k.During.To))
+	if k.UntilDry {
+		text += ", and until somebody has confirmed that it is dry"
+	}
+	return text
+}
+
+// cautions are those of every material that the day uses, each once, and those of every day.
+func (d *explaining) cautions() []string {
+	var cautions []string
+	add := func(text string) {
+		if !slices.Contains(cautions, text) {
+			cautions = append(cautions, text)
+		}
+	}
+	for _, v := range d.route.Visits {
+		for _, work := range v.Visit.Work {
+			if work.Use == nil {
+				continue
+			}
+			for _, text := range catalogue.Shipped().Materials[d.products[work.Use.Product].Material].Cautions {
+				add(text)
+			}
+		}
+	}
+	add("The label in hand, local codes and the responsible applicator outrank this day route.")
+	add("Eyes and skin: rinse at once; first aid is on the label. Poison line: " + lineOr(d.business.PoisonLine) + ". Emergency: " + lineOr(d.business.EmergencyLine) + ".")
+	add("Wash hands and change or brush clothes before the next site; infested plants come last.")
+	add("Alone after hours: check in and out; no ladder work alone.")
+	return cautions
+}
+
+func lineOr(line string) string {
+	if line == "" {
+		return "not set, ask the office"
+	}
+	return line
+}

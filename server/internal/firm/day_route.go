@@ -1,0 +1,49 @@
+package firm
+
+import (
+	"vernation/scheduler"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
+	"vernation/scheduler/site"
+)
+
+// DayRoute is what a technician pulls: the day's visits in order with all that the work needs.
+type DayRoute struct {
+	Route    Route
+	Visits   []DayVisit
+	Sheets   []DaySheet // one for each mix of Route.Mixes, in order
+	KeepOuts []DayKeepOut
+	Cautions []string
+	Cost     scheduler.Cost
+}
+
+// DayVisit is one visit with its site and its work explained.
+type DayVisit struct {
+	Visit scheduler.Visit
+	Site  site.Site
+	Work  []DayWork // one for each of Visit.Work, in order
+	// DryAsked are areas of the site where a confirmation that they are dry is open; it is the visit's first step.
+	DryAsked  []KeepOutFact
+	WaterText string
+}
+
+// DayWork explains one work item.
+type DayWork struct {
+	Text       string   // what to do, on which plants, why
+	Conditions []string // steps that make it lawful and that the report must tick
+	Equipment  []string // protective
+}
+
+// DaySheet is a mix with its sheet.
+type DaySheet struct {
+	Mix   scheduler.Mix
+	Sheet dilution.Sheet
+}
+
+// DayKeepOut is a keep-out with its clock times said in the site's zone.
+type DayKeepOut struct {
+	KeepOut scheduler.KeepOut
+	Site    site.ID
+	Zone    civil.Zone
+	Text    string
+}

@@ -1,0 +1,213 @@
+package planning
+
+import (
+	"fmt"
+	"math/big"
+	"slices"
+	"time"
+
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+	"vernation/scheduler/travel"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/store"
+)
+
+// bookingDays is how far ahead a booking may lie.
+const bookingDays = scheduler.MaxHorizonDays
+
+// Book pins a follow-up on a technician at an instant: a visit of its own that no plan moves. It is judged by the
+// eight rules beside everything else that is fixed.
+//
+// Fails with NotFound (FOLLOW_UP_UNKNOWN), Invalid (UNKNOWN_TECHNICIAN, UNKNOWN_WAY, OUT_OF_RANGE), Refused
+// (BOOKING_BREAKS_RULES with every violation, RATE_ABOVE_LABEL, NOTHING_FITS where vessel and measure cannot show the
+// rate) and Conflict (TECHNICIAN_BUSY naming the published visit in the way).
+func Book(tx *store.Tx, wish firm.Booking) (scheduler.Visit, error) {
+	if _, err := tx.LockHead(); err != nil {
+		return scheduler.Visit{}, err
+	}
+	business, err := tx.Business()
+	if err != nil {
+		return scheduler.Visit{}, err
+	}
+	gathered, err := Gather(tx, business.Zone.DateOf(tx.Now()), bookingDays)
+	if err != nil {
+		return scheduler.Visit{}, err
+	}
+	b := booking{tx: tx, wish: wish, problem: gathered.Problem}
+	for _, step := range []func() error{b.find, b.build, b.judge, b.makeRoom, b.keep} {
+		if err := step(); err != nil {
+			return scheduler.Visit{}, err
+		}
+	}
+	return b.visit, nil
+}
+
+type booking struct {
+	tx         *store.Tx
+	wish       firm.Booking
+	problem    scheduler.Problem
+	followUp   scheduler.FollowUp
+	way        scheduler.Way
+	technician scheduler.Technician
+	shift      scheduler.Shift
+	site       site.Site
+	visit      scheduler.Visit
+	route      scheduler.DayRoute
+	keepOuts   []scheduler.KeepOut
+	upsert     []scheduler.Visit
+	remove     []scheduler.VisitID
+}
+
+// find looks up what the wish names.
+func (b *booking) find() error {
+	i := slices.IndexFunc(b.problem.FollowUps, func(f scheduler.FollowUp) bool { return f.ID == b.wish.Item })
+	if i < 0 {
+		return fault.New(fault.NotFound, "FOLLOW_UP_UNKNOWN", "no open case needs %q within %d days: look at the case's course", b.wish.Item, bookingDays)
+	}
+	b.followUp = b.problem.FollowUps[i]
+	if i = slices.IndexFunc(b.problem.Technicians, func(t scheduler.Technician) bool { return t.ID == b.wish.Technician }); i < 0 {
+		return wrongField("technician", "UNKNOWN_TECHNICIAN", "technician %q is not of this business", b.wish.Technician)
+	}
+	b.technician = b.problem.Technicians[i]
+	b.way = b.followUp.Ways[0]
+	if b.wish.Way != "" {
+		if i = slices.IndexFunc(b.followUp.Ways, func(w scheduler.Way) bool { return w.Kind == b.wish.Way }); i < 0 {
+			return wrongField("way_kind", "UNKNOWN_WAY", "%s has no way of the kind %s: want one of its course's", b.wish.Item, b.wish.Way)
+		}
+		b.way = b.followUp.Ways[i]
+	}
+	if slices.ContainsFunc(b.way.Parts, func(p scheduler.Part) bool { return p.Kind == scheduler.WaitPart }) {
+		return wrongField("way_kind", "WAY_WITH_RETURN", "way %q has a return that must be planned with it: let a plan place it", b.way.ID)
+	}
+	b.site = b.problem.Sites[slices.IndexFunc(b.problem.Sites, func(s site.Site) bool { return s.ID == b.followUp.Site })]
+	for _, shift := range b.technician.Shifts {
+		if shift.During.From <= b.wish.Begins && b.wish.Begins < shift.During.To {
+			b.shift = shift
+			return nil
+		}
+	}
+	f := fault.New(fault.Refused, "BOOKING_BREAKS_RULES", "%s has no shift at %s", b.technician.Name, b.site.Zone.Format(b.wish.Begins))
+	f.Violations = []scheduler.Violation{{Rule: scheduler.RuleShift, Technician: b.technician.ID, Site: b.site.ID, Item: b.wish.Item, Text: f.Message}}
+	return f
+}
+
+func wrongField(path, reason, text string, args ...any) error {
+	return fault.InvalidFields([]catalogue.FieldError{{Path: path, Reason: reason, Text: fmt.Sprintf(text, args...)}})
+}
+
+// build makes the visit: sign-in, mixing, the way's parts from the wished beginning, rinsing at the base.
+func (b *booking) build() error {
+	at := b.wish.Begins
+	b.visit = scheduler.Visit{ID: b.wish.Visit, State: scheduler.Pinned, Technician: b.technician.ID, Site: b.site.ID, SignIn: b.site.SignIn}
+	mixes, err := b.mixes()
+	if err != nil {
+		return err
+	}
+	b.visit.Arrives = at.Add(-b.site.SignIn - time.Duration(len(mixes))*b.problem.Rules.Mixing)
+	for p, part := range b.way.Parts {
+		work := scheduler.WorkItem{Item: b.followUp.ID, Kind: b.followUp.Kind, Way: b.way.ID, Part: p, Area: part.Area,
+			Plants: b.followUp.Plants, Begins: at, Ends: at.Add(part.Takes), Use: part.Use, MixIndex: -1}
+		if part.Use != nil && len(mixes) > 0 {
+			work.MixIndex = 0
+		}
+		at = work.Ends
+		b.visit.Work = append(b.visit.Work, work)
+	}
+	b.visit.Leaves = at
+	there, back := b.drive()
+	b.route = scheduler.DayRoute{Technician: b.technician.ID, Day: b.shift.Day, Departs: b.visit.Arrives.Add(-there), Returns: at.Add(back), Visits: []scheduler.Visit{b.visit}}
+	for i := range mixes {
+		mixes[i].Begins = b.visit.Arrives.Add(b.site.SignIn)
+		mixes[i].Ready = mixes[i].Begins.Add(b.problem.Rules.Mixing)
+		mixes[i].LastUse = b.visit.Leaves
+		mixes[i].UseBy = dilution.UseBy(mixes[i].Begins, b.label(mixes[i].Product).MixLife, b.shift.During.To)
+		mixes[i].Rinse = civil.Interval{From: b.route.Returns, To: b.route.Returns.Add(b.problem.Rules.Rinsing)}
+		mixes[i].RinseAtBase = true
+		b.route.Returns = mixes[i].Rinse.To
+	}
+	b.route.Mixes = mixes
+	b.keepOuts = b.shut()
+	return nil
+}
+
+func (b *booking) drive() (there, back time.Duration) {
+	scaled := func(from, to travel.PlaceID) time.Duration {
+		seconds, _, _ := b.problem.Travel.Between(from, to)
+		percent := int64(b.technician.SpeedPercent)
+		return time.Duration((int64(seconds)*100+percent-1)/percent) * time.Second
+	}
+	place := travel.PlaceID(b.site.ID)
+	return scaled(b.technician.Base, place), scaled(place, b.technician.Base)
+}
+
+func (b *booking) label(id catalogue.ProductID) catalogue.Label {
+	for _, p := range b.problem.Products {
+		if p.ID == id {
+			return p.Label
+		}
+	}
+	return catalogue.Label{}
+}
+
+// mixes fills the vessel for the way's one diluted product, or returns none.
+func (b *booking) mixes() ([]scheduler.Mix, error) {
+	for _, part := range b.way.Parts {
+		if part.Use == nil {
+			continue
+		}
+		i := slices.IndexFunc(b.problem.Products, func(p catalogue.Product) bool { return p.ID == part.Use.Product })
+		if i < 0 || !b.problem.Products[i].Diluted() {
+			continue
+		}
+		mix, err := b.fill(b.problem.Products[i], *part.Use)
+		if err != nil {
+			return nil, err
+		}
+		return []scheduler.Mix{mix}, nil
+	}
+	return nil, nil
+}
+
+func (b *booking) fill(product catalogue.Product, use scheduler.Use) (scheduler.Mix, error) {
+	limits, err := dilution.LabelLimits(product, b.problem.Rules.LeastRatePercent)
+	if err != nil {
+		return scheduler.Mix{}, fault.New(fault.Refused, "NOTHING_FITS", "%v", err)
+	}
+	if b.wish.Rate != nil {
+		if err := b.wish.Rate.Validate(); err != nil {
+			return scheduler.Mix{}, wrongField("rate", "INVALID_RATE", "%v", err)
+		}
+		if times, above := dilution.AboveLabel(b.wish.Rate.Share(), limits); above {
+			f := fault.New(fault.Refused, "RATE_ABOVE_LABEL", "%v is %s times the label's greatest rate of %s, %v: book that rate or less",
+				*b.wish.Rate, times.FloatString(3), product.Name, *product.Label.MaxRate)
+			f.Violations = []scheduler.Violation{{Rule: scheduler.RuleLabel, Technician: b.technician.ID, Site: b.site.ID, Item: b.wish.Item, Text: f.Message}}
+			return scheduler.Mix{}, f
+		}
+		limits.Max = b.wish.Rate
+	}
+	need := quantity.Volume{}
+	for _, dose := range use.Doses {
+		need = need.Add(dose.Amount)
+	}
+	need = need.Times(big.NewRat(int64(100+use.ReservePercent), 100))
+	var nothing error = fault.New(fault.Refused, "NOTHING_FITS", "%s has no vessel for %s", b.technician.Name, use.Method)
+	for _, vessel := range b.technician.Vessels {
+		if !slices.Contains(vessel.Methods, use.Method) {
+			continue
+		}
+		filling, err := dilution.Fill(need, limits, vessel, b.technician.Measures)
+		if err != nil {
+			nothing = fault.New(fault.Refused, "NOTHING_FITS", "%s: %v", vessel.Name, err)
+			continue
+		}
+		return scheduler.Mix{Technician: b.technician.ID, Product: product.ID, Vessel: vessel.ID, Measure: filling.Measure, Site: b.site.ID,
+			Area: b.site.Water.Area, Need: need, Volume: filling.Volume, Concentrate: filling.Concentrate, Note: filling.Note}, nil
+	}
+	return scheduler.Mix{}, nothing
+}

@@ -1,0 +1,8 @@
+// Package planning gathers what a business has to do into a Problem, has it solved and checked, keeps the plan,
+// and makes one plan's visits real.
+//
+// Planning is three transactions: gather (read only, with the version of each case, site and technician), keep
+// (the plan, immutable), publish (gather again and check against now outside any lock, then compare versions
+// under the lock of the plan head and swap the visits that may move). A plan that breaks a rule by a
+// decision of its own is never published.
+package planning

@@ -1,0 +1,329 @@
+package planning
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+	"vernation/scheduler/travel"
+	"vernation/server/internal/casework"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/store"
+)
+
+// Gathered is a Problem with what it was made from.
+type Gathered struct {
+	Problem  scheduler.Problem
+	Rates    scheduler.Rates
+	Versions firm.Versions
+}
+
+// Gather reads everything that a plan over a horizon depends on. It wants a transaction that sees one state of the
+// store, and writes nothing.
+//
+// Fails with Invalid (INVALID_FIELDS) when the horizon is not 1 to scheduler.MaxHorizonDays days.
+func Gather(tx *store.Tx, first civil.Date, days int) (Gathered, error) {
+	g := gathering{tx: tx}
+	if days < 1 || days > scheduler.MaxHorizonDays {
+		return Gathered{}, fault.InvalidFields([]catalogue.FieldError{{Path: "days", Reason: "OUT_OF_RANGE",
+			Text: fmt.Sprintf("a horizon of %d days: want 1 to %d", days, scheduler.MaxHorizonDays)}})
+	}
+	g.problem.FirstDay, g.problem.Days, g.problem.Now = first, days, tx.Now()
+	for _, read := range []func() error{g.readFirm, g.readPlaces, g.readCases, g.readRunning, g.readVersions} {
+		if err := read(); err != nil {
+			return Gathered{}, err
+		}
+	}
+	g.problem.Plants = g.plantStates()
+	g.problem.Rules = g.rules()
+	return Gathered{Problem: g.problem, Rates: g.business.Rates, Versions: g.versions}, nil
+}
+
+type gathering struct {
+	tx        *store.Tx
+	business  firm.Business
+	crew      []firm.CrewMember
+	plants    []site.Plant
+	cases     []firm.Case
+	histories []course.History
+	problem   scheduler.Problem
+	versions  firm.Versions
+}
+
+// lastDay is the last day of the horizon.
+func (g *gathering) lastDay() civil.Date { return g.problem.FirstDay.AddDays(g.problem.Days - 1) }
+
+func (g *gathering) readFirm() (err error) {
+	if g.business, err = g.tx.Business(); err != nil {
+		return err
+	}
+	g.problem.Zone = g.business.Zone
+	if g.crew, err = g.tx.Crew(); err != nil {
+		return err
+	}
+	for _, member := range g.crew {
+		g.problem.Technicians = append(g.problem.Technicians, g.technician(member))
+	}
+	g.problem.Products, err = g.tx.AllProducts()
+	if err != nil {
+		return err
+	}
+	seen := map[catalogue.MaterialID]bool{}
+	for _, product := range g.problem.Products {
+		if material, ok := catalogue.Shipped().Materials[product.Material]; ok && !seen[material.ID] {
+			seen[material.ID] = true
+			g.problem.Materials = append(g.problem.Materials, scheduler.MaterialFacts{ID: material.ID, Law: material.Law, Name: material.Name})
+		}
+	}
+	return nil
+}
+
+func baseOf(id scheduler.TechnicianID) travel.PlaceID { return travel.PlaceID("base:" + string(id)) }
+
+// technician turns a crew member into a technician with the shifts that begin within the horizon.
+func (g *gathering) technician(m firm.CrewMember) scheduler.Technician {
+	t := scheduler.Technician{
+		ID: m.ID, Name: m.Name, Base: baseOf(m.ID), Licences: m.Licences, Skills: m.Skills, Keys: m.Keys,
+		Vessels: m.Vessels, Measures: m.Measures, SpeedPercent: m.SpeedPercent,
+	}
+	t.PaidPerMinute = quantity.Money(m.PaidPerMinute)
+	for day := g.problem.FirstDay; day <= g.lastDay(); day++ {
+		for _, window := range m.Shifts.WindowsOn(day) {
+			runs := g.business.Zone.Runs(day, window)
+			if len(runs) == 0 {
+				continue
+			}
+			shift := scheduler.Shift{Day: day, During: civil.Interval{From: runs[0].From, To: runs[len(runs)-1].To}, BreakTakes: m.BreakTakes}
+			if m.BreakTakes > 0 {
+				pause := civil.Interval{From: g.business.Zone.At(day, m.BreakFrom), To: g.business.Zone.At(day, m.BreakTo)}
+				shift.BreakWindow = civil.Interval{From: max(pause.From, shift.During.From), To: min(pause.To, shift.During.To)}
+			}
+			t.Shifts = append(t.Shifts, shift)
+		}
+	}
+	return t
+}
+
+func (g *gathering) readPlaces() (err error) {
+	if g.problem.Sites, err = g.tx.AllSites(); err != nil {
+		return err
+	}
+	if g.plants, err = g.tx.AllPlants(); err != nil {
+		return err
+	}
+	if g.problem.Services, err = g.tx.Services(); err != nil {
+		return err
+	}
+	var places []travel.Place
+	for _, s := range g.problem.Sites {
+		places = append(places, travel.Place{ID: travel.PlaceID(s.ID), Position: s.Position})
+	}
+	for _, m := range g.crew {
+		places = append(places, travel.Place{ID: baseOf(m.ID), Position: travel.Position{Latitude: m.BaseLatitude, Longitude: m.BaseLongitude}})
+	}
+	g.problem.Travel = travel.GreatCircle{DetourPercent: g.business.DetourPercent, SpeedKMH: g.business.SpeedKMH}.Matrix(places)
+	return nil
+}
+
+// readCases takes the follow-ups of every open case whose window meets the horizon with everything before it at
+// its earliest, and the links between what is carried.
+func (g *gathering) readCases() (err error) {
+	if g.cases, err = g.tx.OpenCases(); err != nil {
+		return err
+	}
+	carried := map[scheduler.ItemID]bool{}
+	for _, s := range g.problem.Services {
+		carried[scheduler.ItemID(s.ID)] = true
+	}
+	var links []scheduler.Link
+	for _, c := range g.cases {
+		_, present, err := casework.Course(g.tx, c.ID)
+		if err != nil {
+			return err
+		}
+		for _, f := range g.within(present.FollowUps) {
+			carried[f.ID] = true
+			g.problem.FollowUps = append(g.problem.FollowUps, f)
+		}
+		links = append(links, present.Links...)
+	}
+	for _, link := range links {
+		if carried[link.From] && carried[link.To] {
+			g.problem.Links = append(g.problem.Links, link)
+		}
+	}
+	ids := make([]course.CaseID, len(g.cases))
+	for i, c := range g.cases {
+		ids[i] = c.ID
+	}
+	g.histories, err = g.tx.Histories(ids)
+	return err
+}
+
+// within keeps follow-ups that can begin by the last day, in their order.
+func (g *gathering) within(all []scheduler.FollowUp) []scheduler.FollowUp {
+	earliest := map[scheduler.ItemID]civil.Date{}
+	var kept []scheduler.FollowUp
+	for _, f := range all {
+		day := max(f.Due.EarliestOn, g.problem.FirstDay)
+		if f.Due.After != "" {
+			before, ok := earliest[f.Due.After]
+			if !ok {
+				continue
+			}
+			day = before.AddDays(f.Due.EarliestLag)
+		}
+		if day <= g.lastDay() {
+			earliest[f.ID] = day
+			kept = append(kept, f)
+		}
+	}
+	return kept
+}
+
+// readRunning takes what runs already: keep-outs, visits that are fixed or were published, notices.
+func (g *gathering) readRunning() error {
+	span := civil.Interval{
+		From: min(g.problem.Now, g.business.Zone.At(g.problem.FirstDay, 0)),
+		To:   g.business.Zone.At(g.lastDay().AddDays(2), 0),
+	}
+	visits, err := g.tx.Visits(store.VisitFilter{From: span.From, To: span.To})
+	if err != nil {
+		return err
+	}
+	movable := map[scheduler.VisitID]bool{}
+	for _, v := range visits {
+		switch v.State {
+		case scheduler.Begun, scheduler.Pinned:
+			g.problem.Fixed = append(g.problem.Fixed, v)
+		case scheduler.Published, scheduler.Announced:
+			movable[v.ID] = true
+			if v.Arrives >= g.problem.Now {
+				g.problem.Before = append(g.problem.Before, v)
+			}
+		}
+	}
+	keepOuts, err := g.tx.KeepOuts(civil.Interval{From: span.From.Add(-72 * time.Hour), To: span.To})
+	if err != nil {
+		return err
+	}
+	for _, k := range keepOuts {
+		// What a movable or pinned visit will shut follows from the plan; what was applied is a fact.
+		if !movable[k.Visit] && !g.fixed(k.Visit) && k.During.To > g.problem.Now {
+			g.problem.KeepOuts = append(g.problem.KeepOuts, k.KeepOut)
+		}
+	}
+	notices, err := g.tx.Notices(civil.Interval{From: g.problem.Now, To: span.To})
+	if err != nil {
+		return err
+	}
+	for _, n := range notices {
+		if !n.SentAt.IsZero() {
+			g.problem.Notices = append(g.problem.Notices, scheduler.NoticeSent{Item: n.Item, Begins: n.Begins, SentAt: n.SentAt, Used: n.Used})
+		}
+	}
+	return nil
+}
+
+func (g *gathering) fixed(id scheduler.VisitID) bool {
+	return slices.ContainsFunc(g.problem.Fixed, func(v scheduler.Visit) bool { return v.ID == id })
+}
+
+// plantStates says of each plant how healthy it is, what it stands and what was applied to it, over all its cases.
+func (g *gathering) plantStates() []scheduler.PlantState {
+	health := g.health()
+	applied := g.applied()
+	states := make([]scheduler.PlantState, 0, len(g.plants))
+	for _, p := range g.plants {
+		state := scheduler.PlantState{Plant: p, Health: health[p.ID], Applied: applied[p.ID]}
+		if state.Health == "" {
+			state.Health = scheduler.Clean
+		}
+		for _, material := range g.problem.Materials {
+			state.Tolerance = append(state.Tolerance, tolerance(p, material.ID))
+		}
+		states = append(states, state)
+	}
+	return states
+}
+
+// tolerance is the business's own record, else the species', else a patch test.
+func tolerance(p site.Plant, material catalogue.MaterialID) catalogue.Tolerance {
+	for _, own := range p.Tolerance {
+		if own.Material == material {
+			return own
+		}
+	}
+	return catalogue.Shipped().Tolerance(p.Species, material)
+}
+
+// health marks the plants of open cases, and as neighbours those that stand in their areas or touch them.
+func (g *gathering) health() map[site.PlantID]scheduler.Health {
+	health := map[site.PlantID]scheduler.Health{}
+	areas := map[site.AreaID]bool{}
+	for _, c := range g.cases {
+		worst := scheduler.SuspectedInfested
+		for _, h := range g.histories {
+			for _, e := range h.Events {
+				if h.Case == c.ID && e.Finding != nil && e.Finding.Certainty == course.Confirmed {
+					worst = scheduler.ConfirmedInfested
+				}
+			}
+		}
+		for _, p := range g.plants {
+			if slices.Contains(c.Plants, string(p.ID)) {
+				areas[p.Area] = true
+				if health[p.ID] != scheduler.ConfirmedInfested {
+					health[p.ID] = worst
+				}
+			}
+		}
+	}
+	for _, p := range g.plants {
+		touches := slices.ContainsFunc(p.Touches, func(id site.PlantID) bool { return health[id] != "" && health[id] != scheduler.Neighbour })
+		if health[p.ID] == "" && (areas[p.Area] || touches) {
+			health[p.ID] = scheduler.Neighbour
+		}
+	}
+	return health
+}
+
+func (g *gathering) applied() map[site.PlantID][]scheduler.Applied {
+	materials := map[catalogue.ProductID]catalogue.Product{}
+	for _, p := range g.problem.Products {
+		materials[p.ID] = p
+	}
+	applied := map[site.PlantID][]scheduler.Applied{}
+	seen := map[string]bool{}
+	for _, h := range g.histories {
+		for _, e := range h.Events {
+			if e.Application == nil {
+				continue
+			}
+			product := materials[e.Application.Product]
+			for _, plant := range e.Application.Plants {
+				key := strings.Join([]string{string(plant), string(product.ID), e.Application.Began.String()}, "|")
+				if seen[key] {
+					continue
+				}
+				seen[key] = true
+				applied[plant] = append(applied[plant], scheduler.Applied{
+					Product: product.ID, Material: product.Material, Group: product.Label.ModeOfAction,
+					Began: e.Application.Began, Ended: e.Application.Ended,
+				})
+			}
+		}
+	}
+	for _, list := range applied {
+		slices.SortFunc(list, func(a, b scheduler.Applied) int { return int(a.Began - b.Began) })
+	}
+	return applied
+}

@@ -1,0 +1,53 @@
+package rpc
+
+import (
+	"context"
+	"crypto/rand"
+	"log/slog"
+
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+)
+
+// call is what the frame knows of one call in flight; the log reads it when the call is over.
+type call struct {
+	caller   firm.Caller // zero until authenticated
+	fault    *fault.Fault
+	incident string // of an Internal fault
+}
+
+type callKey struct{}
+
+// withCall puts a fresh call into a context.
+func withCall(ctx context.Context) (context.Context, *call) {
+	c := &call{}
+	return context.WithValue(ctx, callKey{}, c), c
+}
+
+// callOf returns the call of a context that went through the frame.
+func callOf(ctx context.Context) *call {
+	c, ok := ctx.Value(callKey{}).(*call)
+	if !ok {
+		panic("a call outside of the frame: the handler was not reached through NewServer")
+	}
+	return c
+}
+
+// CallerOf returns who makes the call; inside a handler it is always an authenticated one.
+func CallerOf(ctx context.Context) firm.Caller {
+	caller := callOf(ctx).caller
+	if caller.Business == "" {
+		panic("a handler without a caller: its service is exempt from authentication")
+	}
+	return caller
+}
+
+// refuse notes a failure for the log and turns it into what the caller is told.
+func (c *call) refuse(ctx context.Context, log *slog.Logger, method string, f *fault.Fault, stack []byte) error {
+	c.fault = f
+	if _, known := answers[f.Kind]; !known || f.Kind == fault.Internal {
+		c.incident = rand.Text()
+		log.ErrorContext(ctx, "internal error", "incident", c.incident, "method", method, "cause", f.Error(), "stack", string(stack))
+	}
+	return Status(f, c.incident).Err()
+}

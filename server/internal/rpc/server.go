@@ -1,0 +1,67 @@
+package rpc
+
+import (
+	"fmt"
+	"log/slog"
+	"time"
+
+	"buf.build/go/protovalidate"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/keepalive"
+
+	"vernation/server/internal/firm"
+	"vernation/server/internal/identity"
+)
+
+// Bounds of a connection.
+const (
+	receiveBytesMax  = 4 << 20  // a larger message is refused with RESOURCE_EXHAUSTED before it is read
+	headerBytesMax   = 16 << 10 // metadata of one call: a token is some 400 bytes
+	streamsMax       = 250      // calls at once on one connection
+	idleFor          = 15 * time.Minute
+	pingEvery        = time.Minute
+	pingLeast        = 10 * time.Second // a client may ask no more often whether we are there
+	connectionWithin = 20 * time.Second
+)
+
+// Service registers the handler of one service of the contract; each <noun>_service.go exports one.
+type Service func(grpc.ServiceRegistrar)
+
+// Frame is what stands around every handler.
+type Frame struct {
+	Keys  *identity.Keys // that tokens are judged by
+	Clock *firm.Clock    // of rules that speak of now
+	Log   *slog.Logger
+}
+
+type frame struct {
+	keys      *identity.Keys
+	clock     *firm.Clock
+	log       *slog.Logger
+	validator protovalidate.Validator
+	rights    map[string]rights // by full method name
+}
+
+// NewServer makes a gRPC server with its services inside the frame. It panics on a contract that cannot be
+// held: a method without roles, a stream, a validation rule that does not compile.
+func NewServer(around Frame, services []Service, options ...grpc.ServerOption) *grpc.Server {
+	f := &frame{keys: around.Keys, clock: around.Clock, log: around.Log}
+	server := grpc.NewServer(append([]grpc.ServerOption{
+		grpc.MaxRecvMsgSize(receiveBytesMax), grpc.MaxHeaderListSize(headerBytesMax), grpc.MaxConcurrentStreams(streamsMax),
+		grpc.ConnectionTimeout(connectionWithin),
+		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: idleFor, Time: pingEvery}),
+		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: pingLeast, PermitWithoutStream: true}),
+		grpc.ChainUnaryInterceptor(f.logged, f.recovered, f.translated, f.admitted),
+		grpc.ChainStreamInterceptor(f.recoveredStream),
+	}, options...)...)
+	for _, register := range services {
+		register(server)
+	}
+	table, requests := rightsTable(server.GetServiceInfo())
+	validator, err := protovalidate.New(protovalidate.WithMessageDescriptors(requests...))
+	if err != nil {
+		panic(fmt.Sprintf("the validation rules of the contract do not compile: %v", err))
+	}
+	f.rights, f.validator = table, validator
+	return server
+}

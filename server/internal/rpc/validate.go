@@ -1,0 +1,42 @@
+package rpc
+
+import (
+	"errors"
+	"fmt"
+	"strings"
+
+	"buf.build/go/protovalidate"
+	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	"vernation/scheduler/catalogue"
+	"vernation/server/internal/fault"
+)
+
+// validate holds a request to the bounds that the contract declares: all breaches at once, as one Invalid
+// fault. "Now" in a rule is the firm's.
+func (f *frame) validate(request proto.Message) error {
+	now := protovalidate.WithNowFunc(func() *timestamppb.Timestamp { return timestamppb.New(f.clock.Now().Time()) })
+	err := f.validator.Validate(request, now)
+	var invalid *protovalidate.ValidationError
+	if err == nil {
+		return nil
+	}
+	if !errors.As(err, &invalid) {
+		return fmt.Errorf("validate %s: %w", request.ProtoReflect().Descriptor().FullName(), err)
+	}
+	fields := make([]catalogue.FieldError, len(invalid.Violations))
+	for i, violation := range invalid.Violations {
+		fields[i] = catalogue.FieldError{
+			Path:   protovalidate.FieldPathString(violation.Proto.GetField()),
+			Reason: reasonOf(violation.Proto.GetRuleId()),
+			Text:   violation.Proto.GetMessage(),
+		}
+	}
+	return fault.InvalidFields(fields)
+}
+
+// reasonOf writes the id of a rule as our reasons are written: string.max_len is STRING_MAX_LEN.
+func reasonOf(rule string) string {
+	return strings.ToUpper(strings.NewReplacer(".", "_", "-", "_").Replace(rule))
+}

@@ -1,0 +1,229 @@
+package store
+
+import (
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
+)
+
+type keepOutRow struct {
+	Area           string `db:"area_id"`
+	From           instant
+	To             instant
+	Product        string  `db:"product_id"`
+	By             string  `db:"technician_id"`
+	UntilDry       bool    `db:"until_dry"`
+	Item           string  `db:"item_id"`
+	Visit          string  `db:"visit_id"`
+	ConfirmedDryAt instant `db:"confirmed_dry_at"`
+}
+
+const keepOutColumnsSQL = `
+SELECT
+	area_id,
+	lower(during) AS "from",
+	upper(during) AS "to",
+	product_id,
+	technician_id,
+	until_dry,
+	item_id,
+	visit_id,
+	confirmed_dry_at
+FROM area_use
+WHERE business_id = $1 AND kind = 'keep-out' `
+
+func keepOuts(tx *Tx, rest string, args ...any) ([]firm.KeepOutFact, error) {
+	rows, err := list[keepOutRow](tx, keepOutColumnsSQL+rest, args...)
+	facts := make([]firm.KeepOutFact, len(rows))
+	for i, r := range rows {
+		facts[i] = firm.KeepOutFact{
+			KeepOut: scheduler.KeepOut{
+				Area:    site.AreaID(r.Area),
+				During:  civil.Interval{From: civil.Instant(r.From), To: civil.Instant(r.To)},
+				Product: catalogue.ProductID(r.Product), By: scheduler.TechnicianID(r.By), UntilDry: r.UntilDry,
+				Item: scheduler.ItemID(r.Item),
+			},
+			Visit: scheduler.VisitID(r.Visit), ConfirmedDryAt: civil.Instant(r.ConfirmedDryAt),
+		}
+	}
+	return facts, err
+}
+
+// KeepOuts returns the keep-outs of which some instant lies in the span, by beginning; an unset end is open.
+func (tx *Tx) KeepOuts(span civil.Interval) ([]firm.KeepOutFact, error) {
+	return keepOuts(tx, `AND during && tstzrange($2, $3) ORDER BY lower(during), area_id, item_id, reported`,
+		instant(span.From), instant(span.To))
+}
+
+// AwaitingDry returns the keep-outs that have begun and that somebody must still find dry, by beginning.
+func (tx *Tx) AwaitingDry() ([]firm.KeepOutFact, error) {
+	return keepOuts(tx, `AND until_dry AND confirmed_dry_at IS NULL AND lower(during) <= $2 ORDER BY lower(during), area_id, item_id, reported`,
+		instant(tx.now))
+}
+
+const putKeepOutsSQL = `
+INSERT INTO area_use (
+	business_id, area_id, kind, item_id, visit_id, during, reported, technician_id, product_id, until_dry, confirmed_dry_at
+)
+SELECT
+	$1,
+	k ->> 'area',
+	'keep-out',
+	k ->> 'item',
+	coalesce(k ->> 'visit', ''),
+	tstzrange((k #>> '{during,from}')::timestamptz, (k #>> '{during,to}')::timestamptz),
+	$3,
+	k ->> 'by',
+	k ->> 'product',
+	coalesce((k ->> 'until_dry')::boolean, false),
+	nullif(k ->> 'confirmed_dry_at', '')::timestamptz
+FROM jsonb_array_elements($2::jsonb) AS k
+ON CONFLICT (business_id, area_id, kind, item_id, visit_id, during, reported) DO NOTHING`
+
+// putKeepOuts writes keep-outs; one that stands already is left as it is.
+func (tx *Tx) putKeepOuts(facts []firm.KeepOutFact, reported bool) error {
+	if len(facts) == 0 {
+		return nil
+	}
+	_, err := tx.exec(putKeepOutsSQL, jsonOf(facts), reported)
+	return err
+}
+
+const dropKeepOutsSQL = `
+DELETE FROM area_use
+WHERE business_id = $1 AND item_id = ANY ($2) AND kind = 'keep-out' AND NOT reported`
+
+// DropKeepOuts removes the planned keep-outs of items: of applications that were not made.
+func (tx *Tx) DropKeepOuts(items []scheduler.ItemID) error {
+	_, err := tx.exec(dropKeepOutsSQL, ids(items))
+	return err
+}
+
+// AddKeepOuts adds the keep-outs of applications that were really made; they take the place of the planned ones of
+// their items. A fact is never refused: planned work that lies in one is marked as overtaken and shows as a breach.
+func (tx *Tx) AddKeepOuts(facts []firm.KeepOutFact) error {
+	items := make([]scheduler.ItemID, 0, len(facts))
+	areas := make([]site.AreaID, 0, len(facts))
+	for _, fact := range facts {
+		areas = append(areas, fact.Area)
+		if fact.Item != "" {
+			items = append(items, fact.Item)
+		}
+	}
+	if err := tx.DropKeepOuts(items); err != nil {
+		return err
+	}
+	if err := tx.putKeepOuts(facts, true); err != nil {
+		return err
+	}
+	_, err := tx.exec(overtakeSQL+` AND w.area_id = ANY ($2)`, ids(areas))
+	return err
+}
+
+// overtakeSQL marks work that a reported keep-out of its area overlaps.
+const overtakeSQL = `
+UPDATE area_use w
+SET overtaken = true
+WHERE w.business_id = $1
+	AND w.kind = 'work'
+	AND NOT w.overtaken
+	AND EXISTS (
+		SELECT
+		FROM area_use k
+		WHERE k.business_id = $1
+			AND k.area_id = w.area_id
+			AND k.kind = 'keep-out'
+			AND k.reported
+			AND k.during && w.during
+	)`
+
+const ofFixedVisitsSQL = `
+	AND w.visit_id IN (SELECT v.visit_id FROM visit v WHERE v.business_id = $1 AND v.state IN ('begun', 'done', 'pinned'))`
+
+// excuseFixedWork marks the work of fixed visits that lies in a reported keep-out: both are facts, and a breach
+// between facts must not block a new plan.
+func (tx *Tx) excuseFixedWork() error {
+	_, err := tx.exec(overtakeSQL + ofFixedVisitsSQL)
+	return err
+}
+
+const confirmDrySQL = `
+UPDATE area_use
+SET confirmed_dry_at = $3
+WHERE business_id = $1
+	AND area_id = $2
+	AND kind = 'keep-out'
+	AND until_dry
+	AND confirmed_dry_at IS NULL
+	AND lower(during) <= $3 -- what begins later was not there to be found dry`
+
+// ConfirmDry writes down that an area was found dry, for every application there before that asked for it.
+func (tx *Tx) ConfirmDry(area site.AreaID, at civil.Instant) error {
+	_, err := tx.exec(confirmDrySQL, string(area), instant(at))
+	return err
+}
+
+const insertNoticesSQL = `
+INSERT INTO notice (business_id, notice_id, item_id, site_id, begins_at, due_at, sent_at, known, used)
+SELECT
+	$1,
+	n ->> 'id',
+	n ->> 'item',
+	n ->> 'site',
+	(n ->> 'begins')::timestamptz,
+	(n ->> 'due_at')::timestamptz,
+	nullif(n ->> 'sent_at', '')::timestamptz,
+	(n ->> 'known')::boolean,
+	coalesce((n ->> 'used')::boolean, false)
+FROM jsonb_array_elements($2::jsonb) AS n`
+
+// InsertNotices adds notices that are to be sent; Exists when one of that id is known.
+func (tx *Tx) InsertNotices(notices []firm.Notice) error {
+	return inserted(tx, insertNoticesSQL, notices)
+}
+
+type noticeRow struct {
+	ID     string  `db:"notice_id"`
+	Item   string  `db:"item_id"`
+	Site   string  `db:"site_id"`
+	Begins instant `db:"begins_at"`
+	DueAt  instant `db:"due_at"`
+	SentAt instant `db:"sent_at"`
+	Known  bool
+	Used   bool
+}
+
+const noticesSQL = `
+SELECT notice_id, item_id, site_id, begins_at, due_at, sent_at, known, used
+FROM notice
+WHERE business_id = $1
+	AND ($2::timestamptz IS NULL OR begins_at >= $2)
+	AND ($3::timestamptz IS NULL OR begins_at < $3)
+ORDER BY begins_at, notice_id`
+
+// Notices returns the notices of applications that begin in the span, by beginning; an unset end is open.
+func (tx *Tx) Notices(span civil.Interval) ([]firm.Notice, error) {
+	rows, err := list[noticeRow](tx, noticesSQL, instant(span.From), instant(span.To))
+	notices := make([]firm.Notice, len(rows))
+	for i, r := range rows {
+		notices[i] = firm.Notice{
+			ID: r.ID, Item: scheduler.ItemID(r.Item), Site: site.ID(r.Site), Begins: civil.Instant(r.Begins),
+			DueAt: civil.Instant(r.DueAt), SentAt: civil.Instant(r.SentAt), Known: r.Known, Used: r.Used,
+		}
+	}
+	return notices, err
+}
+
+// MarkNoticeSent writes down when a notice went out.
+func (tx *Tx) MarkNoticeSent(id string, at civil.Instant) error {
+	const statement = `UPDATE notice SET sent_at = $3 WHERE business_id = $1 AND notice_id = $2`
+	return changed("notice", id)(tx.exec(statement, id, instant(at)))
+}
+
+// UseUpNotices marks the notices of items as used up, as when a visit did not take place.
+func (tx *Tx) UseUpNotices(items []scheduler.ItemID) error {
+	_, err := tx.exec(`UPDATE notice SET used = true WHERE business_id = $1 AND item_id = ANY ($2) AND NOT used`, ids(items))
+	return err
+}

@@ -1,0 +1,149 @@
+package store
+
+import (
+	"maps"
+	"slices"
+
+	"github.com/lib/pq"
+
+	"vernation/scheduler"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+)
+
+const insertCrewSQL = `
+INSERT INTO technician (
+	business_id, technician_id, name, base_latitude, base_longitude, paid_per_minute_minor, speed_percent,
+	responsible_applicator, detail
+)
+SELECT
+	$1,
+	t ->> 'id',
+	t ->> 'name',
+	(t ->> 'base_latitude')::double precision,
+	(t ->> 'base_longitude')::double precision,
+	(t ->> 'paid_per_minute')::numeric,
+	(t ->> 'speed_percent')::integer,
+	coalesce((t ->> 'responsible_applicator')::boolean, false),
+	t
+FROM jsonb_array_elements($2::jsonb) AS t`
+
+// InsertCrew adds technicians; Exists when one is known already.
+func (tx *Tx) InsertCrew(crew []firm.CrewMember) error { return inserted(tx, insertCrewSQL, crew) }
+
+const updateCrewMemberSQL = `
+UPDATE technician
+SET
+	name = t ->> 'name',
+	base_latitude = (t ->> 'base_latitude')::double precision,
+	base_longitude = (t ->> 'base_longitude')::double precision,
+	paid_per_minute_minor = (t ->> 'paid_per_minute')::numeric,
+	speed_percent = (t ->> 'speed_percent')::integer,
+	responsible_applicator = coalesce((t ->> 'responsible_applicator')::boolean, false),
+	detail = t,
+	version = version + 1
+FROM (SELECT $2::jsonb AS t) AS told
+WHERE business_id = $1 AND technician_id = t ->> 'id'`
+
+// UpdateCrewMember changes a technician.
+func (tx *Tx) UpdateCrewMember(member firm.CrewMember) error {
+	return changed("technician", string(member.ID))(tx.exec(updateCrewMemberSQL, jsonOf(member)))
+}
+
+// CrewMember returns a technician.
+func (tx *Tx) CrewMember(id scheduler.TechnicianID) (firm.CrewMember, error) {
+	row, err := one[document[firm.CrewMember]](tx, "technician", string(id),
+		`SELECT detail FROM technician WHERE business_id = $1 AND technician_id = $2`, string(id))
+	return row.value, err
+}
+
+// Crew returns every technician of the business by id.
+func (tx *Tx) Crew() ([]firm.CrewMember, error) {
+	return documents[firm.CrewMember](tx, `SELECT detail FROM technician WHERE business_id = $1 ORDER BY technician_id`)
+}
+
+const insertServicesSQL = `
+INSERT INTO service (business_id, service_id, site_id, kind, groups, earliest_days, ideal_days, latest_days, last_done_on)
+SELECT
+	$1,
+	s ->> 'id',
+	s ->> 'site',
+	s ->> 'kind',
+	s -> 'groups',
+	(s ->> 'earliest')::integer,
+	(s ->> 'ideal')::integer,
+	(s ->> 'latest')::integer,
+	nullif(s ->> 'last', '')::date
+FROM jsonb_array_elements($2::jsonb) AS s`
+
+// InsertServices adds services; Exists when one is known already.
+func (tx *Tx) InsertServices(services []site.Service) error {
+	if err := inserted(tx, insertServicesSQL, services); err != nil {
+		return err
+	}
+	touched := make([]site.ID, len(services))
+	for i, service := range services {
+		touched[i] = service.Site
+	}
+	return tx.touchSites(touched)
+}
+
+const servicesSQL = `
+SELECT jsonb_build_object(
+	'id', service_id,
+	'site', site_id,
+	'kind', kind,
+	'groups', groups,
+	'earliest', earliest_days,
+	'ideal', ideal_days,
+	'latest', latest_days,
+	'last', coalesce(to_char(last_done_on, 'YYYY-MM-DD'), '')
+)
+FROM service
+WHERE business_id = $1 AND (cardinality($2::text[]) = 0 OR site_id = ANY ($2))
+ORDER BY service_id`
+
+// Services returns the services of some sites by id; of every site when none is named.
+func (tx *Tx) Services(sites ...site.ID) ([]site.Service, error) {
+	return documents[site.Service](tx, servicesSQL, ids(sites))
+}
+
+const setServicesDoneSQL = `
+UPDATE service
+SET last_done_on = greatest(last_done_on, told.done_on)
+FROM unnest($2::text[], $3::date[]) AS told (service_id, done_on)
+WHERE service.business_id = $1 AND service.service_id = told.service_id
+RETURNING service.site_id`
+
+// SetServicesDone moves the last day of services on; an earlier day than the known one changes nothing, so that
+// reports may come in any order.
+func (tx *Tx) SetServicesDone(lastOn map[string]civil.Date) error {
+	return setLast(tx, setServicesDoneSQL, lastOn)
+}
+
+// setLast runs a statement over ids ($2) and days ($3) that returns the sites concerned; every id must be known.
+func setLast[ID ~string](tx *Tx, statement string, lastOn map[ID]civil.Date) error {
+	if len(lastOn) == 0 {
+		return nil
+	}
+	order := slices.Sorted(maps.Keys(lastOn))
+	days := make([]string, len(order))
+	for i, id := range order {
+		days[i] = lastOn[id].String()
+	}
+	touched, err := list[site.ID](tx, statement, ids(order), pq.Array(days))
+	if err != nil {
+		return err
+	}
+	if len(touched) < len(order) {
+		return fault.New(fault.NotFound, "NOT_FOUND", "of %d plants or services named, only %d are known in this business", len(order), len(touched))
+	}
+	return tx.touchSites(touched)
+}
+
+// areaTaken is the failure of an area's id that another site has.
+func areaTaken() error {
+	return fault.New(fault.Exists, "EXISTS_ALREADY", "an area has an id that an area of another site has; area ids are unique in a business")
+}

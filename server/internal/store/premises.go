@@ -1,0 +1,335 @@
+package store
+
+import (
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
+)
+
+const insertClientsSQL = `
+INSERT INTO client (business_id, client_id, name)
+SELECT $1, c ->> 'id', c ->> 'name'
+FROM jsonb_array_elements($2::jsonb) AS c`
+
+// InsertClients adds clients; Exists when one is known already.
+func (tx *Tx) InsertClients(clients []firm.Client) error {
+	return inserted(tx, insertClientsSQL, clients)
+}
+
+// inserted runs a batch: $2 is the JSON array of the values.
+func inserted[T any](tx *Tx, statement string, values []T) error {
+	if len(values) == 0 {
+		return nil
+	}
+	_, err := tx.exec(statement, jsonOf(values))
+	return err
+}
+
+const clientSQL = `SELECT jsonb_build_object('id', client_id, 'name', name) FROM client WHERE business_id = $1 AND client_id = $2`
+
+// Client returns a client.
+func (tx *Tx) Client(id string) (firm.Client, error) {
+	row, err := one[document[firm.Client]](tx, "client", id, clientSQL, id)
+	return row.value, err
+}
+
+const clientsSQL = `
+SELECT jsonb_build_object('id', client_id, 'name', name)
+FROM client
+WHERE business_id = $1 AND client_id > $2
+ORDER BY client_id
+LIMIT $3`
+
+// Clients returns a page of clients by id.
+func (tx *Tx) Clients(page Page) ([]firm.Client, error) {
+	return documents[firm.Client](tx, clientsSQL, page.After, page.limit())
+}
+
+const insertSitesSQL = `
+INSERT INTO site (business_id, site_id, client_id, name, zone, jurisdiction, kind, detail)
+SELECT
+	$1,
+	s ->> 'id',
+	s ->> 'client',
+	s ->> 'name',
+	s ->> 'zone',
+	s ->> 'jurisdiction',
+	s ->> 'kind',
+	s - 'areas'
+FROM jsonb_array_elements($2::jsonb) AS s`
+
+const putAreasSQL = `
+INSERT INTO area (business_id, area_id, site_id, ordinal, name, detail)
+SELECT $1, a.area ->> 'id', s ->> 'id', a.ordinal, a.area ->> 'name', a.area
+FROM
+	jsonb_array_elements($2::jsonb) AS s,
+	jsonb_array_elements(nullif(s -> 'areas', 'null')) WITH ORDINALITY AS a (area, ordinal)
+ON CONFLICT (business_id, area_id) DO UPDATE
+SET
+	ordinal = excluded.ordinal,
+	name = excluded.name,
+	detail = excluded.detail
+WHERE area.site_id = excluded.site_id`
+
+// InsertSites adds sites with their areas; Exists when a site or an area is known already.
+func (tx *Tx) InsertSites(sites []site.Site) error {
+	if err := inserted(tx, insertSitesSQL, sites); err != nil {
+		return err
+	}
+	return tx.putAreas(sites)
+}
+
+// putAreas writes the areas of sites; an id that another site has is refused.
+func (tx *Tx) putAreas(sites []site.Site) error {
+	want := 0
+	for _, s := range sites {
+		want += len(s.Areas)
+	}
+	if want == 0 {
+		return nil
+	}
+	written, err := tx.exec(putAreasSQL, jsonOf(sites))
+	if err == nil && written < want {
+		return areaTaken()
+	}
+	return err
+}
+
+const updateSiteSQL = `
+UPDATE site
+SET
+	client_id = s ->> 'client',
+	name = s ->> 'name',
+	zone = s ->> 'zone',
+	jurisdiction = s ->> 'jurisdiction',
+	kind = s ->> 'kind',
+	detail = s - 'areas',
+	version = version + 1
+FROM (SELECT $2::jsonb AS s) AS told
+WHERE business_id = $1 AND site_id = s ->> 'id'`
+
+const dropAreasSQL = `DELETE FROM area WHERE business_id = $1 AND site_id = $2 AND NOT area_id = ANY ($3)`
+
+// UpdateSite changes a site and its areas. An area that is left out goes, unless something still refers to it (Refused).
+func (tx *Tx) UpdateSite(s site.Site) error {
+	if err := changed("site", string(s.ID))(tx.exec(updateSiteSQL, jsonOf(s))); err != nil {
+		return err
+	}
+	kept := make([]site.AreaID, len(s.Areas))
+	for i, area := range s.Areas {
+		kept[i] = area.ID
+	}
+	if _, err := tx.exec(dropAreasSQL, string(s.ID), ids(kept)); err != nil {
+		return err
+	}
+	return tx.putAreas([]site.Site{s})
+}
+
+// siteColumnsSQL puts the areas back into their site.
+const siteColumnsSQL = `
+SELECT s.detail || jsonb_build_object('areas', coalesce(
+	(SELECT jsonb_agg(a.detail ORDER BY a.ordinal, a.area_id) FROM area a WHERE a.business_id = $1 AND a.site_id = s.site_id),
+	'[]'
+))
+FROM site s
+WHERE s.business_id = $1 `
+
+// Site returns a site with its areas.
+func (tx *Tx) Site(id site.ID) (site.Site, error) {
+	row, err := one[document[site.Site]](tx, "site", string(id), siteColumnsSQL+`AND s.site_id = $2`, string(id))
+	return row.value, err
+}
+
+// Sites returns a page of sites by id, with their areas.
+func (tx *Tx) Sites(page Page) ([]site.Site, error) {
+	return documents[site.Site](tx, siteColumnsSQL+`AND s.site_id > $2 ORDER BY s.site_id LIMIT $3`, page.After, page.limit())
+}
+
+// AllSites returns every site of the business by id, with its areas.
+func (tx *Tx) AllSites() ([]site.Site, error) {
+	return documents[site.Site](tx, siteColumnsSQL+`ORDER BY s.site_id`)
+}
+
+// SiteOfArea returns where an area is.
+func (tx *Tx) SiteOfArea(area site.AreaID) (site.ID, error) {
+	return one[site.ID](tx, "area", string(area), `SELECT site_id FROM area WHERE business_id = $1 AND area_id = $2`, string(area))
+}
+
+const insertPlantsSQL = `
+INSERT INTO plant (
+	business_id, plant_id, site_id, area_id, species_id, plant_count, height_cm,
+	watering_earliest_days, watering_ideal_days, watering_latest_days, last_watered_on, detail
+)
+SELECT
+	$1,
+	p ->> 'id',
+	p ->> 'site',
+	p ->> 'area',
+	p ->> 'species',
+	(p ->> 'count')::integer,
+	(p ->> 'height_cm')::integer,
+	(p #>> '{watering,earliest}')::integer,
+	(p #>> '{watering,ideal}')::integer,
+	(p #>> '{watering,latest}')::integer,
+	nullif(p #>> '{watering,last}', '')::date,
+	p
+FROM jsonb_array_elements($2::jsonb) AS p`
+
+// InsertPlants adds plants; Exists when one is known already, NotFound when its area is not one of its site.
+func (tx *Tx) InsertPlants(plants []site.Plant) error {
+	if err := inserted(tx, insertPlantsSQL, plants); err != nil {
+		return err
+	}
+	return tx.touchSites(sitesOf(plants))
+}
+
+// sitesOf lists where plants stand.
+func sitesOf(plants []site.Plant) []site.ID {
+	found := make([]site.ID, len(plants))
+	for i, plant := range plants {
+		found[i] = plant.Site
+	}
+	return found
+}
+
+// touchSitesSQL locks in the order of ids, so that two deeds do not wait for each other.
+const touchSitesSQL = `
+WITH locked AS (
+	SELECT site_id FROM site WHERE business_id = $1 AND site_id = ANY ($2) ORDER BY site_id FOR UPDATE
+)
+UPDATE site
+SET version = version + 1
+FROM locked
+WHERE site.business_id = $1 AND site.site_id = locked.site_id`
+
+// touchSites raises the version of sites: something that a plan was made from has changed there.
+func (tx *Tx) touchSites(sites []site.ID) error {
+	if len(sites) == 0 {
+		return nil
+	}
+	_, err := tx.exec(touchSitesSQL, ids(sites))
+	return err
+}
+
+const updatePlantSQL = `
+UPDATE plant
+SET
+	site_id = p ->> 'site',
+	area_id = p ->> 'area',
+	species_id = p ->> 'species',
+	plant_count = (p ->> 'count')::integer,
+	height_cm = (p ->> 'height_cm')::integer,
+	watering_earliest_days = (p #>> '{watering,earliest}')::integer,
+	watering_ideal_days = (p #>> '{watering,ideal}')::integer,
+	watering_latest_days = (p #>> '{watering,latest}')::integer,
+	last_watered_on = nullif(p #>> '{watering,last}', '')::date,
+	detail = p
+FROM (SELECT $2::jsonb AS p) AS told
+WHERE business_id = $1 AND plant_id = p ->> 'id'`
+
+// UpdatePlant changes a plant.
+func (tx *Tx) UpdatePlant(plant site.Plant) error {
+	before, err := tx.Plant(plant.ID)
+	if err != nil {
+		return err
+	}
+	if err := changed("plant", string(plant.ID))(tx.exec(updatePlantSQL, jsonOf(plant))); err != nil {
+		return err
+	}
+	return tx.touchSites([]site.ID{before.Site, plant.Site})
+}
+
+// plantColumnsSQL takes the last watering from its column, which reports move on.
+const plantColumnsSQL = `
+SELECT jsonb_set(detail, '{watering,last}', to_jsonb(coalesce(to_char(last_watered_on, 'YYYY-MM-DD'), '')))
+FROM plant
+WHERE business_id = $1 `
+
+// Plant returns a plant.
+func (tx *Tx) Plant(id site.PlantID) (site.Plant, error) {
+	row, err := one[document[site.Plant]](tx, "plant", string(id), plantColumnsSQL+`AND plant_id = $2`, string(id))
+	return row.value, err
+}
+
+// Plants returns a page of a site's plants by id.
+func (tx *Tx) Plants(at site.ID, page Page) ([]site.Plant, error) {
+	return documents[site.Plant](tx, plantColumnsSQL+`AND site_id = $2 AND plant_id > $3 ORDER BY plant_id LIMIT $4`,
+		string(at), page.After, page.limit())
+}
+
+// PlantsOf returns every plant of some sites by id.
+func (tx *Tx) PlantsOf(sites ...site.ID) ([]site.Plant, error) {
+	return documents[site.Plant](tx, plantColumnsSQL+`AND site_id = ANY ($2) ORDER BY plant_id`, ids(sites))
+}
+
+// AllPlants returns every plant of the business by id.
+func (tx *Tx) AllPlants() ([]site.Plant, error) {
+	return documents[site.Plant](tx, plantColumnsSQL+`ORDER BY plant_id`)
+}
+
+const setPlantsWateredSQL = `
+UPDATE plant
+SET last_watered_on = greatest(last_watered_on, told.watered_on)
+FROM unnest($2::text[], $3::date[]) AS told (plant_id, watered_on)
+WHERE plant.business_id = $1 AND plant.plant_id = told.plant_id
+RETURNING plant.site_id`
+
+// SetPlantsWatered moves the last watering of plants on; an earlier day than the known one changes nothing, so that
+// reports may come in any order.
+func (tx *Tx) SetPlantsWatered(lastOn map[site.PlantID]civil.Date) error {
+	return setLast(tx, setPlantsWateredSQL, lastOn)
+}
+
+const insertProductsSQL = `
+INSERT INTO product (business_id, product_id, name, material_id, form, registration, label_version, detail)
+SELECT
+	$1,
+	p ->> 'id',
+	p ->> 'name',
+	p ->> 'material',
+	p ->> 'form',
+	coalesce(p ->> 'registration', ''),
+	coalesce(p ->> 'label_version', ''),
+	p
+FROM jsonb_array_elements($2::jsonb) AS p`
+
+// InsertProducts adds products; Exists when one is known already.
+func (tx *Tx) InsertProducts(products []catalogue.Product) error {
+	return inserted(tx, insertProductsSQL, products)
+}
+
+const updateProductSQL = `
+UPDATE product
+SET
+	name = p ->> 'name',
+	material_id = p ->> 'material',
+	form = p ->> 'form',
+	registration = coalesce(p ->> 'registration', ''),
+	label_version = coalesce(p ->> 'label_version', ''),
+	detail = p
+FROM (SELECT $2::jsonb AS p) AS told
+WHERE business_id = $1 AND product_id = p ->> 'id'`
+
+// UpdateProduct changes a product, as when another label was read.
+func (tx *Tx) UpdateProduct(product catalogue.Product) error {
+	return changed("product", string(product.ID))(tx.exec(updateProductSQL, jsonOf(product)))
+}
+
+// Product returns a product with its label.
+func (tx *Tx) Product(id catalogue.ProductID) (catalogue.Product, error) {
+	row, err := one[document[catalogue.Product]](tx, "product", string(id),
+		`SELECT detail FROM product WHERE business_id = $1 AND product_id = $2`, string(id))
+	return row.value, err
+}
+
+// Products returns a page of products by id.
+func (tx *Tx) Products(page Page) ([]catalogue.Product, error) {
+	return documents[catalogue.Product](tx,
+		`SELECT detail FROM product WHERE business_id = $1 AND product_id > $2 ORDER BY product_id LIMIT $3`, page.After, page.limit())
+}
+
+// AllProducts returns every product of the business by id.
+func (tx *Tx) AllProducts() ([]catalogue.Product, error) {
+	return documents[catalogue.Product](tx, `SELECT detail FROM product WHERE business_id = $1 ORDER BY product_id`)
+}

@@ -1,0 +1,219 @@
+package store
+
+import (
+	"vernation/scheduler"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
+)
+
+const insertReportSQL = `
+INSERT INTO report (
+	business_id, report_id, visit_id, technician_id, site_id, arrived_at, left_at, corrects, sent_at, received_at,
+	caller, off_plan, detail
+)
+SELECT
+	$1,
+	r ->> 'id',
+	nullif(r ->> 'visit', ''),
+	r ->> 'technician',
+	r ->> 'site',
+	(r ->> 'arrived')::timestamptz,
+	(r ->> 'left')::timestamptz,
+	nullif(r ->> 'corrects', ''),
+	nullif(r ->> 'sent_at', '')::timestamptz,
+	(r ->> 'received_at')::timestamptz,
+	r ->> 'caller',
+	coalesce((r ->> 'off_plan')::boolean, false),
+	r
+FROM (SELECT $2::jsonb AS r) AS told`
+
+// insertReportItemsSQL leaves out unplanned work, which has no item.
+const insertReportItemsSQL = `
+INSERT INTO report_item (business_id, report_id, ordinal, item_id, outcome)
+SELECT $1, r ->> 'id', i.ordinal, i.item ->> 'item', i.item ->> 'outcome'
+FROM
+	(SELECT $2::jsonb AS r) AS told,
+	jsonb_array_elements(nullif(r -> 'items', 'null')) WITH ORDINALITY AS i (item, ordinal)
+WHERE i.item ->> 'item' <> ''`
+
+// InsertReport stores a report as told; Exists when one of that id is known. An unset ReceivedAt becomes now, an
+// unset Caller the transaction's.
+func (tx *Tx) InsertReport(r firm.Report) error {
+	if r.ReceivedAt.IsZero() {
+		r.ReceivedAt = tx.now
+	}
+	if r.Caller == "" {
+		r.Caller = tx.caller.Subject
+	}
+	if _, err := tx.exec(insertReportSQL, jsonOf(r)); err != nil {
+		return err
+	}
+	_, err := tx.exec(insertReportItemsSQL, jsonOf(r))
+	return err
+}
+
+// Report returns a report.
+func (tx *Tx) Report(id string) (firm.Report, error) {
+	row, err := one[document[firm.Report]](tx, "report", id, `SELECT detail FROM report WHERE business_id = $1 AND report_id = $2`, id)
+	return row.value, err
+}
+
+const reportForItemSQL = `
+SELECT r.detail
+FROM report r
+JOIN report_item i ON i.business_id = $1 AND i.report_id = r.report_id
+WHERE r.business_id = $1 AND i.item_id = $2
+ORDER BY r.received_at, r.report_id
+LIMIT 1`
+
+// ReportForItem returns the first report received of a work item; found is false when there is none.
+func (tx *Tx) ReportForItem(item scheduler.ItemID) (r firm.Report, found bool, err error) {
+	rows, err := documents[firm.Report](tx, reportForItemSQL, string(item))
+	if err != nil || len(rows) == 0 {
+		return firm.Report{}, false, err
+	}
+	return rows[0], true, nil
+}
+
+// Reports returns a page of reports by id.
+func (tx *Tx) Reports(page Page) ([]firm.Report, error) {
+	return documents[firm.Report](tx,
+		`SELECT detail FROM report WHERE business_id = $1 AND report_id > $2 ORDER BY report_id LIMIT $3`, page.After, page.limit())
+}
+
+// ReportsOfVisit returns the reports that tell of a visit, in the order in which they were received.
+func (tx *Tx) ReportsOfVisit(visit scheduler.VisitID) ([]firm.Report, error) {
+	return documents[firm.Report](tx,
+		`SELECT detail FROM report WHERE business_id = $1 AND visit_id = $2 ORDER BY received_at, report_id`, string(visit))
+}
+
+const insertDeviationsSQL = `
+INSERT INTO deviation (business_id, deviation_id, report_id, rule, item_id, site_id, happened_at, text)
+SELECT
+	$1,
+	d ->> 'id',
+	d ->> 'report',
+	d ->> 'rule',
+	coalesce(d ->> 'item', ''),
+	d ->> 'site',
+	(d ->> 'at')::timestamptz,
+	d ->> 'text'
+FROM jsonb_array_elements($2::jsonb) AS d`
+
+// InsertDeviations stores deviations of reports.
+func (tx *Tx) InsertDeviations(deviations []firm.Deviation) error {
+	return inserted(tx, insertDeviationsSQL, deviations)
+}
+
+type deviationRow struct {
+	ID     string `db:"deviation_id"`
+	Report string `db:"report_id"`
+	Rule   string
+	Item   string  `db:"item_id"`
+	Site   string  `db:"site_id"`
+	At     instant `db:"happened_at"`
+	Text   string
+}
+
+const deviationColumnsSQL = `
+SELECT deviation_id, report_id, rule, item_id, site_id, happened_at, text
+FROM deviation
+WHERE business_id = $1 `
+
+func deviations(tx *Tx, rest string, args ...any) ([]firm.Deviation, error) {
+	rows, err := list[deviationRow](tx, deviationColumnsSQL+rest, args...)
+	found := make([]firm.Deviation, len(rows))
+	for i, r := range rows {
+		found[i] = firm.Deviation{
+			ID: r.ID, Report: r.Report, Rule: scheduler.Rule(r.Rule), Item: scheduler.ItemID(r.Item),
+			Site: site.ID(r.Site), At: civil.Instant(r.At), Text: r.Text,
+		}
+	}
+	return found, err
+}
+
+// Deviations returns a page of deviations by id.
+func (tx *Tx) Deviations(page Page) ([]firm.Deviation, error) {
+	return deviations(tx, `AND deviation_id > $2 ORDER BY deviation_id LIMIT $3`, page.After, page.limit())
+}
+
+// DeviationsOf returns the deviations of a report by id.
+func (tx *Tx) DeviationsOf(report string) ([]firm.Deviation, error) {
+	return deviations(tx, `AND report_id = $2 ORDER BY deviation_id`, report)
+}
+
+// recordToStore is a record with its amounts as decimals: SQL cannot compute with units.
+type recordToStore struct {
+	Record        firm.Record `json:"record"`
+	ConcentrateML string      `json:"concentrate_ml"`
+	AppliedML     string      `json:"applied_ml"`
+}
+
+const insertRecordsSQL = `
+INSERT INTO application_record (
+	business_id, record_id, report_id, corrects, case_id, client, site_id, area_id, jurisdiction, product_id, product_name,
+	registration, label_version, catalogue_version, concentrate_ml, applied_ml, began_at, ended_at, entry_from_at,
+	technician_id, licence, keep_until_on, detail
+)
+SELECT
+	$1,
+	r ->> 'id',
+	r ->> 'report',
+	nullif(r ->> 'corrects', ''),
+	nullif(r ->> 'case', ''),
+	r ->> 'client',
+	r ->> 'site',
+	r ->> 'area',
+	r ->> 'jurisdiction',
+	r ->> 'product',
+	r ->> 'product_name',
+	r ->> 'registration',
+	r ->> 'label_version',
+	r ->> 'catalogue_version',
+	(told ->> 'concentrate_ml')::numeric,
+	(told ->> 'applied_ml')::numeric,
+	(r ->> 'began')::timestamptz,
+	(r ->> 'ended')::timestamptz,
+	nullif(r ->> 'entry_from', '')::timestamptz,
+	r ->> 'technician',
+	coalesce(r ->> 'licence', ''),
+	(r ->> 'keep_until')::date,
+	r
+FROM
+	jsonb_array_elements($2::jsonb) AS told,
+	LATERAL (SELECT told -> 'record' AS r) AS record`
+
+// InsertRecords stores application records.
+func (tx *Tx) InsertRecords(records []firm.Record) error {
+	const decimals = 6
+	batch := make([]recordToStore, len(records))
+	for i, record := range records {
+		batch[i] = recordToStore{
+			Record:        record,
+			ConcentrateML: quantity.Decimal(record.Concentrate.Millilitres(), decimals),
+			AppliedML:     quantity.Decimal(record.Applied.Millilitres(), decimals),
+		}
+	}
+	return inserted(tx, insertRecordsSQL, batch)
+}
+
+// Record returns an application record.
+func (tx *Tx) Record(id string) (firm.Record, error) {
+	row, err := one[document[firm.Record]](tx, "application record", id,
+		`SELECT detail FROM application_record WHERE business_id = $1 AND record_id = $2`, id)
+	return row.value, err
+}
+
+// Records returns a page of application records by id.
+func (tx *Tx) Records(page Page) ([]firm.Record, error) {
+	return documents[firm.Record](tx,
+		`SELECT detail FROM application_record WHERE business_id = $1 AND record_id > $2 ORDER BY record_id LIMIT $3`, page.After, page.limit())
+}
+
+// RecordsOf returns the application records of a report by id.
+func (tx *Tx) RecordsOf(report string) ([]firm.Record, error) {
+	return documents[firm.Record](tx,
+		`SELECT detail FROM application_record WHERE business_id = $1 AND report_id = $2 ORDER BY record_id`, report)
+}

@@ -1,0 +1,43 @@
+package main
+
+import (
+	"errors"
+
+	"vernation/scheduler/civil"
+	"vernation/server/internal/app"
+	"vernation/server/internal/firm"
+)
+
+// serveCommand runs a server until a signal ends it.
+type serveCommand struct {
+	DatabaseURL    string        `name:"database-url" help:"Address of the login that serves: one that owns nothing and cannot bypass row security. Unset, a private PostgreSQL is started from the binaries of this machine." env:"DATABASE_URL" placeholder:"URL"`
+	OwnerURL       string        `name:"owner-url" help:"Address of the schema's owner; with it the schema is brought up to date first. Unset, it must be so already (see migrate)." env:"VERNATION_OWNER_URL" placeholder:"URL"`
+	Data           string        `help:"Folder that keeps a private database and its signing key. Unset, both go when the server ends." type:"path" env:"VERNATION_DATA" placeholder:"DIR"`
+	KeyFile        string        `help:"PEM file of the keys that tokens are judged by (see key). Required with a database of your own; a private one makes its own." type:"path" env:"VERNATION_KEY_FILE" placeholder:"FILE"`
+	Listen         string        `help:"Where to listen: host:port, or unix:PATH. Port 0 chooses a free one." default:"127.0.0.1:50051" env:"VERNATION_LISTEN"`
+	TLSCert        string        `name:"tls-cert" help:"PEM file of the certificate to serve TLS with." type:"path" env:"VERNATION_TLS_CERT" placeholder:"FILE"`
+	TLSKey         string        `name:"tls-key" help:"PEM file of the certificate's key." type:"path" env:"VERNATION_TLS_KEY" placeholder:"FILE"`
+	InsecureListen bool          `help:"Listen without TLS where other machines can reach: only behind a proxy that ends TLS." env:"VERNATION_INSECURE_LISTEN"`
+	FirmClock      civil.Instant `help:"Stop the firm's clock at an instant such as 2026-03-02T17:00:00Z: findings, plans, notices and records follow it; tokens and leases never do. Unset, it follows the machine." env:"VERNATION_FIRM_CLOCK" placeholder:"INSTANT"`
+	Planner        bool          `help:"Make plans in this process; without it another server on the same database must." default:"true" negatable:"" env:"VERNATION_PLANNER"`
+}
+
+// Run serves until the context ends.
+func (c *serveCommand) Run(s *surroundings) (err error) {
+	clock := &firm.Clock{}
+	clock.Set(c.FirmClock)
+	server, err := app.Open(s.ctx, app.Config{
+		DatabaseURL: c.DatabaseURL, OwnerURL: c.OwnerURL, DataDir: c.Data, KeyFile: c.KeyFile,
+		Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, InsecureListen: c.InsecureListen,
+		Planner: c.Planner, Clock: clock, Log: s.log,
+	})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, server.Close()) }()
+	if c.DatabaseURL == "" {
+		s.log.Info("on a private database: make businesses with `server business create`, tokens with `server token`",
+			"owner_url", server.OwnerURL(), "key_file", server.KeyFile())
+	}
+	return server.Run(s.ctx)
+}
