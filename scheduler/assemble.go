@@ -92,6 +92,7 @@ func (c *compiled) route(state *schedule.State, t int) (route DayRoute, any bool
 	route = DayRoute{Technician: technician.ID, Day: c.shiftOf(ref).Day, Visits: []Visit{}, Cost: c.routeCost(walk)}
 	route.Mixes = c.mixesOfFacts(technician, c.shiftOf(ref))
 	if state.Tours[t].Frozen {
+		route.Mixes = c.mixesAsTheyAre(technician, c.shiftOf(ref))
 		for _, fixed := range shift.Fixed {
 			route.Visits = append(route.Visits, c.p.Fixed[fixed.Index])
 		}
@@ -217,10 +218,20 @@ func (c *compiled) mixesOfFacts(technician *Technician, shift *Shift) []Mix {
 	var mixes []Mix
 	for _, m := range c.p.Mixes {
 		if m.Technician == technician.ID && m.Begins >= shift.During.From && m.Begins < shift.During.To {
+			if c.stillOpen(&m) {
+				m.Rinse, m.RinseAtBase = civil.Interval{}, false
+			}
 			mixes = append(mixes, m)
 		}
 	}
 	return mixes
+}
+
+// mixesAsTheyAre returns the mixes that were begun in a shift that is over.
+func (c *compiled) mixesAsTheyAre(technician *Technician, shift *Shift) []Mix {
+	return slices.DeleteFunc(slices.Clone(c.p.Mixes), func(m Mix) bool {
+		return m.Technician != technician.ID || m.Begins < shift.During.From || m.Begins >= shift.During.To
+	})
 }
 
 // rinseFacts ends open mixes of fixed visits at the base, before those of the plan.
@@ -271,6 +282,9 @@ func (c *compiled) aroundFacts(route *DayRoute, technician *Technician) {
 	first, last := route.Visits[0], route.Visits[len(route.Visits)-1]
 	route.Departs = first.Arrives.Add(-c.drive(technician, technician.Base, travel.PlaceID(first.Site)))
 	route.Returns = last.Leaves.Add(c.drive(technician, travel.PlaceID(last.Site), technician.Base))
+	for _, m := range route.Mixes {
+		route.Returns = max(route.Returns, m.Rinse.To)
+	}
 }
 
 func (c *compiled) drive(technician *Technician, from, to travel.PlaceID) time.Duration {

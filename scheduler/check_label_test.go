@@ -38,6 +38,7 @@ func TestCheckLabel_PlantsPlacesPests(t *testing.T) {
 		}, want: "against citrus-mealybug: its label lists fungus-gnat"},
 		{name: "unknown product", change: func(s *story) {
 			s.wayPart().Use.Product, s.spray().Use.Product, s.mix().Product = "soap-b", "soap-b", "soap-b"
+			s.Plan.KeepOuts[0].Product = "soap-b"
 			s.Problem.Products = append(s.Problem.Products, s.Problem.Products[0])
 			s.Problem.Products[1].ID, s.Problem.Products[1].Label.Places = "soap-b", nil
 		}, want: "its label lists"},

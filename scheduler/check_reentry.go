@@ -214,6 +214,11 @@ func (c *checker) peopleOut(t *treatment) {
 	}
 }
 
+// makes says whether a keep-out names this treatment: its technician, one of its items, and that item's product.
+func (t *treatment) makes(k KeepOut) bool {
+	return k.By == t.visit.Technician && slices.ContainsFunc(t.work, func(w *placed) bool { return w.Item == k.Item && w.Use.Product == k.Product })
+}
+
 // keepOutSaid: for each area that a treatment shuts, the plan's keep-outs cover the whole time, and say that a
 // confirmation that it is dry is asked where it is.
 func (c *checker) keepOutSaid(t *treatment) {
@@ -224,7 +229,7 @@ func (c *checker) keepOutSaid(t *treatment) {
 		var said []span
 		dry := false
 		for _, k := range c.plan.KeepOuts {
-			if k.Area == id {
+			if k.Area == id && t.makes(k) {
 				said = append(said, k.During)
 				dry = dry || k.UntilDry && overlap(k.During, t.during)
 			}

@@ -119,6 +119,7 @@ func TestCheckReentry_ThePlanSaysWhatIsShut(t *testing.T) {
 		{name: "not of an area shut with it", want: "the plan does not say that back is shut", change: func(s *story) {
 			s.office().Areas = append(s.office().Areas, site.Area{ID: "back", OpenTo: []site.AreaID{"floor"}})
 		}},
+		{name: "by somebody else", change: func(s *story) { s.Plan.KeepOuts[0].By = "T2" }, want: "the plan does not say that floor"},
 		{name: "too short", change: func(s *story) { s.Plan.KeepOuts[0].During.To = at(4, "00:31") }, want: "is shut Wed 4 Mar 00:31 to Wed 4 Mar 00:32"},
 		{name: "no confirmation asked", change: func(s *story) { s.Plan.KeepOuts[0].UntilDry = false }, want: "must be confirmed dry"},
 		{name: "none needed shuts nothing", change: func(s *story) {

@@ -30,9 +30,9 @@ func TestCheckShift_NamesWhatBreaksTheShift(t *testing.T) {
 		{name: "outside the horizon", change: func(s *story) { s.Problem.FirstDay = march(4) }, want: "outside the horizon"},
 		{name: "unknown technician", change: func(s *story) {
 			s.route().Technician = "T9"
-			s.visit().Technician = "T9"
+			s.visit().Technician, s.Plan.KeepOuts[0].By = "T9", "T9"
 		}, want: `technician "T9"`},
-		{name: "somebody else's visit", change: func(s *story) { s.visit().Technician = "T2" }, want: `is "T2"'s but stands in the route of "T1"`},
+		{name: "somebody else's visit", change: func(s *story) { s.visit().Technician, s.Plan.KeepOuts[0].By = "T2", "T2" }, want: `is "T2"'s but stands in the route of "T1"`},
 		{name: "other sign-in", change: func(s *story) { s.visit().SignIn = minutes(4) }, want: "take 5m0s"},
 		{name: "work during sign-in", change: func(s *story) {
 			s.look().Begins, s.look().Ends = at(3, "19:13"), at(3, "19:19")

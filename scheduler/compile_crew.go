@@ -188,7 +188,12 @@ func (c *compiled) progressOf(id TechnicianID, shift *Shift) *Progress {
 
 // openIn says whether a mix was begun in a shift and still has to be rinsed out.
 func (c *compiled) openIn(m *Mix, technician *Technician, shift *Shift) bool {
-	return m.Technician == technician.ID && m.Rinse.Empty() && m.Begins >= shift.During.From && m.Begins < shift.During.To
+	return m.Technician == technician.ID && c.stillOpen(m) && m.Begins >= shift.During.From && m.Begins < shift.During.To
+}
+
+// stillOpen says whether a begun mix is not rinsed out yet: a rinse at the base that lies ahead moves with the return.
+func (c *compiled) stillOpen(m *Mix) bool {
+	return m.Rinse.Empty() || m.RinseAtBase && m.Rinse.From >= c.p.Now
 }
 
 // addFixed puts the fixed visits of a shift into it. Those that began are over as far as planning goes: the day goes on after them.

@@ -127,7 +127,7 @@ func (c *compiled) serviceItem(item int32, ref itemRef) instance.Item {
 		Lo: c.second(c.p.Now), Hi: instance.Far,
 	}
 	out.Due = c.serviceDue(ref)
-	way := instance.Way{HeldIn: instance.None, NotBefore: -instance.FarDay}
+	way := instance.Way{HeldIn: instance.None}
 	leg := instance.Leg{On: make([]bool, len(c.shifts))}
 	for _, group := range s.Groups {
 		c.addGroup(&leg, group)

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/site"
 )
@@ -168,7 +169,6 @@ func (c *compiled) overTime(f *FollowUp, use *Use, out *instance.Way) {
 	if product == nil {
 		return
 	}
-	zone := c.zoneOf(f.Site)
 	for _, id := range f.Plants {
 		at, known := c.plantIndex[id]
 		if !known {
@@ -177,14 +177,48 @@ func (c *compiled) overTime(f *FollowUp, use *Use, out *instance.Way) {
 		if use.Method.Sprays() && !product.Label.DryPlants && c.in.Plants[at].DryLag < instance.FarDay {
 			out.Wet = append(out.Wet, at)
 		}
-		for _, applied := range c.p.Plants[at].Applied {
-			apart := c.daysApart(product, c.products[applied.Product], applied.Material)
-			out.NotBefore = max(out.NotBefore, c.day(zone.DateOf(applied.Began))+apart)
-		}
 		if c.capsMatter() && wets(product) {
 			out.Caps = append(out.Caps, c.capsOf(product, at)...)
 		}
 	}
+}
+
+// appliedTo lists what was applied to a plant, and what fixed visits apply to it.
+func (c *compiled) appliedTo(plant site.PlantID) []Applied {
+	all := slices.Clone(c.p.Plants[c.plantIndex[plant]].Applied)
+	for i := range c.p.Fixed {
+		for _, w := range c.p.Fixed[i].Work {
+			if w.Use == nil || c.products[w.Use.Product] == nil || !slices.Contains(w.Plants, plant) {
+				continue
+			}
+			product := c.products[w.Use.Product]
+			told := slices.ContainsFunc(all, func(a Applied) bool { return a.Product == product.ID && a.Began == w.Begins })
+			if !told {
+				all = append(all, Applied{product.ID, product.Material, product.Label.ModeOfAction, w.Begins, w.Ends})
+			}
+		}
+	}
+	return all
+}
+
+// tooCloseToApplied returns the days on which a product may not be applied, by what was applied to the plants of a
+// follow-up or is fixed: fewer days lie between than either label asks for.
+func (c *compiled) tooCloseToApplied(f *FollowUp, product *catalogue.Product) []civil.Interval {
+	zone := c.zoneOf(f.Site)
+	var close []civil.Interval
+	for _, id := range f.Plants {
+		if _, known := c.plantIndex[id]; !known {
+			continue
+		}
+		for _, a := range c.appliedTo(id) {
+			apart := int(c.daysApart(product, c.products[a.Product], a.Material))
+			on := zone.DateOf(a.Began)
+			if apart > 0 {
+				close = append(close, civil.Interval{From: zone.At(on.AddDays(1-apart), 0), To: zone.At(on.AddDays(apart), 0)})
+			}
+		}
+	}
+	return civil.Merge(close)
 }
 
 // daysApart is the least number of days between an application of one product and one of another material; other may
@@ -223,7 +257,7 @@ func (c *compiled) capsOf(product *catalogue.Product, plant int32) []instance.Ca
 	group := product.Label.ModeOfAction
 	row := instance.Cap{Key: c.substance("row", group, product.Material, plant), Plant: plant, InRow: int32(product.Label.MostInRow)}
 	year := instance.Cap{Key: c.substance("year", "", product.Material, plant), Plant: plant, AYear: int32(product.Label.MostAYear)}
-	for _, a := range state.Applied {
+	for _, a := range c.appliedTo(state.Plant.ID) {
 		on := c.day(zone.DateOf(a.Began))
 		if other := c.products[a.Product]; other != nil && !wets(other) {
 			continue

@@ -18,7 +18,7 @@ const longestAway = 7 * 24 * time.Hour
 
 // way compiles one way of a follow-up; with reasons it cannot be gone at all.
 func (c *compiled) way(f *FollowUp, w *Way) (instance.Way, []Reason) {
-	out := instance.Way{HeldIn: instance.None, NotBefore: -instance.FarDay, MostAway: c.length(int64(longestAway.Seconds()))}
+	out := instance.Way{HeldIn: instance.None, MostAway: c.length(int64(longestAway.Seconds()))}
 	if w.MostAway > 0 {
 		out.MostAway = instance.Seconds(w.MostAway.Seconds())
 	}
@@ -211,6 +211,10 @@ func (c *compiled) applicationRuns(f *FollowUp, part *Part, s *site.Site, runs [
 		if len(runs) == 0 {
 			return nil, []Reason{{RuleLabel, fmt.Sprintf("the label of %s allows %v to %v only, and people are in %s then", product.Name, hours[0].Opens, hours[0].Closes, area.Name)}}
 		}
+	}
+	runs = civil.Subtract(civil.Merge(runs), c.tooCloseToApplied(f, product))
+	if len(runs) == 0 {
+		return nil, []Reason{{RuleLabel, fmt.Sprintf("the label asks for more days between %s and what was applied to these plants", product.Name)}}
 	}
 	runs = civil.Intersect(runs, c.announced(f, s))
 	if len(runs) == 0 {

@@ -30,9 +30,11 @@ type grammar struct {
 	LogFormat string     `help:"How the log is written: ${enum}." enum:"text,json" default:"text" env:"VERNATION_LOG_FORMAT"`
 	LogLevel  slog.Level `help:"The least that is logged: debug, info, warn or error." default:"info" env:"VERNATION_LOG_LEVEL"`
 
+	Demo     demoCommand     `cmd:"" help:"Act out the main job on a private PostgreSQL and print it for a person to read."`
 	Serve    serveCommand    `cmd:"" help:"Serve the contract over gRPC, on DATABASE_URL or on a private PostgreSQL."`
 	Migrate  migrateCommand  `cmd:"" help:"Bring the schema of a database up to date. Several may do so at once."`
 	Business businessCommand `cmd:"" help:"Make businesses; no call over the network can."`
+	Load     loadCommand     `cmd:"" help:"Store the business of a file with its sites, plants, products, crew and services."`
 	Key      keyCommand      `cmd:"" help:"Make a key file that tokens are signed with."`
 	Token    tokenCommand    `cmd:"" help:"Print a token for one caller of one business."`
 	Version  versionCommand  `cmd:"" help:"Print what this binary was built from."`

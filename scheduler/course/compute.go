@@ -156,6 +156,7 @@ func (s *story) estimate(c *Course, p *candidate) {
 		c.ExpectedLeft = roundTo(out.all/x.start, 4)
 	}
 	c.ChanceFree = roundTo(chance, 4)
+	c.ChanceMissed = roundTo(1-math.Pow(1-x.model.missed, float64(x.plants)), 4)
 }
 
 // roundTo keeps what a model can say at all, so that equal courses are equal on every machine.

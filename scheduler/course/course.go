@@ -45,8 +45,10 @@ type Course struct {
 	Replacement Comparison `json:"replacement"`
 	// ExpectedLeft is the model's expected number of living insects after the last application as a share of the
 	// number on the first day; ChanceFree its chance that none is left (at most policy's greatest).
+	// ChanceMissed is the chance that coverage misses a hidden colony, which then lives on and makes most of ExpectedLeft.
 	ExpectedLeft float64 `json:"expected_left"`
 	ChanceFree   float64 `json:"chance_free"`
+	ChanceMissed float64 `json:"chance_missed"`
 	// Looks is how the ending by inspections is to be reached.
 	Looks Looks `json:"looks"`
 	// Advice is for people: what favours the pest, look-alikes, what the course cannot do.

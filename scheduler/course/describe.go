@@ -75,7 +75,8 @@ func (d *describer) proof(c Course) {
 	}
 	pest := d.in.Catalogue.Pests[d.pestOf(c)]
 	d.line("Reached: %s. Partly: %s. Spared: %s.", stageNames(pest, c.Proof.Reached), stageNames(pest, c.Proof.PartlyReached), stageNames(pest, c.Proof.Spared))
-	d.line("Expected to be left after the last application: %s of the insects of the first day; chance that none is left: %s.", percentText(c.ExpectedLeft), percentText(c.ChanceFree))
+	d.line("After the last application: chance that none is left %s; expected on the average %s of the insects of the first day, nearly all of them where coverage missed a hidden colony (chance %s).",
+		percentText(c.ChanceFree), percentText(c.ExpectedLeft), percentText(c.ChanceMissed))
 	d.list("Figures that decided", c.Proof.Sources)
 }
 
@@ -122,13 +123,10 @@ func windowText(due Due) string {
 }
 
 func (d *describer) ways(f FollowUp) {
-	if !f.Approved {
-		d.line("      needs the approval of the responsible applicator before it is published")
-	}
 	for _, way := range f.Ways {
 		var parts []string
 		for _, part := range way.Parts {
-			text := fmt.Sprintf("%s in %s (%v)", words(string(part.Kind)), d.areaName(f.Site, part.Area), part.Takes)
+			text := fmt.Sprintf("%s in %s (%s)", words(string(part.Kind)), d.areaName(f.Site, part.Area), durationText(part.Takes))
 			if use := part.Use; use != nil {
 				text += d.use(use)
 			}
@@ -143,7 +141,10 @@ func (d *describer) use(use *Use) string {
 	for _, dose := range use.Doses {
 		doses = append(doses, fmt.Sprintf("%v on %s", dose.Amount, d.plantName(dose.Plant)))
 	}
-	shut := fmt.Sprintf(", shut %v after the end (%v outside ventilation hours)", use.KeepOut, use.KeepOutUnventilated)
+	shut := fmt.Sprintf(", shut %s after the end", durationText(use.KeepOut))
+	if use.KeepOutUnventilated != use.KeepOut {
+		shut += fmt.Sprintf(" (%s outside ventilation hours)", durationText(use.KeepOutUnventilated))
+	}
 	switch {
 	case use.Entry == catalogue.EntryUntilDry:
 		shut += " and until somebody confirms that it is dry"

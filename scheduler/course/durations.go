@@ -27,8 +27,6 @@ type stretch struct {
 	lays        bool
 }
 
-func (s stretch) covers(stage int) bool { return s.first <= stage && stage <= s.last }
-
 // celsius is the temperature that a purpose asks for.
 func (p purpose) celsius(season site.Season) float64 {
 	switch p {

@@ -55,7 +55,8 @@ func planLooks(s *story, q *sequence, chance float64) (Looks, *Ending) {
 	}
 	whole := LookSensitivity(s.pest.Detection.Value, count(s.plants), count(s.plants), 0)
 	l.Needed = l.Made
-	for reached := l.Chance; l.Needed < leastLooks || reached < l.Bound; l.Needed++ {
+	reached := l.Chance
+	for ; l.Needed < leastLooks || reached < l.Bound; l.Needed++ {
 		if l.Needed >= policy.MostLooks {
 			break
 		}
@@ -63,7 +64,7 @@ func planLooks(s *story, q *sequence, chance float64) (Looks, *Ending) {
 		l.Reachable = reached >= l.Bound
 	}
 	l.Reachable = l.Reachable || l.Made >= leastLooks && l.Chance >= l.Bound
-	l.Text = looksText(s, l, whole)
+	l.Text = looksText(s, l, whole, reached)
 	if q.needed == 0 && l.Made >= leastLooks && l.Chance >= l.Bound {
 		return l, &Ending{Kind: Clear, Chance: l.Chance, Reason: fmt.Sprintf(
 			"%s in a row without a find after the last application on %s; the chance that it is free is %s, asked are %s",
@@ -107,7 +108,7 @@ func (s *story) looked(l look) int {
 	return n
 }
 
-func looksText(s *story, l Looks, sensitivity float64) string {
+func looksText(s *story, l Looks, sensitivity, reached float64) string {
 	more := l.Needed - l.Made
 	if l.Reachable {
 		text := fmt.Sprintf("%s without a find, the first not before %s, bring the chance of being free to at least %s (one look shows an infestation with %s)",
@@ -117,10 +118,10 @@ func looksText(s *story, l Looks, sensitivity float64) string {
 		}
 		return text
 	}
-	return fmt.Sprintf("%s without a find do not bring the chance of being free to %s (they lead to %s at most): "+
+	return fmt.Sprintf("%s without a find do not bring the chance of being free to %s (they lead to %s): "+
 		"choose between keeping it low under watch (one inspection: about %v), removing the plants, and replacing them (about %v)",
 		plural(s.in.Policy.MostLooks, "inspection"), percentText(l.Bound),
-		percentText(min(l.Bound, GreatestChance(sensitivity, s.in.Policy.IntroductionPerLook))), s.lookCost(), s.replacementCost())
+		percentText(reached), s.lookCost(), s.replacementCost())
 }
 
 // lookCost is what one inspection of the plants costs: its minutes and the policy's share of a visit.

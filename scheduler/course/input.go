@@ -130,6 +130,17 @@ func (in Input) validate() error {
 		return &InvalidInput{c.fields}
 	}
 	in.validateHistory(c, fmt.Sprintf("histories[%d]", index), in.Histories[index])
+	for i, s := range in.Sites {
+		for j, area := range s.Areas {
+			for k, season := range area.Climate {
+				// Written so that a value that is no number fails too.
+				if !(coldestCelsius <= season.Coldest && season.Coldest <= season.Usual && season.Usual <= season.Warmest && season.Warmest <= warmestCelsius) {
+					c.fail(fmt.Sprintf("sites[%d].areas[%d].climate[%d]", i, j, k), "OUT_OF_RANGE", "%v, %v and %v °C: want coldest, usual and warmest in rising order from %d to %d °C",
+						season.Coldest, season.Usual, season.Warmest, coldestCelsius, warmestCelsius)
+				}
+			}
+		}
+	}
 	for i, plant := range in.Plants {
 		if _, ok := in.Catalogue.Species[plant.Species]; !ok {
 			c.fail(fmt.Sprintf("plants[%d].species", i), "UNKNOWN_SPECIES", "species %q of plant %q is not in the catalogue: want one that is", plant.Species, plant.ID)
@@ -188,6 +199,12 @@ func (in Input) validateHistory(c *checker, path string, history History) {
 		}
 	}
 }
+
+// A room with plants is never outside these temperatures.
+const (
+	coldestCelsius = -40
+	warmestCelsius = 60
+)
 
 // worstSeverity ends the scale of what is seen: 0 to 3.
 const worstSeverity = 3

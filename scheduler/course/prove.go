@@ -92,7 +92,7 @@ func (s *story) whyThisLag(t timing, before civil.Date) string {
 	case t.holds:
 		return fmt.Sprintf("%s after %s, the label's least lag: %s grow out of reach after %s at %s", plural(t.lag, "day"), before.Short(), young, daysText(t.greatest), celsiusText(t.season.Warmest))
 	case t.greatest > 0:
-		text := fmt.Sprintf("%s since %s are out of full reach from day %s on at %s", young, before.Short(), number(t.greatest, 2), celsiusText(t.season.Warmest))
+		text := fmt.Sprintf("%s that hatched since %s are out of full reach from day %s on at %s", young, before.Short(), number(t.greatest, 2), celsiusText(t.season.Warmest))
 		if t.near > 0 && float64(t.near) < t.greatest {
 			text += fmt.Sprintf(", and practice repeats within %d days", t.near)
 		}

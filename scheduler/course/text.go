@@ -5,6 +5,7 @@ import (
 	"math"
 	"strconv"
 	"strings"
+	"time"
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/site"
@@ -42,6 +43,18 @@ func daysText(days float64) string {
 		return "1 day"
 	}
 	return number(days, 2) + " days"
+}
+
+// durationText writes hours and minutes: "3 h", "4 h 30 min", "32 min".
+func durationText(d time.Duration) string {
+	hours, minutes := int(d.Hours()), int(math.Ceil((d % time.Hour).Minutes()))
+	switch {
+	case hours == 0:
+		return fmt.Sprintf("%d min", minutes)
+	case minutes == 0:
+		return fmt.Sprintf("%d h", hours)
+	}
+	return fmt.Sprintf("%d h %d min", hours, minutes)
 }
 
 func percentText(share float64) string { return number(share*100, 1) + " %" }

@@ -109,7 +109,7 @@ func (t *timing) measure(c *catalogue.Catalogue, pest catalogue.Pest, material c
 		t.greatest = max(t.greatest, run)
 	}
 	t.egg, t.longestEgg = t.cold[0], t.cold[0].days
-	for _, s := range t.cold {
+	for i, s := range t.cold {
 		reach, upTo := reachOf(c, material.ID, pest, s)
 		spared := s.days
 		if reach != catalogue.Spared {
@@ -117,6 +117,10 @@ func (t *timing) measure(c *catalogue.Catalogue, pest catalogue.Pest, material c
 			if upTo > 0 {
 				spared = max(0, s.days-upTo)
 			}
+		}
+		if i == 0 && reach == catalogue.Partly {
+			// Eggs that are met in part show themselves only when they hatch.
+			t.longestSpared = s.days
 		}
 		if !s.lays {
 			t.longestSpared = max(t.longestSpared, spared)

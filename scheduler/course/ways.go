@@ -140,6 +140,8 @@ func (s *story) listWays(p *candidate) {
 				p.wayNotes = append(p.wayNotes, fmt.Sprintf("not at %s: %s", place.Name, reason))
 				continue
 			}
+			_, conditions := s.placeReasons(p, place)
+			p.conditions = append(p.conditions, conditions...)
 			p.ways = append(p.ways, s.atTreatmentPlace(p, place))
 		}
 	}

@@ -62,7 +62,7 @@ type CaseServiceClient interface {
 	// are published stay and say that the approval is gone.
 	//
 	// Reasons:
-	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	// - NOT_FOUND NOT_FOUND: the business has no such case or product.
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
 	WithdrawApproval(ctx context.Context, in *WithdrawApprovalRequest, opts ...grpc.CallOption) (*Course, error)
 }
@@ -161,7 +161,7 @@ type CaseServiceServer interface {
 	// are published stay and say that the approval is gone.
 	//
 	// Reasons:
-	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	// - NOT_FOUND NOT_FOUND: the business has no such case or product.
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
 	WithdrawApproval(context.Context, *WithdrawApprovalRequest) (*Course, error)
 	mustEmbedUnimplementedCaseServiceServer()

@@ -20,7 +20,7 @@
 //   anything is looked up.
 // - PERMISSION_DENIED ROLE_NEEDED: the caller's role is not among the method's required_roles.
 // - PERMISSION_DENIED RIGHT_NEEDED: the method needs the right of the responsible applicator.
-// - ALREADY_EXISTS REQUEST_ID_USED: the request id was used with another body within 30 days. The same id with the
+// - INVALID_ARGUMENT REQUEST_ID_REUSED: the request id was used with another body within 30 days. The same id with the
 //   same body gives the first answer again and changes nothing.
 // - NOT_FOUND NOT_FOUND: something that the request names is not known in the business; ResourceInfo names it.
 // - ALREADY_EXISTS EXISTS_ALREADY: what a method makes exists already.

@@ -83,8 +83,6 @@ type Way struct {
 	Legs  []Leg // the second, if there is one, is the carry back
 	// MostAway bounds the time from carry out to carry back, Wait is the least time between the legs.
 	MostAway, Wait Seconds
-	// NotBefore is the first day that the label allows by what was applied before.
-	NotBefore Day
 	// Wet are plants that must not be dry when the application begins.
 	Wet []int32
 	// Caps bound the applications of its product to its plants.

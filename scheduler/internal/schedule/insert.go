@@ -58,7 +58,7 @@ func (s *State) mayLie(item int32, way, leg int16, t int32) bool {
 		return false
 	}
 	last := site.DayOf(shift.End)
-	return last >= max(earliest, w.NotBefore) && site.DayOf(shift.Start) <= stands && shift.Start <= it.Hi && shift.End > it.Lo
+	return last >= earliest && site.DayOf(shift.Start) <= stands && shift.Start <= it.Hi && shift.End > it.Lo
 }
 
 // try walks the tour with a place and keeps it when it is the cheapest so far.

@@ -13,9 +13,6 @@ import (
 func (w *Walker) labelAllows(item int32, day Day) bool {
 	t := w.times(item)
 	way := &w.in.Items[item].Ways[t.Way]
-	if day < way.NotBefore {
-		return w.refuse(RuleLabel, TooCloseTogether, item, t.Begins)
-	}
 	for _, plant := range way.Wet {
 		if w.dry(item, plant, day) {
 			return w.refuse(RuleLabel, PlantDry, item, t.Begins)

@@ -24,8 +24,8 @@ func (w *Walker) span(ref Ref) (lowest, latest Seconds, ok bool) {
 	}
 	site := &w.in.Sites[item.Site]
 	lowest, latest = item.Lo, item.Hi
-	if first := max(earliest, w.way(ref).NotBefore); first > site.FirstMidnight {
-		lowest = max(lowest, site.Midnight(first))
+	if earliest > site.FirstMidnight {
+		lowest = max(lowest, site.Midnight(earliest))
 	}
 	if stands < instance.FarDay {
 		latest = min(latest, site.Midnight(stands+1)-1)

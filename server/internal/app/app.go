@@ -31,6 +31,7 @@ const (
 type App struct {
 	cfg      Config
 	ownerURL string
+	serveURL string
 	keyFile  string
 	keys     *identity.Keys
 	store    *store.Store
@@ -113,6 +114,9 @@ func (a *App) KeyFile() string { return a.keyFile }
 
 // OwnerURL is the address of the schema's owner, "" when the server was not told.
 func (a *App) OwnerURL() string { return a.ownerURL }
+
+// ServeURL is the address of the login that serves.
+func (a *App) ServeURL() string { return a.serveURL }
 
 // Run serves until the context ends, then lets the calls in flight finish and returns nil. It returns an error
 // when a part fails; then all others have ended too. It is called once.

@@ -2,7 +2,15 @@ package app_test
 
 import (
 	"context"
+	"crypto/ecdsa"
+	"crypto/elliptic"
+	"crypto/rand"
+	"crypto/tls"
+	"crypto/x509"
+	"encoding/pem"
 	"errors"
+	"math/big"
+	"net"
 	"os"
 	"path/filepath"
 	"strings"
@@ -19,6 +27,7 @@ import (
 	"vernation/server/internal/app"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/identity"
+	"vernation/server/internal/pgtemp"
 )
 
 // run opens and runs a server; end ends it and returns what Run and Close said.
@@ -111,7 +120,7 @@ func reflected(t *testing.T, c *client.Client) string {
 func TestApp_ADataFolderKeepsBusinessAndKey(t *testing.T) {
 	t.Parallel()
 	folder := filepath.Join(reachable(t), "data")
-	a, end := run(t, app.Config{DataDir: folder})
+	a, end := run(t, app.Config{DataDir: folder, Planner: true})
 	zone, err := civil.LoadZone("Europe/London")
 	if err != nil {
 		t.Fatal(err)
@@ -124,12 +133,87 @@ func TestApp_ADataFolderKeepsBusinessAndKey(t *testing.T) {
 	if err := end(); err != nil {
 		t.Fatal(err)
 	}
-	again, _ := run(t, app.Config{DataDir: folder})
+	again, _ := run(t, app.Config{DataDir: folder, Planner: true})
 	if again.Keys().ID() != key || again.KeyFile() != app.KeyFileOf(folder) {
 		t.Errorf("the second start has key %s in %s, the first had %s", again.Keys().ID(), again.KeyFile(), key)
 	}
 	if err := app.CreateBusiness(t.Context(), again.OwnerURL(), business); err == nil {
 		t.Error("the business of the first start is gone: it could be made again")
+	}
+}
+
+func TestApp_ServesOnlyWhileTheStoreAnswers(t *testing.T) {
+	t.Parallel()
+	database, err := pgtemp.Start(t.Context(), pgtemp.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { database.Stop() })
+	keyFile := filepath.Join(t.TempDir(), "key.pem")
+	if _, err := identity.LoadOrMakeKeys(keyFile); err != nil {
+		t.Fatal(err)
+	}
+	own := app.Config{DatabaseURL: database.ServeURL(pgtemp.Database), KeyFile: keyFile}
+	if _, err := app.Open(t.Context(), own); err == nil {
+		t.Error("a database without a schema was opened")
+	}
+	own.OwnerURL = database.OwnerURL(pgtemp.Database)
+	a, _ := run(t, own)
+	c := dial(t, a) // which waits for SERVING
+	if err := database.Stop(); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(t.Context(), 15*time.Second)
+	defer cancel()
+	for {
+		answer, err := grpc_health_v1.NewHealthClient(c.Conn()).Check(ctx, &grpc_health_v1.HealthCheckRequest{})
+		if err != nil {
+			t.Fatalf("without its database the server does not say that it does not serve: %v", err)
+		}
+		if answer.GetStatus() == grpc_health_v1.HealthCheckResponse_NOT_SERVING {
+			return
+		}
+		time.Sleep(20 * time.Millisecond)
+	}
+}
+
+// certificate writes a certificate for 127.0.0.1 that signs itself, with its key.
+func certificate(t *testing.T) (certFile, keyFile string, trusted *x509.CertPool) {
+	t.Helper()
+	key, err := ecdsa.GenerateKey(elliptic.P256(), rand.Reader)
+	if err != nil {
+		t.Fatal(err)
+	}
+	template := &x509.Certificate{SerialNumber: big.NewInt(1), NotAfter: time.Now().Add(time.Hour), IPAddresses: []net.IP{net.IPv4(127, 0, 0, 1)}}
+	certDER, err := x509.CreateCertificate(rand.Reader, template, template, key.Public(), key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	keyDER, err := x509.MarshalPKCS8PrivateKey(key)
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	certFile, keyFile = filepath.Join(folder, "cert.pem"), filepath.Join(folder, "key.pem")
+	certPEM := pem.EncodeToMemory(&pem.Block{Type: "CERTIFICATE", Bytes: certDER})
+	keyPEM := pem.EncodeToMemory(&pem.Block{Type: "PRIVATE KEY", Bytes: keyDER})
+	if err := errors.Join(os.WriteFile(certFile, certPEM, 0o600), os.WriteFile(keyFile, keyPEM, 0o600)); err != nil {
+		t.Fatal(err)
+	}
+	trusted = x509.NewCertPool()
+	trusted.AppendCertsFromPEM(certPEM)
+	return certFile, keyFile, trusted
+}
+
+func TestApp_WithACertificateItTalksTLSOnly(t *testing.T) {
+	t.Parallel()
+	certFile, keyFile, trusted := certificate(t)
+	a, _ := run(t, app.Config{TLSCert: certFile, TLSKey: keyFile})
+	dial(t, a, client.WithTLS(&tls.Config{RootCAs: trusted}))
+	ctx, cancel := context.WithTimeout(t.Context(), 300*time.Millisecond)
+	defer cancel()
+	if _, err := client.Dial(ctx, a.Address()); err == nil {
+		t.Error("the server answers in plain text too")
 	}
 }
 

@@ -85,6 +85,7 @@ func (a *App) openDatabase(ctx context.Context) error {
 			return fmt.Errorf("bring the schema up to date: %w", err)
 		}
 	}
+	a.serveURL = serveURL
 	opened, err := store.Open(ctx, serveURL, a.cfg.Clock, a.cfg.Log)
 	if err != nil {
 		return fmt.Errorf("open the store: %w", err)

@@ -16,15 +16,18 @@ type Decision struct {
 	ID       string // stable: the same decision told twice counts once
 	Case     course.CaseID
 	Approval course.Approval
+	// Course is the version of the course as it was read; "" is whatever it is now.
+	Course string
 }
 
 // Approve appends an approval (or its withdrawal) and writes the course that follows. It holds while only dates move.
 //
-// Fails with Forbidden when the caller is not the responsible applicator, NotFound for an unknown case, and
-// Refused: CASE_ENDED, PRODUCT_NOT_LAWFUL (the course refuses it; the reasons are told), RATE_ABOVE_LABEL.
+// Fails with Forbidden when the caller is not the responsible applicator, NotFound for an unknown case or product,
+// Stale (COURSE_MOVED) when the course is no longer the one that was read, and Refused: CASE_ENDED, PRODUCT_NOT_LAWFUL
+// (the course refuses it; the reasons are told), RATE_ABOVE_LABEL.
 func Approve(tx *store.Tx, d Decision) (firm.Case, course.Course, error) {
 	if !tx.Caller().ResponsibleApplicator {
-		return firm.Case{}, course.Course{}, fault.New(fault.Forbidden, "RESPONSIBLE_APPLICATOR_NEEDED",
+		return firm.Case{}, course.Course{}, fault.New(fault.Forbidden, "RIGHT_NEEDED",
 			"approving an application is the responsible applicator's: ask one of them")
 	}
 	ids, err := lockRelated(tx, []course.CaseID{d.Case})
@@ -38,10 +41,11 @@ func Approve(tx *store.Tx, d Decision) (firm.Case, course.Course, error) {
 	if c.Ending != nil {
 		return c, present, fault.New(fault.Refused, "CASE_ENDED", "case %s has ended (%s): there is nothing to approve", c.ID, c.Ending.Kind)
 	}
-	if !d.Approval.Withdrawn {
-		if err := approvable(tx, present, d.Approval); err != nil {
-			return c, present, err
-		}
+	if d.Course != "" && d.Course != present.Version() {
+		return c, present, fault.New(fault.Stale, "COURSE_MOVED", "the course of case %s is no longer the one that was read: read it again, then decide", c.ID)
+	}
+	if err := approvable(tx, present, d.Approval); err != nil {
+		return c, present, err
 	}
 	approval := d.Approval
 	approval.By = tx.Caller().Subject
@@ -54,10 +58,10 @@ func Approve(tx *store.Tx, d Decision) (firm.Case, course.Course, error) {
 	return Course(tx, d.Case)
 }
 
-// approvable says why a product may not be approved for a course, or nil.
+// approvable says why a product may not be approved for a course, or nil. A withdrawal needs a known product only.
 func approvable(tx *store.Tx, present course.Course, a course.Approval) error {
 	product, err := tx.Product(a.Product)
-	if err != nil {
+	if err != nil || a.Withdrawn {
 		return err
 	}
 	for _, refusal := range present.Refused {

@@ -3,6 +3,7 @@ package casework
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"vernation/scheduler"
@@ -21,7 +22,7 @@ func (t *telling) keepDeviations() error {
 			continue
 		}
 		for _, judge := range []func(firm.ReportItem) (scheduler.Rule, string){
-			t.labelRate, t.labelUse, t.labelLag, t.leftover, t.licence, t.tooEarly, t.occupied,
+			t.labelRate, t.labelUse, t.labelConditions, t.labelLag, t.leftover, t.licence, t.tooEarly, t.occupied,
 		} {
 			if rule, text := judge(item); text != "" {
 				t.deviate(rule, item.Item, item.Began, text)
@@ -66,6 +67,49 @@ func (t *telling) labelUse(item firm.ReportItem) (scheduler.Rule, string) {
 	return "", ""
 }
 
+// labelConditions: near a sensitive thing without what the label asks for there.
+func (t *telling) labelConditions(item firm.ReportItem) (scheduler.Rule, string) {
+	product, _ := t.product(item.Application.Product)
+	unmet := slices.DeleteFunc(Conditions(t.site, t.areaOf(item), product), func(condition string) bool {
+		return slices.Contains(item.ConditionsMet, condition)
+	})
+	if len(unmet) == 0 {
+		return "", ""
+	}
+	return scheduler.RuleLabel, fmt.Sprintf("%s was applied in %s, and nobody ticked what its label asks for there: %s",
+		product.Name, nameOf(t.site, t.areaOf(item)), strings.Join(unmet, "; "))
+}
+
+// Conditions lists the steps without which the label forbids a product near the sensitive things in an area and in
+// those open to it, in order of the things: a day route shows them, and a report ticks them word for word.
+func Conditions(at site.Site, area site.AreaID, product catalogue.Product) []string {
+	var conditions []string
+	for _, thing := range sensitiveNear(at, area) {
+		for _, away := range product.Label.KeepAway {
+			if away.Thing == thing && away.Condition != "" {
+				conditions = append(conditions, fmt.Sprintf("%s: %s", thing, away.Condition))
+			}
+		}
+	}
+	return conditions
+}
+
+// sensitiveNear lists the sensitive things in an area and in those open to it, each once.
+func sensitiveNear(at site.Site, id site.AreaID) []catalogue.Sensitive {
+	var here site.Area
+	if i := slices.IndexFunc(at.Areas, func(a site.Area) bool { return a.ID == id }); i >= 0 {
+		here = at.Areas[i]
+	}
+	var things []catalogue.Sensitive
+	for _, a := range at.Areas {
+		if a.ID == id || slices.Contains(a.OpenTo, id) || slices.Contains(here.OpenTo, a.ID) {
+			things = append(things, a.Sensitive...)
+		}
+	}
+	slices.Sort(things)
+	return slices.Compact(things)
+}
+
 // labelLag: sooner after the last application to a plant than the label allows.
 func (t *telling) labelLag(item firm.ReportItem) (scheduler.Rule, string) {
 	product, _ := t.product(item.Application.Product)
@@ -89,7 +133,11 @@ func (t *telling) leftover(item firm.ReportItem) (scheduler.Rule, string) {
 	if item.Application.LeftWent != firm.IntoDrain {
 		return "", ""
 	}
-	return scheduler.RuleLabel, fmt.Sprintf("%v of the mix went into a drain: a rest goes onto plants that the label allows or home in the labelled container, never into a drain", item.Application.Left)
+	rest := "the rest"
+	if left := item.Application.Left; left != nil {
+		rest = left.String()
+	}
+	return scheduler.RuleLabel, fmt.Sprintf("%s of the mix went into a drain: a rest goes onto plants that the label allows or home in the labelled container, never into a drain", rest)
 }
 
 // applicationsTo returns earlier applications to any of the plants, over all their cases.

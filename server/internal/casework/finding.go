@@ -19,9 +19,9 @@ const clockTolerance = 5 * time.Minute
 
 // NewFinding is an observation to be recorded.
 type NewFinding struct {
-	ID      string // stable: the same finding told twice counts once
-	Site    site.ID
-	At      civil.Instant
+	ID      string        // stable: the same finding told twice counts once
+	Site    site.ID       // "" is where its plants stand
+	At      civil.Instant // unset is now
 	Finding course.Finding
 }
 
@@ -31,6 +31,16 @@ type NewFinding struct {
 // Fails with Invalid (INVALID_FIELDS) when pest, plants or severity are unknown or the finding lies more than five
 // minutes ahead, and NotFound when its site is.
 func RecordFinding(tx *store.Tx, n NewFinding) (firm.Case, course.Course, error) {
+	if n.Site == "" {
+		at, err := siteOfFinding(tx, n.Finding)
+		if err != nil {
+			return firm.Case{}, course.Course{}, err
+		}
+		n.Site = at
+	}
+	if n.At.IsZero() {
+		n.At = tx.Now()
+	}
 	if err := checkFinding(tx, n); err != nil {
 		return firm.Case{}, course.Course{}, err
 	}
@@ -120,7 +130,7 @@ func checkFinding(tx *store.Tx, n NewFinding) error {
 	}
 	fields := findingFields(n.Finding, plants, "finding")
 	if n.At > tx.Now().Add(clockTolerance) {
-		fields = append(fields, catalogue.FieldError{Path: "finding.found_at", Reason: "IN_THE_FUTURE",
+		fields = append(fields, catalogue.FieldError{Path: "finding.seen_time", Reason: "IN_THE_FUTURE",
 			Text: fmt.Sprintf("%v lies more than 5 minutes after the firm's clock, %v: want when it was seen", n.At, tx.Now())})
 	}
 	return fault.InvalidFields(fields)
@@ -132,8 +142,14 @@ func findingFields(f course.Finding, plants []site.Plant, path string) []catalog
 	wrong := func(field, reason, text string, args ...any) {
 		fields = append(fields, catalogue.FieldError{Path: path + "." + field, Reason: reason, Text: fmt.Sprintf(text, args...)})
 	}
-	if _, err := catalogue.Shipped().PestByID(f.Pest); err != nil {
+	pest, err := catalogue.Shipped().PestByID(f.Pest)
+	if err != nil {
 		wrong("pest", "UNKNOWN_PEST", "%v", err)
+	}
+	for i, stage := range f.Stages {
+		if _, known := pest.Stage(stage); err == nil && !known {
+			wrong(fmt.Sprintf("stages[%d]", i), "UNKNOWN_STAGE", "%s has no stage %q: want the id of one of its stages", pest.Name, stage)
+		}
 	}
 	if f.Severity < 0 || f.Severity > 3 {
 		wrong("severity", "OUT_OF_RANGE", "%d: want 0 (signs only) to 3 (heavy)", f.Severity)

@@ -50,6 +50,9 @@ func (t *telling) record(i int, item firm.ReportItem, client firm.Client) firm.R
 	if licence, ok := t.licenceFor(product, on); ok {
 		r.Licence, r.Supervisor = licence.Number, licence.Under
 	}
+	if made.LicenceNumber != "" && made.LicenceNumber != r.Licence {
+		r.Licence, r.Supervisor = made.LicenceNumber, "" // as told; whose it is the report does not say
+	}
 	for _, k := range t.keepOuts(item) {
 		r.EntryFrom = max(r.EntryFrom, k.During.To)
 	}

@@ -1,6 +1,7 @@
 package casework
 
 import (
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -15,24 +16,30 @@ import (
 )
 
 // Told is what came of a report: the report as stored, and what was kept beside it.
-type Told struct {
-	Report     firm.Report
-	Deviations []firm.Deviation
-	Records    []firm.Record
-	// Cases are those whose courses were computed anew.
-	Cases []course.CaseID
-}
+type Told = firm.Told
 
 // AppendReport stores a report of what really happened: report, histories, courses, application records, keep-outs
 // and deviations in one transaction. It refuses only what cannot be understood or what the caller has no right to.
+// A report that is known already, word for word, gives what came of it the first time.
 //
-// Fails with Invalid (INVALID_FIELDS: unknown site, plant, product, technician or case, an end before its
-// beginning, a time more than five minutes ahead), NotFound (VISIT_NOT_PUBLISHED), Forbidden (NOT_YOUR_REPORT)
-// and Exists (ALREADY_REPORTED, naming the first report of a follow-up that was done).
+// Fails with Invalid (INVALID_FIELDS: unknown plant, area, product or technician, an end before its beginning, a time
+// more than five minutes ahead), NotFound (NOT_FOUND for site, case or corrected report; VISIT_NOT_PUBLISHED),
+// Forbidden (NOT_YOUR_REPORT) and Exists (EXISTS_ALREADY for another report of that id, ALREADY_REPORTED naming the
+// first report of an application).
 func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	t := telling{tx: tx, report: report}
+	if err := t.mayTell(); err != nil {
+		return Told{}, err
+	}
+	if first, known, err := t.toldBefore(); err != nil || known {
+		return first, err
+	}
+	// Whoever publishes waits for the report, and compares versions after it.
+	if _, err := tx.ShareHead(); err != nil {
+		return Told{}, err
+	}
 	for _, step := range []func() error{
-		t.mayTell, t.readPremises, t.readVisit, t.spreadOutcome, t.judgeFields, t.lockCases, t.refuseSecond,
+		t.readPremises, t.readVisit, t.spreadOutcome, t.judgeFields, t.lockCases, t.refuseSecond,
 		t.readBefore, t.keepReport, t.appendEvents, t.keepDeviations, t.keepRecords, t.settleVisit, t.settleServices,
 	} {
 		if err := step(); err != nil {
@@ -42,13 +49,41 @@ func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	if err := recompute(tx, t.cases); err != nil {
 		return Told{}, err
 	}
-	return Told{Report: t.report, Deviations: t.deviations, Records: t.records, Cases: t.cases}, nil
+	return Told{Report: t.told, Deviations: t.deviations, Records: t.records, Cases: t.cases}, nil
+}
+
+// Report returns a report with what was kept beside it. A technician sees their own only.
+//
+// Fails with NotFound and Forbidden (NOT_YOUR_REPORT).
+func Report(tx *store.Tx, id string) (Told, error) {
+	report, err := tx.Report(id)
+	if err != nil {
+		return Told{}, err
+	}
+	if err := ownReport(tx.Caller(), report); err != nil {
+		return Told{}, err
+	}
+	told := Told{Report: report, Cases: report.Cases}
+	if told.Deviations, err = tx.DeviationsOf(id); err != nil {
+		return Told{}, err
+	}
+	told.Records, err = tx.RecordsOf(id)
+	return told, err
+}
+
+// ownReport: a technician tells and sees their own visits only.
+func ownReport(caller firm.Caller, report firm.Report) error {
+	if caller.Role == firm.Technician && caller.Technician != report.Technician {
+		return fault.New(fault.Forbidden, "NOT_YOUR_REPORT", "a technician's reports are those of their own visits: want technician %s, not %s", caller.Technician, report.Technician)
+	}
+	return nil
 }
 
 // telling is one report on its way into the store, with what the steps read and make.
 type telling struct {
 	tx       *store.Tx
-	report   firm.Report
+	report   firm.Report // with an outcome of each work item of the visit
+	told     firm.Report // as it came, with what the server adds
 	business firm.Business
 	site     site.Site
 	plants   []site.Plant
@@ -66,12 +101,38 @@ type telling struct {
 // mayTell: a technician tells of their own visits only.
 func (t *telling) mayTell() error {
 	caller := t.tx.Caller()
-	if caller.Role == firm.Technician && caller.Technician != t.report.Technician {
-		return fault.New(fault.Forbidden, "NOT_YOUR_REPORT", "a technician reports their own visits: want technician %s, not %s", caller.Technician, t.report.Technician)
+	t.report.Caller, t.report.ReceivedAt = caller.Subject, t.tx.Now()
+	return ownReport(caller, t.report)
+}
+
+// toldBefore returns what came of the report when it is known already, word for word.
+func (t *telling) toldBefore() (first Told, known bool, err error) {
+	first, err = Report(t.tx, t.report.ID)
+	if fault.Is(err, fault.NotFound) {
+		return Told{}, false, nil
 	}
-	t.report.Caller = caller.Subject
-	t.report.ReceivedAt = t.tx.Now()
-	return nil
+	if err != nil {
+		return Told{}, false, err
+	}
+	if !sameWords(first.Report, t.report) {
+		f := fault.New(fault.Exists, "EXISTS_ALREADY", "report %s is known and says something else: give this one an id of its own, and name %s in corrects where it corrects it", t.report.ID, t.report.ID)
+		f.Subject = t.report.ID
+		return Told{}, false, f
+	}
+	return first, true, nil
+}
+
+// sameWords says whether two reports tell the same, whatever the server added.
+func sameWords(a, b firm.Report) bool {
+	words := func(r firm.Report) string {
+		r.ReceivedAt, r.Caller, r.OffPlan, r.Cases = 0, "", false, nil
+		text, err := json.Marshal(r)
+		if err != nil {
+			panic(fmt.Sprintf("casework: a report cannot be written: %v", err))
+		}
+		return string(text)
+	}
+	return words(a) == words(b)
 }
 
 func (t *telling) readPremises() (err error) {
@@ -94,6 +155,11 @@ func (t *telling) readPremises() (err error) {
 // readVisit finds the visit and marks the report off plan when somebody else was to make it, elsewhere or on
 // another day, or when no plan knows it.
 func (t *telling) readVisit() error {
+	if t.report.Corrects != "" {
+		if _, err := t.tx.Report(t.report.Corrects); err != nil {
+			return err
+		}
+	}
 	if t.report.Visit == "" {
 		t.report.OffPlan = true
 		return nil
@@ -114,6 +180,8 @@ func (t *telling) readVisit() error {
 
 // spreadOutcome: an outcome given for the visit holds for each of its work items that the report does not name.
 func (t *telling) spreadOutcome() error {
+	t.told = t.report
+	t.report.Items = slices.Clone(t.report.Items)
 	if t.visit == nil || t.report.RestOutcome == "" {
 		return nil
 	}
@@ -141,10 +209,10 @@ func (t *telling) judgeFields() error {
 	}
 	latest := t.tx.Now().Add(clockTolerance)
 	if t.report.Arrived.IsZero() || t.report.Left < t.report.Arrived {
-		wrong("left_at", "ENDS_BEFORE_IT_BEGINS", "left at %v, arrived at %v: want the leaving after the arrival", t.report.Left, t.report.Arrived)
+		wrong("left", "ENDS_BEFORE_IT_BEGINS", "left at %v, arrived at %v: want the leaving after the arrival", t.report.Left, t.report.Arrived)
 	}
 	if t.report.Left > latest {
-		wrong("left_at", "IN_THE_FUTURE", "%v lies more than 5 minutes after the firm's clock, %v", t.report.Left, t.tx.Now())
+		wrong("left", "IN_THE_FUTURE", "%v lies more than 5 minutes after the firm's clock, %v", t.report.Left, t.tx.Now())
 	}
 	for i, item := range t.report.Items {
 		for _, field := range t.itemFields(item) {
@@ -154,7 +222,16 @@ func (t *telling) judgeFields() error {
 	for i, finding := range t.report.Findings {
 		fields = append(fields, findingFields(finding, t.plants, fmt.Sprintf("report.findings[%d]", i))...)
 	}
+	for i, dry := range t.report.DryConfirmed {
+		if !t.hasArea(dry.Area) {
+			wrong(fmt.Sprintf("dry_confirmations[%d].area", i), "UNKNOWN_AREA", "%s is no area of %s", dry.Area, t.site.Name)
+		}
+	}
 	return fault.InvalidFields(fields)
+}
+
+func (t *telling) hasArea(id site.AreaID) bool {
+	return slices.ContainsFunc(t.site.Areas, func(a site.Area) bool { return a.ID == id })
 }
 
 func (t *telling) itemFields(item firm.ReportItem) []catalogue.FieldError {
@@ -163,11 +240,21 @@ func (t *telling) itemFields(item firm.ReportItem) []catalogue.FieldError {
 		fields = append(fields, catalogue.FieldError{Path: path, Reason: reason, Text: fmt.Sprintf(text, args...)})
 	}
 	if item.Ended < item.Began {
-		wrong("ended_at", "ENDS_BEFORE_IT_BEGINS", "ended at %v, began at %v: want the end after the beginning", item.Ended, item.Began)
+		wrong("ended", "ENDS_BEFORE_IT_BEGINS", "ended at %v, began at %v: want the end after the beginning", item.Ended, item.Began)
 	}
-	for _, id := range item.Plants {
+	for i, id := range item.Plants {
 		if _, ok := t.plant(id); !ok {
-			wrong("plants", "UNKNOWN_PLANT", "plant %s does not stand at %s", id, t.site.Name)
+			wrong(fmt.Sprintf("plants[%d]", i), "UNKNOWN_PLANT", "plant %s does not stand at %s", id, t.site.Name)
+		}
+	}
+	if item.Area != "" && !t.hasArea(item.Area) {
+		wrong("area", "UNKNOWN_AREA", "%s is no area of %s", item.Area, t.site.Name)
+	}
+	if looked := item.Inspection; looked != nil {
+		for i, id := range looked.Found {
+			if _, ok := t.plant(id); !ok {
+				wrong(fmt.Sprintf("inspection.found[%d]", i), "UNKNOWN_PLANT", "plant %s does not stand at %s", id, t.site.Name)
+			}
 		}
 	}
 	if made := item.Application; made != nil {
@@ -178,7 +265,7 @@ func (t *telling) itemFields(item firm.ReportItem) []catalogue.FieldError {
 			wrong("case", "REQUIRED", "an application without a follow-up needs the case that it was made for")
 		}
 		if item.Began.IsZero() || item.Ended.IsZero() {
-			wrong("began_at", "REQUIRED", "an application needs its beginning and its end: the interval before entry counts from the end")
+			wrong("began", "REQUIRED", "an application needs its beginning and its end: the interval before entry counts from the end")
 		}
 	}
 	if item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart {
@@ -224,6 +311,9 @@ func (t *telling) lockCases() (err error) {
 		}
 	}
 	for i, finding := range t.report.Findings {
+		if finding.By == "" {
+			finding.By = t.report.Caller
+		}
 		id, err := noteFinding(t.tx, NewFinding{ID: fmt.Sprintf("%s-finding-%d", t.report.ID, i+1), Site: t.site.ID, At: t.report.Arrived, Finding: finding})
 		if err != nil {
 			return err
@@ -273,7 +363,10 @@ func (t *telling) readBefore() error {
 	return nil
 }
 
-func (t *telling) keepReport() error { return t.tx.InsertReport(t.report) }
+func (t *telling) keepReport() error {
+	t.told.Cases = t.cases
+	return t.tx.InsertReport(t.told)
+}
 
 func (t *telling) plant(id site.PlantID) (site.Plant, bool) {
 	for _, p := range t.plants {

@@ -124,12 +124,12 @@ func part(names Names, at site.ID, p course.Part) *vernationv1.Part {
 		Persons: int32(p.Persons),
 		Skills:  slices.Clone(p.Skills),
 		Windows: Windows(p.Windows),
-		Use:     Use(names, p.Use),
+		Use:     use(names, p.Use),
 	}
 }
 
-// Use writes what an application puts on which plants; nil where nothing is applied.
-func Use(names Names, u *course.Use) *vernationv1.Use {
+// use writes what an application puts on which plants; nil where nothing is applied.
+func use(names Names, u *course.Use) *vernationv1.Use {
 	if u == nil {
 		return nil
 	}

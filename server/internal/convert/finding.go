@@ -11,6 +11,13 @@ import (
 // Finding writes an observation and when it was made. Its name, case, site and time of receipt are known to whoever
 // stored it.
 func Finding(names Names, f course.Finding, seen civil.Instant) *vernationv1.Finding {
+	m := finding(names, f)
+	m.SeenTime = Timestamp(seen)
+	return m
+}
+
+// finding writes an observation; in a report the arrival says when it was made.
+func finding(names Names, f course.Finding) *vernationv1.Finding {
 	return &vernationv1.Finding{
 		Pest:      string(f.Pest),
 		Certainty: certainties.enum(f.Certainty),
@@ -18,14 +25,18 @@ func Finding(names Names, f course.Finding, seen civil.Instant) *vernationv1.Fin
 		Severity:  int32(f.Severity),
 		Stages:    words[catalogue.StageID, string](f.Stages),
 		Plants:    names.Plants(f.Plants),
-		SeenTime:  Timestamp(seen),
 		SeenBy:    f.By,
 		Note:      f.Note,
 	}
 }
 
-// FindingFrom reads an observation and when it was made; unset is now, or the arrival where a report tells it.
+// FindingFrom reads an observation and when it was made; unset is now.
 func FindingFrom(m *vernationv1.Finding) (f course.Finding, seen civil.Instant) {
+	return findingFrom(m), InstantFrom(m.GetSeenTime())
+}
+
+// findingFrom reads an observation; in a report the arrival says when it was made.
+func findingFrom(m *vernationv1.Finding) course.Finding {
 	return course.Finding{
 		Pest:      catalogue.PestID(m.GetPest()),
 		Certainty: certainties.word(m.GetCertainty()),
@@ -35,5 +46,5 @@ func FindingFrom(m *vernationv1.Finding) (f course.Finding, seen civil.Instant) 
 		Plants:    IDs[site.PlantID](m.GetPlants()),
 		By:        m.GetSeenBy(),
 		Note:      m.GetNote(),
-	}, InstantFrom(m.GetSeenTime())
+	}
 }

@@ -1,13 +1,8 @@
 package convert
 
 import (
-	"fmt"
-	"strconv"
-	"strings"
-
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler"
-	"vernation/scheduler/catalogue"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 )
@@ -37,7 +32,7 @@ func PlanHeading(names Names, p firm.ShownPlan) *vernationv1.Plan {
 		PlanRun:     names.PlanRun(p.Kept.Run),
 		CreateTime:  Timestamp(p.Kept.MadeAt),
 		PublishTime: Timestamp(p.Kept.PublishedAt),
-		Etag:        headEtag(p.Head),
+		Etag:        Etag(p.Head),
 		Cautions:    p.Cautions,
 	}
 }
@@ -65,19 +60,16 @@ func Plan(names Names, p firm.ShownPlan) *vernationv1.Plan {
 	return written
 }
 
-// headEtag writes the version of the plan head as an etag; weak, because the plan's bytes are not what it names.
-func headEtag(version int64) string { return fmt.Sprintf(`W/"%d"`, version) }
+// noHead is a version that the plan head never has.
+const noHead = -1
 
-// HeadFrom reads the version of the plan head that an etag of a plan names.
-//
-// Fails with Invalid (ETAG_INVALID) for a text that no plan gave as its etag.
-func HeadFrom(etag string) (int64, error) {
-	version, err := strconv.ParseInt(strings.TrimSuffix(strings.TrimPrefix(etag, `W/"`), `"`), 10, 64)
-	if err != nil || headEtag(version) != etag {
-		return 0, fault.InvalidFields([]catalogue.FieldError{{Path: "etag", Reason: "ETAG_INVALID",
-			Text: fmt.Sprintf("%q is no etag of a plan: want the etag of the plan as it was read", etag)}})
+// HeadFrom reads the version of the plan head that an etag of a plan names; a text that no plan gave as its etag names
+// one that never is.
+func HeadFrom(etag string) int64 {
+	if version, ok := EtagFrom(etag); ok {
+		return version
 	}
-	return version, nil
+	return noHead
 }
 
 // Comparison writes what differs between two plans.

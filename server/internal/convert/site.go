@@ -14,13 +14,13 @@ import (
 	"vernation/server/internal/fault"
 )
 
-// Position writes a point on the earth.
-func Position(p travel.Position) *vernationv1.Position {
+// position writes a point on the earth.
+func position(p travel.Position) *vernationv1.Position {
 	return &vernationv1.Position{Latitude: p.Latitude, Longitude: p.Longitude}
 }
 
-// PositionFrom reads a point on the earth.
-func PositionFrom(m *vernationv1.Position) travel.Position {
+// positionFrom reads a point on the earth.
+func positionFrom(m *vernationv1.Position) travel.Position {
 	return travel.Position{Latitude: m.GetLatitude(), Longitude: m.GetLongitude()}
 }
 
@@ -30,7 +30,7 @@ func Site(names Names, s site.Site) *vernationv1.Site {
 		Name:         names.Site(s.ID),
 		DisplayName:  s.Name,
 		ClientId:     string(s.Client),
-		Position:     Position(s.Position),
+		Position:     position(s.Position),
 		TimeZone:     s.Zone.Name(),
 		Jurisdiction: string(s.Jurisdiction),
 		PlaceKind:    placeKinds.enum(s.Kind),
@@ -51,7 +51,7 @@ func SiteFrom(path string, id site.ID, m *vernationv1.Site) (site.Site, error) {
 		ID:           id,
 		Client:       site.ClientID(m.GetClientId()),
 		Name:         m.GetDisplayName(),
-		Position:     PositionFrom(m.GetPosition()),
+		Position:     positionFrom(m.GetPosition()),
 		Zone:         r.zone(path+".time_zone", m.GetTimeZone()),
 		Jurisdiction: catalogue.JurisdictionCode(m.GetJurisdiction()),
 		Kind:         placeKinds.word(m.GetPlaceKind()),

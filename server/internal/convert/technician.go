@@ -15,7 +15,7 @@ func Technician(names Names, t firm.CrewMember) *vernationv1.Technician {
 	m := &vernationv1.Technician{
 		Name:        names.Technician(t.ID),
 		DisplayName: t.Name,
-		Base:        Position(travel.Position{Latitude: t.BaseLatitude, Longitude: t.BaseLongitude}),
+		Base:        position(travel.Position{Latitude: t.BaseLatitude, Longitude: t.BaseLongitude}),
 		Shifts:      Calendar(t.Shifts),
 		Licences: each(t.Licences, func(l scheduler.Licence) *vernationv1.Licence {
 			return &vernationv1.Licence{

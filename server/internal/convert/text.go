@@ -55,6 +55,3 @@ func volumeText(v quantity.Volume) string {
 	}
 	return v.Exact()
 }
-
-// clockText writes a time of day.
-func clockText(c civil.Clock) string { return c.String() }

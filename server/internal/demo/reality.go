@@ -126,7 +126,7 @@ func everythingDone(s *story, visit *vernationv1.Visit) []*vernationv1.ReportedI
 
 // applied is the application as planned: the mix of the visit's day, all but what stays in the pump.
 func (s *story) applied(visit *vernationv1.Visit, work *vernationv1.WorkItem) *vernationv1.ApplicationMade {
-	made := &vernationv1.ApplicationMade{Product: work.GetUse().GetProduct(), Method: work.GetUse().GetMethod()}
+	made := &vernationv1.ApplicationMade{Product: work.GetUse().GetProduct()}
 	for _, route := range s.plan.GetRoutes() {
 		for _, other := range route.GetVisits() {
 			if other.GetName() != visit.GetName() || work.MixIndex == nil {
@@ -175,9 +175,13 @@ func (s *story) tellRecords(ctx context.Context) error {
 	}
 	s.say("The application records so far:")
 	for _, r := range records.GetApplicationRecords() {
-		s.item("%s to %s, %s (%s): %s on %s, %s in %s of mix, %s applied, by %s, licence %s, entry from %s.", s.clock(r.GetBegan()), s.hour(r.GetEnded()),
-			s.places.sites[r.GetSite()], last(r.GetArea()), r.GetProductDisplayName(), plural(int(r.GetPlantCount()), "plant"),
-			r.GetConcentrate(), r.GetVolume(), r.GetApplied(), last(r.GetTechnician()), r.GetLicenceNumber(), s.clock(r.GetEntryTime()))
+		count := 0
+		for _, plant := range r.GetPlants() {
+			count += int(plant.GetCount())
+		}
+		s.item("%s to %s, %s (%s): %s on %s, %s of mix at %s %% (%s of concentrate), by %s, licence %s; entry from %s; kept until %s.",
+			s.clock(r.GetBegan()), s.hour(r.GetEnded()), r.GetSiteDisplayName(), last(r.GetArea()), r.GetProductDisplayName(), plural(count, "plant"),
+			r.GetApplied(), r.GetRatePercent(), r.GetConcentrate(), last(r.GetTechnician()), r.GetLicenceNumber(), s.clock(r.GetEntryTime()), r.GetKeepUntilOn())
 	}
 	return nil
 }
@@ -213,7 +217,8 @@ func (s *story) secondPlan(ctx context.Context) error {
 	}
 	s.say("Against the plan before: %d moved, %d new, %d gone.", len(difference.GetMoved()), len(difference.GetAdded()), len(difference.GetRemoved()))
 	for _, change := range difference.GetMoved() {
-		s.item("%s: %s", change.GetItem(), change.GetText())
+		s.item("%s: %s %s, now %s %s", change.GetItem(), s.clock(change.GetBefore().GetBegins()), s.places.technicians[change.GetBefore().GetTechnician()],
+			s.clock(change.GetAfter().GetBegins()), s.places.technicians[change.GetAfter().GetTechnician()])
 	}
 	s.tellCost("Cost of the new plan", plan.GetCost())
 	return nil

@@ -31,7 +31,18 @@ func DayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (
 		}
 	}
 	d.route.Cautions = d.cautions()
+	if tx.Caller().Role != firm.Office {
+		d.hideCosts()
+	}
 	return d.route, nil
+}
+
+// hideCosts keeps what a day costs the business to its office.
+func (d *explaining) hideCosts() {
+	d.route.Cost = scheduler.Cost{}
+	for i := range d.route.Visits {
+		d.route.Visits[i].Visit.Cost = scheduler.Cost{}
+	}
 }
 
 type explaining struct {

@@ -10,6 +10,7 @@ import (
 	"vernation/scheduler/civil"
 	"vernation/scheduler/dilution"
 	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
 	"vernation/server/internal/firm"
 )
 
@@ -63,27 +64,8 @@ func (d *explaining) explainWork(s site.Site, work scheduler.WorkItem) firm.DayW
 	}
 	product := d.products[work.Use.Product]
 	explained.Equipment = product.Label.Equipment
-	for _, thing := range sensitiveNear(s, work.Area) {
-		for _, away := range product.Label.KeepAway {
-			if away.Thing == thing && away.Condition != "" {
-				explained.Conditions = append(explained.Conditions, fmt.Sprintf("%s: %s", thing, away.Condition))
-			}
-		}
-	}
+	explained.Conditions = casework.Conditions(s, work.Area, product)
 	return explained
-}
-
-// sensitiveNear lists the sensitive things in an area and in those open to it, each once.
-func sensitiveNear(s site.Site, id site.AreaID) []catalogue.Sensitive {
-	var things []catalogue.Sensitive
-	for _, a := range s.Areas {
-		here := areaOf(s, id)
-		if a.ID == id || slices.Contains(a.OpenTo, id) || (here != nil && slices.Contains(here.OpenTo, a.ID)) {
-			things = append(things, a.Sensitive...)
-		}
-	}
-	slices.Sort(things)
-	return slices.Compact(things)
 }
 
 func (d *explaining) workText(s site.Site, work scheduler.WorkItem) string {
@@ -193,7 +175,7 @@ func (d *explaining) explainKeepOuts() error {
 	for _, k := range d.keepOuts {
 		for _, s := range d.sites {
 			if a := areaOf(s, k.Area); a != nil && (ours[k.Item] || k.During.To > d.route.Route.Departs) {
-				d.route.KeepOuts = append(d.route.KeepOuts, firm.DayKeepOut{KeepOut: k.KeepOut, Zone: s.Zone, Text: keepOutText(s, *a, k)})
+				d.route.KeepOuts = append(d.route.KeepOuts, shown(s, *a, k.KeepOut))
 			}
 		}
 	}
@@ -203,7 +185,12 @@ func (d *explaining) explainKeepOuts() error {
 	return nil
 }
 
-func keepOutText(s site.Site, a site.Area, k firm.KeepOutFact) string {
+// shown says a keep-out with the clock times of its site.
+func shown(s site.Site, a site.Area, k scheduler.KeepOut) firm.DayKeepOut {
+	return firm.DayKeepOut{KeepOut: k, Site: s.ID, Zone: s.Zone, Text: keepOutText(s, a, k)}
+}
+
+func keepOutText(s site.Site, a site.Area, k scheduler.KeepOut) string {
 	text := fmt.Sprintf("%s, %s: nobody in from %s to %s", s.Name, a.Name, s.Zone.Format(k.During.From), s.Zone.Format(k.During.To))
 	if k.UntilDry {
 		text += ", and until somebody has confirmed that it is dry"
@@ -213,26 +200,33 @@ func keepOutText(s site.Site, a site.Area, k firm.KeepOutFact) string {
 
 // cautions are those of every material that the day uses, each once, and those of every day.
 func (d *explaining) cautions() []string {
-	var cautions []string
-	add := func(text string) {
-		if !slices.Contains(cautions, text) {
-			cautions = append(cautions, text)
-		}
-	}
+	var visits []scheduler.Visit
 	for _, v := range d.route.Visits {
-		for _, work := range v.Visit.Work {
+		visits = append(visits, v.Visit)
+	}
+	return append(materialCautions(d.products, visits),
+		"The label in hand, local codes and the responsible applicator outrank this day route.",
+		"Eyes and skin: rinse at once; first aid is on the label. Poison line: "+lineOr(d.business.PoisonLine)+". Emergency: "+lineOr(d.business.EmergencyLine)+".",
+		"Wash hands and change or brush clothes before the next site; infested plants come last.",
+		"Alone after hours: check in and out; no ladder work alone.",
+	)
+}
+
+// materialCautions are those of every material that visits use, each once.
+func materialCautions(products map[catalogue.ProductID]catalogue.Product, visits []scheduler.Visit) []string {
+	var cautions []string
+	for _, v := range visits {
+		for _, work := range v.Work {
 			if work.Use == nil {
 				continue
 			}
-			for _, text := range catalogue.Shipped().Materials[d.products[work.Use.Product].Material].Cautions {
-				add(text)
+			for _, text := range catalogue.Shipped().Materials[products[work.Use.Product].Material].Cautions {
+				if !slices.Contains(cautions, text) {
+					cautions = append(cautions, text)
+				}
 			}
 		}
 	}
-	add("The label in hand, local codes and the responsible applicator outrank this day route.")
-	add("Eyes and skin: rinse at once; first aid is on the label. Poison line: " + lineOr(d.business.PoisonLine) + ". Emergency: " + lineOr(d.business.EmergencyLine) + ".")
-	add("Wash hands and change or brush clothes before the next site; infested plants come last.")
-	add("Alone after hours: check in and out; no ladder work alone.")
 	return cautions
 }
 

@@ -175,6 +175,35 @@ func (f *File) Firm() (firm.Business, error) {
 	}, nil
 }
 
+// Check says everything that is wrong with the values of the file by themselves, each with file and line, before
+// anything is stored.
+func (f *File) Check() error {
+	known := catalogue.Shipped()
+	var fields []catalogue.FieldError
+	add := func(list string, i int, wrong []catalogue.FieldError) {
+		for _, field := range wrong {
+			field.Path = fmt.Sprintf("%s[%d].%s", list, i, field.Path)
+			fields = append(fields, field)
+		}
+	}
+	for i, s := range f.Sites {
+		add("sites", i, s.Validate(known))
+	}
+	for i, p := range f.Plants {
+		add("plants", i, p.Validate(known))
+	}
+	for i, p := range f.Products {
+		add("products", i, p.Validate(known))
+	}
+	for i, s := range f.Services {
+		add("services", i, s.Validate())
+	}
+	if err := fault.InvalidFields(fields); err != nil {
+		return f.located(err)
+	}
+	return nil
+}
+
 // Store writes everything but the business itself, which its owner makes, in the caller's transaction.
 func (f *File) Store(tx *store.Tx) error {
 	for _, client := range f.Clients {
@@ -187,10 +216,10 @@ func (f *File) Store(tx *store.Tx) error {
 		do   func() error
 	}{
 		{"clients", func() error { return tx.InsertClients(f.Clients) }},
+		{"technicians", func() error { return premises.AddCrew(tx, f.Crew) }},
 		{"sites", f.eachSite(tx)},
 		{"plants", func() error { return premises.AddPlants(tx, f.Plants) }},
 		{"products", func() error { return premises.AddProducts(tx, f.Products) }},
-		{"technicians", func() error { return premises.AddCrew(tx, f.Crew) }},
 		{"services", func() error { return premises.AddServices(tx, f.Services) }},
 	}
 	for _, step := range steps {

@@ -63,6 +63,13 @@ func Start(ctx context.Context, options Options) (*Server, error) {
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
+	if options.Dir != "" {
+		absolute, err := filepath.Abs(options.Dir) // the server runs in another folder
+		if err != nil {
+			return nil, fmt.Errorf("finding the data folder %s: %w", options.Dir, err)
+		}
+		options.Dir = absolute
+	}
 	removeStale(log)
 	as, err := chooseAccount()
 	if err != nil {
@@ -203,12 +210,24 @@ func (s *Server) await(ctx context.Context) error {
 		if err == nil {
 			return nil
 		}
-		text, _ := os.ReadFile(filepath.Join(s.folder, "log"))
-		if ctx.Err() != nil || strings.Contains(string(text), "FATAL:  ") && !strings.Contains(string(text), "starting up") {
-			return fmt.Errorf("the private database on %s did not start: %w: %s", s.data, err, strings.TrimSpace(string(text)))
+		said, gaveUp := s.gaveUp()
+		if ctx.Err() != nil || gaveUp {
+			return fmt.Errorf("the private database on %s did not start: %w: %s", s.data, err, said)
 		}
 		time.Sleep(10 * time.Millisecond)
 	}
+}
+
+// gaveUp returns what the server has logged and whether that was its end: it said why and holds the data folder no
+// more, or another server holds it.
+func (s *Server) gaveUp() (said string, ended bool) {
+	text, _ := os.ReadFile(filepath.Join(s.folder, "log"))
+	said = strings.TrimSpace(string(text))
+	if strings.Contains(said, `lock file "postmaster.pid" already exists`) {
+		return said, true
+	}
+	_, err := os.Stat(filepath.Join(s.data, "postmaster.pid"))
+	return said, strings.Contains(said, "FATAL:") && errors.Is(err, os.ErrNotExist)
 }
 
 // prepare makes roles and database where a kept folder does not have them yet.

@@ -115,7 +115,6 @@ func TestStart_KeptFolderKeepsDataDurably(t *testing.T) {
 	t.Parallel()
 	dir := reachable(t)
 	first := start(t, pgtemp.Options{Dir: dir})
-	query[int](t, first.OwnerURL(pgtemp.Database), "WITH made AS (SELECT 1) SELECT 1 FROM made")
 	db, err := sql.Open("postgres", first.OwnerURL(pgtemp.Database))
 	if err != nil {
 		t.Fatal(err)
@@ -271,14 +270,34 @@ func TestStart_CleansStaleFoldersButOnlyOurs(t *testing.T) {
 	}
 }
 
-// No t.Parallel: it changes the environment.
-func TestStart_WithoutProgramsNamesThePackage(t *testing.T) {
-	if found, _ := filepath.Glob("/usr/lib/postgresql/*/bin"); len(found) > 0 {
-		t.Skip("the programs lie in Debian's folder, which no environment hides")
+func TestStart_WithoutTheProgramsThatWroteTheDataNamesThePackage(t *testing.T) {
+	t.Parallel()
+	dir := reachable(t)
+	if err := os.MkdirAll(dir, 0o755); err != nil {
+		t.Fatal(err)
 	}
-	t.Setenv("PATH", t.TempDir())
-	_, err := pgtemp.Start(context.Background(), pgtemp.Options{})
-	if err == nil || !strings.Contains(err.Error(), "apt-get install postgresql") {
+	if err := os.WriteFile(filepath.Join(dir, "PG_VERSION"), []byte("99\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	_, err := pgtemp.Start(context.Background(), pgtemp.Options{Dir: dir})
+	if err == nil || !strings.Contains(err.Error(), "apt-get install postgresql-99") {
 		t.Errorf("got %v, want an error that names the package", err)
+	}
+}
+
+func TestStart_AFolderInUseIsRefusedAtOnceAndItsServerStays(t *testing.T) {
+	t.Parallel()
+	dir := reachable(t)
+	first := start(t, pgtemp.Options{Dir: dir})
+	began := time.Now()
+	_, err := pgtemp.Start(context.Background(), pgtemp.Options{Dir: dir})
+	if err == nil || !strings.Contains(err.Error(), "already exists") {
+		t.Errorf("got %v, want a refusal that names the lock file", err)
+	}
+	if took := time.Since(began); took > 20*time.Second {
+		t.Errorf("the refusal took %s", took)
+	}
+	if got := query[int](t, first.ServeURL(pgtemp.Database), "SELECT 1"); got != 1 {
+		t.Errorf("the first server answers %d", got)
 	}
 }

@@ -1,15 +1,17 @@
 package planning
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 
 	"vernation/scheduler"
+	"vernation/scheduler/civil"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
 
-// Compare says what differs between two kept plans, item by item, and what that costs by part.
+// Compare says what differs between two kept plans, item by item in order of time, and what that costs by part.
 func Compare(tx *store.Tx, before, after string) (firm.Comparison, error) {
 	a, err := tx.Plan(before)
 	if err != nil {
@@ -39,11 +41,21 @@ func compare(a, b firm.KeptPlan) firm.Comparison {
 			comparison.Differences = append(comparison.Differences, firm.Difference{Item: item, After: &now})
 		}
 	}
-	slices.SortFunc(comparison.Differences, func(x, y firm.Difference) int { return strings.Compare(string(x.Item), string(y.Item)) })
+	slices.SortFunc(comparison.Differences, func(x, y firm.Difference) int {
+		return cmp.Or(cmp.Compare(when(x), when(y)), strings.Compare(string(x.Item), string(y.Item)))
+	})
 	for _, part := range scheduler.CostParts {
 		comparison.Cost.Add(part, b.Plan.Cost.Parts[part]-a.Plan.Cost.Parts[part])
 	}
 	return comparison
+}
+
+// when an item begins: in the later plan, else in the one before.
+func when(d firm.Difference) civil.Instant {
+	if d.After != nil {
+		return d.After.Begins
+	}
+	return d.Before.Begins
 }
 
 // placements says where each item begins.

@@ -2,7 +2,6 @@ package planning
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -24,22 +23,31 @@ const publishTries = 3
 // Publication asks for a plan to be made real.
 type Publication struct {
 	Plan string
-	// Head is the version of the plan head that the caller saw; 0 publishes over whatever is there.
+	// Head is the version of the plan head that the caller saw.
 	Head int64
 }
 
+// done says whether a head is what this publication makes: asked for again, it is answered and not done.
+func (p Publication) done(head firm.Head) bool {
+	return head.Plan == p.Plan && head.Version == p.Head+1
+}
+
 // Publish makes a plan's visits real. It gathers again and checks the plan against now outside any lock, then locks
-// the plan head, compares the versions of what the plan touches, and swaps the visits that may move.
+// the plan head, compares the versions of what the plan touches, and swaps the visits that may move. A publication
+// that was done already, with nothing published since, gives the head that it made.
 //
 // Fails with NotFound, Stale (PLAN_HEAD_MOVED), Refused (PLAN_BREAKS_RULES with every violation;
 // FOLLOW_UPS_GONE naming those that no case needs any more) and Conflict (CASES_KEEP_MOVING).
 func Publish(ctx context.Context, s *store.Store, caller firm.Caller, p Publication) (firm.Head, error) {
 	for range publishTries {
+		head, err := presentHead(ctx, s, caller)
+		if err != nil || p.done(head) {
+			return head, err
+		}
 		checked, err := checkAgain(ctx, s, caller, p.Plan)
 		if err != nil {
 			return firm.Head{}, err
 		}
-		var head firm.Head
 		moved := false
 		err = s.In(ctx, caller, func(tx *store.Tx) error {
 			head, moved, err = swap(tx, p, checked)
@@ -51,6 +59,14 @@ func Publish(ctx context.Context, s *store.Store, caller firm.Caller, p Publicat
 	}
 	return firm.Head{}, fault.New(fault.Conflict, "CASES_KEEP_MOVING",
 		"reports keep changing what plan %s touches: plan again, or publish in a quieter minute", p.Plan)
+}
+
+func presentHead(ctx context.Context, s *store.Store, caller firm.Caller) (head firm.Head, err error) {
+	err = s.Reading(ctx, caller, func(tx *store.Tx) (err error) {
+		head, err = tx.Head()
+		return err
+	})
+	return head, err
 }
 
 // checked is a plan that was found to hold against what was gathered.
@@ -116,7 +132,10 @@ func swap(tx *store.Tx, p Publication, c checked) (head firm.Head, moved bool, e
 	if err != nil {
 		return head, false, err
 	}
-	if p.Head != 0 && p.Head != head.Version {
+	if p.done(head) {
+		return head, false, nil
+	}
+	if p.Head != head.Version {
 		return head, false, fault.New(fault.Stale, "PLAN_HEAD_MOVED", "version %d was named, but %d is published: look at what changed and publish again", p.Head, head.Version)
 	}
 	if moved, err = versionsMoved(tx, c); err != nil || moved {

@@ -17,20 +17,31 @@ import (
 // MaxIterations bounds what one run may ask for.
 const MaxIterations = 10_000_000
 
-// StartRun stores a run and puts it on the queue, in the caller's transaction.
+// StartRun stores a run and puts it on the queue, in the caller's transaction. An unset first day is today.
 //
-// Fails with Invalid (INVALID_FIELDS) for a horizon of 0 or more than scheduler.MaxHorizonDays days, or neither
-// iterations nor a limit of time.
+// Fails with Invalid (INVALID_FIELDS: OUT_OF_RANGE) for a horizon of 0 or more than scheduler.MaxHorizonDays days, a
+// first day before today, or neither iterations nor a limit of time.
 func StartRun(tx *store.Tx, run firm.PlanRun) (firm.PlanRun, error) {
 	var fields []catalogue.FieldError
 	wrong := func(path, text string, args ...any) {
 		fields = append(fields, catalogue.FieldError{Path: path, Reason: "OUT_OF_RANGE", Text: fmt.Sprintf(text, args...)})
 	}
+	business, err := tx.Business()
+	if err != nil {
+		return firm.PlanRun{}, err
+	}
+	today := business.Zone.DateOf(tx.Now())
+	if run.FirstDay.IsZero() {
+		run.FirstDay = today
+	}
+	if run.FirstDay < today {
+		wrong("first_on", "%s lies before today, %s: want today or a later day", run.FirstDay, today)
+	}
 	if run.Days < 1 || run.Days > scheduler.MaxHorizonDays {
-		wrong("plan_run.days", "a horizon of %d days: want 1 to %d", run.Days, scheduler.MaxHorizonDays)
+		wrong("days", "a horizon of %d days: want 1 to %d", run.Days, scheduler.MaxHorizonDays)
 	}
 	if run.Iterations < 0 || run.Iterations > MaxIterations || (run.Iterations == 0 && run.Limit <= 0) {
-		wrong("plan_run.iterations", "%d iterations and a limit of %v: want 1 to %d iterations, or a limit of time", run.Iterations, run.Limit, MaxIterations)
+		wrong("max_iterations", "%d iterations and a limit of %v: want 1 to %d iterations, or a limit of time", run.Iterations, run.Limit, MaxIterations)
 	}
 	if err := fault.InvalidFields(fields); err != nil {
 		return firm.PlanRun{}, err

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
@@ -13,13 +14,19 @@ import (
 
 // AddSite stores a site with its areas.
 //
-// Fails with Invalid (INVALID_FIELDS: every wrong field), NotFound for its client and Exists for its id.
+// Fails with Invalid (INVALID_FIELDS: every wrong field), NotFound for its client or its usual technician
+// and Exists for its id or one of its areas'.
 func AddSite(tx *store.Tx, s site.Site) (site.Site, error) {
 	if err := fault.InvalidFields(under("site", s.Validate(catalogue.Shipped()))); err != nil {
 		return site.Site{}, err
 	}
 	if _, err := tx.Client(string(s.Client)); err != nil {
 		return site.Site{}, err
+	}
+	if usual := s.Agreement.UsualTechnician; usual != "" {
+		if _, err := tx.CrewMember(scheduler.TechnicianID(usual)); err != nil {
+			return site.Site{}, err
+		}
 	}
 	if err := tx.InsertSites([]site.Site{s}); err != nil {
 		return site.Site{}, err
@@ -61,7 +68,8 @@ func AddPlants(tx *store.Tx, plants []site.Plant) error {
 
 // AddProducts stores the business's records of its containers.
 //
-// Fails with Invalid (INVALID_FIELDS: every wrong field) and Exists for an id.
+// Fails with Invalid (INVALID_FIELDS: every wrong field), Exists for an id, and Forbidden (RIGHT_NEEDED) when one says
+// why a household remedy is lawful and the caller is not the responsible applicator.
 func AddProducts(tx *store.Tx, products []catalogue.Product) error {
 	var fields []catalogue.FieldError
 	for i, p := range products {
@@ -73,6 +81,11 @@ func AddProducts(tx *store.Tx, products []catalogue.Product) error {
 	}
 	if err := fault.InvalidFields(fields); err != nil {
 		return err
+	}
+	if slices.ContainsFunc(products, func(p catalogue.Product) bool { return len(p.LawfulBecause) > 0 }) && !tx.Caller().ResponsibleApplicator {
+		f := fault.New(fault.Forbidden, "RIGHT_NEEDED", "only the responsible applicator records why a household remedy is lawful: ask one of them")
+		f.Needs = []string{"responsible_applicator"}
+		return f
 	}
 	return tx.InsertProducts(products)
 }

@@ -5,6 +5,7 @@ import (
 	"crypto/rand"
 	"log/slog"
 
+	"vernation/server/internal/convert"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 )
@@ -51,3 +52,6 @@ func (c *call) refuse(ctx context.Context, log *slog.Logger, method string, f *f
 	}
 	return Status(f, c.incident).Err()
 }
+
+// namesOf writes resource names of the caller's business.
+func namesOf(ctx context.Context) convert.Names { return convert.NamesOf(CallerOf(ctx).Business) }

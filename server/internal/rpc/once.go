@@ -33,34 +33,48 @@ func Once[A proto.Message](ctx context.Context, memory Memory, request Repeatabl
 	if id == "" {
 		return deed()
 	}
+	first, found, err := recalled[A](ctx, memory, request)
+	if err != nil || found {
+		return first, err
+	}
+	answer, err := deed()
+	if err != nil {
+		return none, err
+	}
+	kept, err := proto.Marshal(answer)
+	if err != nil {
+		return none, fmt.Errorf("keep the answer to request %s: %w", id, err)
+	}
+	method, hash := remembered(ctx, request)
+	return answer, memory.Remember(method, id, hash, kept)
+}
+
+// recalled gives the first answer to a request that has an id; found is false for a new one.
+func recalled[A proto.Message](ctx context.Context, memory Memory, request Repeatable) (first A, found bool, err error) {
+	method, hash := remembered(ctx, request)
+	kept, found, err := memory.Remembered(method, request.GetRequestId(), hash)
+	if err != nil || !found {
+		return first, false, err
+	}
+	answer := first.ProtoReflect().New().Interface().(A)
+	if err := proto.Unmarshal(kept, answer); err != nil {
+		return first, false, fmt.Errorf("read the answer kept for request %s: %w", request.GetRequestId(), err)
+	}
+	return answer, true, nil
+}
+
+// remembered is what an answer is remembered under beside the request's id: the method and the hash of the request.
+func remembered(ctx context.Context, request Repeatable) (method string, hash []byte) {
 	method, ok := grpc.Method(ctx)
 	if !ok {
 		panic("Once outside of a call: there is no method to remember the answer under")
 	}
 	body, err := proto.MarshalOptions{Deterministic: true}.Marshal(request)
 	if err != nil {
-		return none, fmt.Errorf("hash the request: %w", err)
+		panic(fmt.Sprintf("a request that arrived cannot be written again: %v", err))
 	}
-	hash := sha256.Sum256(body)
-	kept, found, err := memory.Remembered(method, id, hash[:])
-	if err != nil {
-		return none, err
-	}
-	if found {
-		first := none.ProtoReflect().New().Interface().(A)
-		if err := proto.Unmarshal(kept, first); err != nil {
-			return none, fmt.Errorf("read the answer kept for request %s: %w", id, err)
-		}
-		return first, nil
-	}
-	answer, err := deed()
-	if err != nil {
-		return none, err
-	}
-	if kept, err = proto.Marshal(answer); err != nil {
-		return none, fmt.Errorf("keep the answer to request %s: %w", id, err)
-	}
-	return answer, memory.Remember(method, id, hash[:], kept)
+	sum := sha256.Sum256(body)
+	return method, sum[:]
 }
 
 // Deed runs one deed of the firm in one transaction of its caller, once for each request id.

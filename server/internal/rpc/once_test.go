@@ -20,7 +20,7 @@ type memory map[string]struct{ hash, answer []byte }
 func (m memory) Remembered(method, requestID string, hash []byte) ([]byte, bool, error) {
 	kept, found := m[method+" "+requestID]
 	if found && !bytes.Equal(kept.hash, hash) {
-		return nil, false, fault.New(fault.Exists, "REQUEST_ID_USED", "the request id was used with another body")
+		return nil, false, fault.New(fault.Invalid, "REQUEST_ID_REUSED", "the request id was used with another body")
 	}
 	return kept.answer, found, nil
 }
@@ -84,7 +84,7 @@ func TestOnce_SameIDWithAnotherBodyIsRefused(t *testing.T) {
 		t.Fatal(err)
 	}
 	_, err := call("r2")
-	expect(t, err, codes.AlreadyExists, "REQUEST_ID_USED")
+	expect(t, err, codes.InvalidArgument, "REQUEST_ID_REUSED")
 	if *done != 1 {
 		t.Errorf("the deed was done %d times, want once", *done)
 	}

@@ -124,13 +124,15 @@ func (tx *Tx) LockCase(id course.CaseID) (firm.Case, error) {
 	return tx.Case(id)
 }
 
-// Cases returns a page of cases by id.
+// Cases returns a page of cases, newest first. The key of a page is a case's id.
 func (tx *Tx) Cases(filter CaseFilter, page Page) ([]firm.Case, error) {
 	const rest = `
 	AND ($2::boolean IS NULL OR (c.ended_at IS NULL) = $2)
 	AND ($3 = '' OR c.site_id = $3)
-	AND c.case_id > $4
-ORDER BY c.case_id
+	AND ($4 = '' OR (c.opened_at, c.case_id) < (
+		SELECT last.opened_at, last.case_id FROM infestation last WHERE last.business_id = $1 AND last.case_id = $4
+	))
+ORDER BY c.opened_at DESC, c.case_id DESC
 LIMIT $5`
 	return cases(tx, rest, filter.Open, string(filter.Site), page.After, page.limit())
 }

@@ -82,10 +82,11 @@ func TestCases_AreFoundByPlantSiteAndState(t *testing.T) {
 		if len(open) != 1 || open[0].ID != "case-2" || len(all) != 2 || len(none) != 0 || len(shared) != 2 {
 			t.Errorf("open %v, all %d, of site-2 %d, of plant-2 %d; want case-2, 2, 0, 2", open, len(all), len(none), len(shared))
 		}
-		if all[0].Ending == nil || all[0].Ending.Kind != course.Clear || all[0].EndedAt != at(8, 0) {
-			t.Errorf("the ended case comes back as %+v", all[0])
+		ended, err := tx.Case("case-1")
+		if ended.Ending == nil || ended.Ending.Kind != course.Clear || ended.EndedAt != at(8, 0) {
+			t.Errorf("the ended case comes back as %+v", ended)
 		}
-		return nil
+		return err
 	})
 }
 

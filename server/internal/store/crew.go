@@ -64,6 +64,12 @@ func (tx *Tx) Crew() ([]firm.CrewMember, error) {
 	return documents[firm.CrewMember](tx, `SELECT detail FROM technician WHERE business_id = $1 ORDER BY technician_id`)
 }
 
+// CrewPage returns a page of technicians by id.
+func (tx *Tx) CrewPage(page Page) ([]firm.CrewMember, error) {
+	return documents[firm.CrewMember](tx,
+		`SELECT detail FROM technician WHERE business_id = $1 AND technician_id > $2 ORDER BY technician_id LIMIT $3`, page.After, page.limit())
+}
+
 const insertServicesSQL = `
 INSERT INTO service (business_id, service_id, site_id, kind, groups, earliest_days, ideal_days, latest_days, last_done_on)
 SELECT
@@ -88,6 +94,21 @@ func (tx *Tx) InsertServices(services []site.Service) error {
 		touched[i] = service.Site
 	}
 	return tx.touchSites(touched)
+}
+
+const addServiceGroupsSQL = `
+UPDATE service
+SET groups = groups || $3::jsonb
+WHERE business_id = $1 AND service_id = $2
+RETURNING site_id`
+
+// AddServiceGroups adds plants with their minutes to a service.
+func (tx *Tx) AddServiceGroups(id string, groups []site.Group) error {
+	at, err := one[site.ID](tx, "service", id, addServiceGroupsSQL, id, jsonOf(groups))
+	if err != nil {
+		return err
+	}
+	return tx.touchSites([]site.ID{at})
 }
 
 const servicesSQL = `

@@ -4,11 +4,16 @@ import (
 	"bytes"
 	"time"
 
+	"vernation/scheduler/catalogue"
 	"vernation/server/internal/fault"
 )
 
 // keptFor is how long an answer is remembered, by the machine's clock.
 const keptFor = 30 * 24 * time.Hour
+
+// The lock ends with the transaction. READ COMMITTED then shows what the twin has committed meanwhile.
+const oneTwinAtATimeSQL = `
+SELECT pg_advisory_xact_lock(hashtextextended(concat_ws(chr(31), $1::text, $2::text, $3::text, $4::text), 0))`
 
 const rememberedSQL = `
 SELECT request_hash, answer
@@ -17,8 +22,12 @@ WHERE business_id = $1 AND caller = $2 AND method = $3 AND request_id = $4
 ORDER BY request_id`
 
 // Remembered returns the answer that a caller's earlier request of this id and method was given; found is false when
-// there was none. Invalid (REQUEST_ID_REUSED) when that request had another body, which the hash tells.
+// there was none. Invalid (REQUEST_ID_REUSED) when that request had another body, which the hash tells. Twins of a
+// request wait here for one another, so that the later one meets the earlier one's answer and not what it changed.
 func (tx *Tx) Remembered(method, requestID string, hash []byte) (answer []byte, found bool, err error) {
+	if _, err := tx.exec(oneTwinAtATimeSQL, tx.caller.Subject, method, requestID); err != nil {
+		return nil, false, err
+	}
 	rows, err := list[struct {
 		Hash   []byte `db:"request_hash"`
 		Answer []byte
@@ -27,8 +36,10 @@ func (tx *Tx) Remembered(method, requestID string, hash []byte) (answer []byte, 
 		return nil, false, err
 	}
 	if !bytes.Equal(rows[0].Hash, hash) {
-		return nil, false, fault.New(fault.Invalid, "REQUEST_ID_REUSED",
+		f := fault.New(fault.Invalid, "REQUEST_ID_REUSED",
 			"request id %q was used before for another request; repeat a request as it was, or give a new one a new id", requestID)
+		f.Fields = []catalogue.FieldError{{Path: "request_id", Reason: f.Reason, Text: f.Message}}
+		return nil, false, f
 	}
 	return rows[0].Answer, true, nil
 }

@@ -3,6 +3,8 @@ package store_test
 import (
 	"context"
 	"database/sql"
+	"fmt"
+	"os"
 	"testing"
 
 	"vernation/scheduler"
@@ -15,7 +17,30 @@ import (
 	"vernation/server/internal/storetest"
 )
 
-func TestMain(m *testing.M) { storetest.Main(m) }
+// workerMode holds the address for which the test binary is a worker that takes a run up and never ends it.
+const workerMode = "VERNATION_STORE_WORKER"
+
+func TestMain(m *testing.M) {
+	if url := os.Getenv(workerMode); url != "" {
+		workForEver(url)
+		return
+	}
+	storetest.Main(m)
+}
+
+// workForEver says the attempt of each run that it takes up, and waits to be killed.
+func workForEver(url string) {
+	opened, err := store.Open(context.Background(), url, &firm.Clock{}, nil)
+	if err != nil {
+		fmt.Println("error:", err)
+		os.Exit(1)
+	}
+	err = opened.Work(context.Background(), func(_ context.Context, _ firm.BusinessID, _ string, attempt int) error {
+		fmt.Println(attempt)
+		select {}
+	}, quick("victim"))
+	fmt.Println("error:", err)
+}
 
 // in does a deed that must succeed.
 func in(t *testing.T, d *storetest.Database, do func(tx *store.Tx) error) {

@@ -112,7 +112,7 @@ SET
 	iterations_done = $4,
 	best = $5,
 	bound_minor = $6
-WHERE business_id = $1 AND plan_run_id = $2 AND attempt = $3 AND state = 'running'
+WHERE business_id = $1 AND plan_run_id = $2 AND attempt = $3 AND state IN ('pending', 'running')
 RETURNING cancel_asked`
 
 // UpdateRunProgress writes down how far a run has come and says whether the office asked for its end. Stale when the

@@ -99,27 +99,25 @@ func TestSetHead_OfTwoPublishersOneIsStale(t *testing.T) {
 func TestShareHead_ReportersDoNotWaitForEachOtherButForAPublisher(t *testing.T) {
 	t.Parallel()
 	d := storetest.New(t)
+	publisher := make(chan error, 1)
 	in(t, d, func(tx *store.Tx) error {
 		if _, err := tx.ShareHead(); err != nil {
 			return err
 		}
 		in(t, d, func(other *store.Tx) error { _, err := other.ShareHead(); return err })
-		publisher := make(chan error, 1)
 		go func() {
 			publisher <- d.Store.In(t.Context(), d.Office, func(other *store.Tx) error { _, err := other.LockHead(); return err })
 		}()
 		select {
 		case err := <-publisher:
-			t.Errorf("a publisher passed while a report was written (%v)", err)
+			t.Fatalf("a publisher passed while a report was written (%v)", err)
 		case <-time.After(200 * time.Millisecond):
 		}
-		t.Cleanup(func() {
-			if err := <-publisher; err != nil {
-				t.Errorf("the publisher, afterwards: %v", err)
-			}
-		})
 		return nil
 	})
+	if err := <-publisher; err != nil {
+		t.Errorf("the publisher, afterwards: %v", err)
+	}
 }
 
 func TestFinishRun_AnAttemptThatIsOverKeepsNothing(t *testing.T) {

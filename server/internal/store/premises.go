@@ -252,9 +252,9 @@ func (tx *Tx) Plant(id site.PlantID) (site.Plant, error) {
 	return row.value, err
 }
 
-// Plants returns a page of a site's plants by id.
+// Plants returns a page of a site's plants by id; of every site's when none is named.
 func (tx *Tx) Plants(at site.ID, page Page) ([]site.Plant, error) {
-	return documents[site.Plant](tx, plantColumnsSQL+`AND site_id = $2 AND plant_id > $3 ORDER BY plant_id LIMIT $4`,
+	return documents[site.Plant](tx, plantColumnsSQL+`AND ($2 = '' OR site_id = $2) AND plant_id > $3 ORDER BY plant_id LIMIT $4`,
 		string(at), page.After, page.limit())
 }
 

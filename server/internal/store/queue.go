@@ -56,7 +56,7 @@ type WorkOptions struct {
 	Concurrency int           // runs at one time; 1
 }
 
-// usual fills in what is not set.
+// usual fills in what is not set. A killed worker's run begins elsewhere after at most Lease + Renew + Poll, 21 s.
 func (o WorkOptions) usual() WorkOptions {
 	if o.Lease <= 0 {
 		o.Lease = 15 * time.Second
@@ -200,7 +200,6 @@ func (w *runWorker) Work(ctx context.Context, job *river.Job[runArgs]) error {
 	case claimGone:
 		return nil
 	}
-	// Row by row: what the worker hears, what became of it, and what the run needs now.
 	working, stop := context.WithCancelCause(ctx)
 	defer stop(nil)
 	defer context.AfterFunc(w.stopping, func() { stop(errStopping) })()

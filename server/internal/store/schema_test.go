@@ -44,10 +44,25 @@ func wantNone(t *testing.T, what string, found []string) {
 	}
 }
 
-func TestSchema_HasTheTablesOfTheGlossary(t *testing.T) {
+// TestSchema asks the system's catalogue about one database; none of its questions changes anything.
+func TestSchema(t *testing.T) {
 	t.Parallel()
 	d := storetest.New(t)
-	found := names(t, d.OwnerURL, `SELECT c.relname::text`+tables+` ORDER BY 1`)
+	for name, ask := range map[string]func(t *testing.T, url string){
+		"HasTheTablesOfTheGlossary":                schemaHasTheTablesOfTheGlossary,
+		"BusinessLeadsEveryKeyAndIndex":            schemaBusinessLeadsEveryKeyAndIndex,
+		"RowSecurityIsForcedOnAllButTheQueue":      schemaRowSecurityIsForcedOnAllButTheQueue,
+		"EveryTableAndColumnIsExplained":           schemaEveryTableAndColumnIsExplained,
+		"NamesSayTypesAndRules":                    schemaNamesSayTypesAndRules,
+		"AppendOnlyTablesGrantInsertAndSelectOnly": schemaAppendOnlyTablesGrantInsertAndSelectOnly,
+		"NoTriggersAndNoClock":                     schemaNoTriggersAndNoClock,
+	} {
+		t.Run(name, func(t *testing.T) { ask(t, d.OwnerURL) })
+	}
+}
+
+func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
+	found := names(t, url, `SELECT c.relname::text`+tables+` ORDER BY 1`)
 	want := []string{
 		"application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "idempotency",
 		"infestation", "infestation_plant", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plant", "product",
@@ -58,26 +73,24 @@ func TestSchema_HasTheTablesOfTheGlossary(t *testing.T) {
 	}
 }
 
-func TestSchema_BusinessLeadsEveryKeyAndIndex(t *testing.T) {
-	t.Parallel()
-	d := storetest.New(t)
-	wantNone(t, "keys that business_id does not lead", names(t, d.OwnerURL, `
+func schemaBusinessLeadsEveryKeyAndIndex(t *testing.T, url string) {
+	wantNone(t, "keys that business_id does not lead", names(t, url, `
 SELECT k.conname::text
 FROM pg_constraint k
 JOIN pg_class c ON c.oid = k.conrelid
 JOIN pg_namespace n ON n.oid = c.relnamespace
 JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum = k.conkey[1]
 WHERE `+ours+` AND k.contype IN ('p', 'u', 'f', 'x') AND a.attname <> 'business_id'`))
-	wantNone(t, "indexes that business_id does not lead", names(t, d.OwnerURL, `
+	wantNone(t, "indexes that business_id does not lead", names(t, url, `
 SELECT i.indexrelid::regclass::text
 FROM pg_index i
 JOIN pg_class c ON c.oid = i.indrelid
 JOIN pg_namespace n ON n.oid = c.relnamespace
 LEFT JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum = i.indkey[0]
 WHERE `+ours+` AND a.attname IS DISTINCT FROM 'business_id'`))
-	wantNone(t, "tables without a primary key", names(t, d.OwnerURL, `SELECT c.relname::text`+tables+`
+	wantNone(t, "tables without a primary key", names(t, url, `SELECT c.relname::text`+tables+`
 	AND NOT EXISTS (SELECT FROM pg_constraint k WHERE k.conrelid = c.oid AND k.contype = 'p')`))
-	wantNone(t, "foreign keys that may lead to another business", names(t, d.OwnerURL, `
+	wantNone(t, "foreign keys that may lead to another business", names(t, url, `
 SELECT k.conname::text
 FROM pg_constraint k
 JOIN pg_class c ON c.oid = k.conrelid
@@ -86,30 +99,26 @@ JOIN pg_attribute a ON a.attrelid = k.confrelid AND a.attnum = k.confkey[1]
 WHERE `+ours+` AND k.contype = 'f' AND a.attname <> 'business_id'`))
 }
 
-func TestSchema_RowSecurityIsForcedOnAllButTheQueue(t *testing.T) {
-	t.Parallel()
-	d := storetest.New(t)
-	wantNone(t, "tables without forced row security", names(t, d.OwnerURL, `SELECT c.relname::text`+tables+`
+func schemaRowSecurityIsForcedOnAllButTheQueue(t *testing.T, url string) {
+	wantNone(t, "tables without forced row security", names(t, url, `SELECT c.relname::text`+tables+`
 	AND n.nspname = 'public' AND NOT (c.relrowsecurity AND c.relforcerowsecurity)`))
-	wantNone(t, "tables without exactly the one policy", names(t, d.OwnerURL, `SELECT c.relname::text`+tables+`
+	wantNone(t, "tables without exactly the one policy", names(t, url, `SELECT c.relname::text`+tables+`
 	AND n.nspname = 'public'
 	AND (
 		SELECT array_agg(pg_get_expr(p.polqual, p.polrelid))
 		FROM pg_policy p
 		WHERE p.polrelid = c.oid AND p.polcmd = '*' AND p.polwithcheck IS NULL
 	) IS DISTINCT FROM ARRAY['(business_id = ( SELECT current_business() AS current_business))']`))
-	wantNone(t, "columns of the queue that are more than ids, times and counts", names(t, d.OwnerURL, `
+	wantNone(t, "columns of the queue that are more than ids, times and counts", names(t, url, `
 SELECT a.attname::text
 FROM pg_attribute a
 WHERE a.attrelid = 'queue.plan_run_lease'::regclass AND a.attnum > 0
 	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder')`))
 }
 
-func TestSchema_EveryTableAndColumnIsExplained(t *testing.T) {
-	t.Parallel()
-	d := storetest.New(t)
-	wantNone(t, "tables without a comment", names(t, d.OwnerURL, `SELECT c.relname::text`+tables+` AND obj_description(c.oid, 'pg_class') IS NULL`))
-	wantNone(t, "columns without a comment", names(t, d.OwnerURL, `
+func schemaEveryTableAndColumnIsExplained(t *testing.T, url string) {
+	wantNone(t, "tables without a comment", names(t, url, `SELECT c.relname::text`+tables+` AND obj_description(c.oid, 'pg_class') IS NULL`))
+	wantNone(t, "columns without a comment", names(t, url, `
 SELECT c.relname || '.' || a.attname
 FROM pg_class c
 JOIN pg_namespace n ON n.oid = c.relnamespace
@@ -117,21 +126,19 @@ JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0 AND NOT a.attisdroppe
 WHERE `+ours+` AND col_description(c.oid, a.attnum) IS NULL`))
 }
 
-func TestSchema_NamesSayTypesAndRules(t *testing.T) {
-	t.Parallel()
-	d := storetest.New(t)
+func schemaNamesSayTypesAndRules(t *testing.T, url string) {
 	const columns = `
 SELECT c.relname || '.' || a.attname
 FROM pg_class c
 JOIN pg_namespace n ON n.oid = c.relnamespace
 JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0 AND NOT a.attisdropped
 WHERE ` + ours
-	wantNone(t, "dates not called _on", names(t, d.OwnerURL, columns+` AND (a.atttypid = 'date'::regtype) <> (a.attname LIKE '%\_on')`))
-	wantNone(t, "instants not called _at", names(t, d.OwnerURL, columns+`
+	wantNone(t, "dates not called _on", names(t, url, columns+` AND (a.atttypid = 'date'::regtype) <> (a.attname LIKE '%\_on')`))
+	wantNone(t, "instants not called _at", names(t, url, columns+`
 	AND (a.atttypid = 'timestamptz'::regtype) <> (a.attname LIKE '%\_at') AND a.attname <> 'lease_until'`))
-	wantNone(t, "amounts that are not exact", names(t, d.OwnerURL, columns+`
+	wantNone(t, "amounts that are not exact", names(t, url, columns+`
 	AND a.attname ~ '_(minor|ml)$' AND a.atttypid <> 'numeric'::regtype`))
-	wantNone(t, "constraints with a machine's name", names(t, d.OwnerURL, `
+	wantNone(t, "constraints with a machine's name", names(t, url, `
 SELECT k.conname::text
 FROM pg_constraint k
 JOIN pg_class c ON c.oid = k.conrelid
@@ -139,35 +146,31 @@ JOIN pg_namespace n ON n.oid = c.relnamespace
 WHERE `+ours+` AND k.conname ~ '_(pkey|fkey|key|check|excl)[0-9]*$'`))
 }
 
-func TestSchema_AppendOnlyTablesGrantInsertAndSelectOnly(t *testing.T) {
-	t.Parallel()
-	d := storetest.New(t)
-	granted := names(t, d.OwnerURL, `
+func schemaAppendOnlyTablesGrantInsertAndSelectOnly(t *testing.T, url string) {
+	granted := names(t, url, `
 SELECT table_name::text
 FROM information_schema.role_table_grants
 WHERE grantee = 'vernation_serve'
 	AND table_name IN ('report', 'report_item', 'history', 'application_record', 'plan', 'publication', 'deviation')
 	AND privilege_type NOT IN ('INSERT', 'SELECT')`)
 	wantNone(t, "append-only tables that may be changed", granted)
-	wantNone(t, "tables that the server's login may truncate, or refer to, or that everybody may use", names(t, d.OwnerURL, `
+	wantNone(t, "tables that the server's login may truncate, or refer to, or that everybody may use", names(t, url, `
 SELECT table_name || ' ' || grantee || ' ' || privilege_type
 FROM information_schema.role_table_grants
 WHERE table_schema IN ('public', 'queue') AND table_name !~ '^(river|goose)'
 	AND (grantee = 'PUBLIC' OR (grantee = 'vernation_serve' AND privilege_type IN ('TRUNCATE', 'REFERENCES', 'TRIGGER')))`))
-	wantNone(t, "tables of which the server's login owns any", names(t, d.OwnerURL, `SELECT c.relname::text`+tables+`
+	wantNone(t, "tables of which the server's login owns any", names(t, url, `SELECT c.relname::text`+tables+`
 	AND pg_get_userbyid(c.relowner) <> 'vernation_owner'`))
 }
 
-func TestSchema_NoTriggersAndNoClock(t *testing.T) {
-	t.Parallel()
-	d := storetest.New(t)
-	wantNone(t, "triggers", names(t, d.OwnerURL, `
+func schemaNoTriggersAndNoClock(t *testing.T, url string) {
+	wantNone(t, "triggers", names(t, url, `
 SELECT g.tgname::text
 FROM pg_trigger g
 JOIN pg_class c ON c.oid = g.tgrelid
 JOIN pg_namespace n ON n.oid = c.relnamespace
 WHERE `+ours+` AND NOT g.tgisinternal`))
-	wantNone(t, "defaults that read a clock", names(t, d.OwnerURL, `
+	wantNone(t, "defaults that read a clock", names(t, url, `
 SELECT pg_get_expr(f.adbin, f.adrelid)
 FROM pg_attrdef f
 JOIN pg_class c ON c.oid = f.adrelid

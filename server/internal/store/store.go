@@ -37,8 +37,11 @@ type Store struct {
 }
 
 // Open connects with the serving login and refuses one that is too strong (superuser, able to bypass row security,
-// owner of anything here), and a schema that is older than this server. The caller calls Close.
+// owner of anything here), and a schema that is older than this server. A nil log is nobody. The caller calls Close.
 func Open(ctx context.Context, url string, clock *firm.Clock, log *slog.Logger) (*Store, error) {
+	if log == nil {
+		log = slog.New(slog.DiscardHandler)
+	}
 	db, err := sqlx.ConnectContext(ctx, "postgres", url)
 	if err != nil {
 		return nil, fmt.Errorf("connecting to the database: %w", err)

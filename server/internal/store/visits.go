@@ -104,7 +104,7 @@ func (tx *Tx) Visit(id scheduler.VisitID) (scheduler.Visit, error) {
 	return found[0], nil
 }
 
-// VisitOfItem returns the visits that hold an item, by arrival; the parts of a way may lie on two.
+// VisitsOfItem returns the visits that hold an item, by arrival; the parts of a way may lie on two.
 func (tx *Tx) VisitsOfItem(item scheduler.ItemID) ([]scheduler.Visit, error) {
 	const rest = `
 	AND visit_id IN (SELECT w.visit_id FROM visit_work w WHERE w.business_id = $1 AND w.item_id = $2)

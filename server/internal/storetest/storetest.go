@@ -25,7 +25,7 @@ import (
 	"vernation/server/internal/store"
 )
 
-// Epoch is the firm's present instant in every new Database: Monday 2 March 2026, 07:00 UTC.
+// Epoch is the day on which every new Database stands, at 07:00 UTC: Monday 2 March 2026.
 var Epoch = civil.NewDate(2026, 3, 2)
 
 // Main runs a package's tests and ends the server that they used: func TestMain(m *testing.M) { storetest.Main(m) }.
@@ -153,7 +153,7 @@ func database(t testing.TB, copied bool) (ownerURL, serveURL string) {
 	return made.server.OwnerURL(name), made.server.ServeURL(name)
 }
 
-// Business returns a business with an id, in Philadelphia's zone, its policy and rates left at zero.
+// Business returns a business with an id, in the zone America/New_York, its policy and rates left at zero.
 func Business(id firm.BusinessID) firm.Business {
 	zone, err := civil.LoadZone("America/New_York")
 	if err != nil {

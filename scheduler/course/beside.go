@@ -1,0 +1,203 @@
+package course
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+)
+
+// neighbourLooks are at most the policy's days apart while the course runs.
+func (b *builder) neighbourLooks(until civil.Date, ideal civil.Date) {
+	s := b.s
+	if len(s.neighbours) == 0 {
+		return
+	}
+	every := max(1, s.in.Policy.NeighbourDays)
+	var last civil.Date
+	for _, look := range s.looks {
+		if slices.ContainsFunc(s.neighbours, func(p site.Plant) bool { return slices.Contains(look.plants, p.ID) }) {
+			last = max(last, look.on)
+		}
+	}
+	again := s.dueAgain(KindInspectNeighbours)
+	w := window{earliest: again, ideal: max(again, ideal)}
+	w.latest = max(w.ideal, s.found.AddDays(every))
+	if !last.IsZero() {
+		w.earliest = max(again, last.AddDays(1))
+		w.ideal = max(w.earliest, last.AddDays(every))
+		w.latest = w.ideal
+	}
+	reason := fmt.Sprintf("look at the neighbours (%s): same area or touching, at most %s apart", plantNames(s.neighbours), plural(every, "day"))
+	due := w.due()
+	for on, n := w.ideal, 0; n < mostApplications && (n == 0 || on <= until); on, n = on.AddDays(every), n+1 {
+		f := b.item(KindInspectNeighbours, s.neighbours, s.looking(s.neighbours), due, reason)
+		f.Expected = on
+		due = chain(b.add(f), 1, every, every)
+	}
+}
+
+// traps hang cards beside the course and change them at the practice's rhythm.
+func (b *builder) traps(until civil.Date, ideal civil.Date) {
+	s := b.s
+	material, every, ok := s.trap()
+	if !ok {
+		return
+	}
+	var last civil.Date
+	for _, event := range s.history.Events {
+		if event.Done != nil && kindOf(event.Done.FollowUp) == KindTrapChange {
+			last = max(last, s.dateOf(event.At))
+		}
+	}
+	again := s.dueAgain(KindTrapChange)
+	w := window{earliest: again, ideal: max(again, ideal)}
+	if !last.IsZero() {
+		w.earliest = max(again, last.AddDays(1))
+		w.ideal = max(w.earliest, last.AddDays(every))
+	}
+	w.latest = max(w.ideal, s.found.AddDays(every))
+	ways := s.work(s.plants, func([]site.Plant) float64 { return float64(s.in.Policy.CardMinutes) })
+	due := w.due()
+	for on, n := w.ideal, 0; n < mostApplications && (n == 0 || on <= until); on, n = on.AddDays(every), n+1 {
+		f := b.item(KindTrapChange, s.plants, ways, due, fmt.Sprintf("%s: hang or change every %s, and count what they caught; they show and thin out, they do not end an infestation", material.Name, plural(every, "day")))
+		f.Expected = on
+		due = chain(b.add(f), 1, every, every)
+	}
+}
+
+// trap is the trap for the pest that the client does not refuse, and its rhythm.
+func (s *story) trap() (material catalogue.Material, everyDays int, ok bool) {
+	for _, p := range s.candidates() {
+		if p.material.Method != catalogue.Trap {
+			continue
+		}
+		s.judgeLaw(p)
+		s.judgeAgreement(p)
+		if len(p.reasons) > 0 {
+			continue
+		}
+		every := s.in.Policy.LookEveryDays
+		if ceiling, known := p.material.Ceilings[s.pest.ID]; known {
+			every = int(math.Floor(ceiling.Near))
+		}
+		return p.material, max(1, every), true
+	}
+	return catalogue.Material{}, 0, false
+}
+
+// closingLooks lead to the ending after the last application.
+func (b *builder) closingLooks(l Looks, lastApplication ItemID) {
+	s := b.s
+	every := max(1, s.in.Policy.LookEveryDays)
+	on := max(s.dueAgain(KindInspectInfested), l.FirstOn)
+	for _, look := range s.looks {
+		if l.Made > 0 && s.looked(look) > 0 && look.on >= l.FirstOn {
+			on = max(on, look.on.AddDays(every))
+		}
+	}
+	due := window{earliest: on, ideal: on, latest: on.AddDays(every)}.due()
+	if lastApplication != "" {
+		lag := max(1, l.FirstOn.DaysSince(b.p.sequence.lastOn))
+		due = chain(lastApplication, lag, lag, lag+every)
+		on = l.FirstOn
+	}
+	needed := max(l.Needed, leastLooks)
+	if !l.Reachable {
+		needed = l.Made + leastLooks // more do not end it; these are the watch
+	}
+	for n := l.Made; n < needed; n++ {
+		f := b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, fmt.Sprintf(
+			"inspection %d of %d after the last application, hoped to be without a find; the first not before %s, when what was spared has shown itself", n+1, needed, l.FirstOn.Short()))
+		f.Expected = on
+		on = on.AddDays(every)
+		due = chain(b.add(f), every, every, 2*every)
+	}
+}
+
+// isolation is asked for suspected and new plants below the policy's height, to the place that the agreement names.
+func (b *builder) isolation() {
+	s := b.s
+	var apart []site.Plant
+	for _, plant := range s.plants {
+		if (s.certainty != Confirmed || plant.New) && plant.HeightCM < s.in.Policy.IsolateBelowCM && plant.Planter != site.Bed && !s.isolated(plant.ID) {
+			apart = append(apart, plant)
+		}
+	}
+	if len(apart) == 0 {
+		return
+	}
+	place, ok := areaOf(s.site, s.site.Agreement.IsolationArea)
+	if !ok {
+		b.course.Advice = append(b.course.Advice, fmt.Sprintf("no isolation: %s should stand apart, but the agreement names no area for it", plantNames(apart)))
+		return
+	}
+	apart = slices.DeleteFunc(apart, func(p site.Plant) bool { return p.Area == place.ID })
+	if len(apart) == 0 {
+		return
+	}
+	days := s.in.Policy.FirstDaysBySeverity[min(max(s.severity, 0), worstSeverity)]
+	again := s.dueAgain(KindIsolation)
+	due := window{earliest: again, ideal: again, latest: max(again, s.found.AddDays(days))}.due()
+	ways := s.work(apart, func(in []site.Plant) float64 { return float64(s.in.Policy.CarryMinutesPerPlant * count(in)) })
+	b.add(b.item(KindIsolation, apart, ways, due, fmt.Sprintf("keep %s apart in %s until it is known to be clear; touch clean plants first", plantNames(apart), place.Name)))
+}
+
+func (s *story) isolated(plant site.PlantID) bool {
+	return slices.ContainsFunc(s.history.Events, func(e Event) bool {
+		return e.Done != nil && kindOf(e.Done.FollowUp) == KindIsolation && slices.Contains(e.Done.Plants, plant)
+	})
+}
+
+// suspicion asks for two looks a hatching apart, and no application.
+func (b *builder) suspicion() {
+	s := b.s
+	apart := s.hatching()
+	clean := s.cleanLooks()
+	days := s.in.Policy.FirstDaysBySeverity[min(max(s.severity, 0), worstSeverity)]
+	if response := s.site.Agreement.ResponseDays; response > 0 {
+		days = min(days, response)
+	}
+	again := s.dueAgain(KindInspectInfested)
+	w := window{earliest: again, ideal: again, latest: max(again, s.found.AddDays(days))}
+	if len(clean) > 0 {
+		w.earliest = max(again, clean[0].AddDays(apart))
+		w.ideal, w.latest = w.earliest, w.earliest.AddDays(s.in.Policy.LookEveryDays)
+	}
+	due := w.due()
+	on := w.ideal
+	for n := min(len(clean), 1); n < leastLooks; n++ {
+		f := b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, fmt.Sprintf(
+			"look %d of %d, a hatching (%s) apart: is it %s? Look for %s", n+1, leastLooks, plural(apart, "day"), s.pest.Name, listText(s.pest.Signs)))
+		f.Expected = on
+		on = on.AddDays(apart)
+		due = chain(b.add(f), apart, apart, apart+s.in.Policy.LookEveryDays)
+	}
+}
+
+// hatching is the longest time to hatching at the coldest, in whole days; without an end, the policy's look rhythm.
+func (s *story) hatching() int {
+	egg := durations(s.pest, s.season(), longest)[0].days
+	if math.IsInf(egg, 1) {
+		return max(1, s.in.Policy.LookEveryDays)
+	}
+	return int(math.Ceil(egg))
+}
+
+// cleanLooks are the days of the looks in a row without a find since the last living one.
+func (s *story) cleanLooks() []civil.Date {
+	var days []civil.Date
+	for _, look := range s.looks {
+		switch {
+		case s.looked(look) == 0 || look.on < s.found:
+		case look.find:
+			days = nil
+		default:
+			days = append(days, look.on)
+		}
+	}
+	return days
+}

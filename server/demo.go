@@ -1,0 +1,76 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"vernation/scheduler/civil"
+	"vernation/server/internal/app"
+	"vernation/server/internal/demo"
+	"vernation/server/internal/firm"
+	"vernation/testdata"
+)
+
+// tokenLife is how long the demo's tokens count.
+const tokenLife = 12 * time.Hour
+
+// demoCommand acts out the main job on a private database.
+type demoCommand struct {
+	Exit   bool   `help:"End when the story is told, instead of serving on."`
+	Listen string `help:"Where to listen: host:port, or unix:PATH. Port 0 chooses a free one." default:"127.0.0.1:0"`
+}
+
+// Run opens a server on a private database, loads the demo's business and tells the story.
+func (c *demoCommand) Run(s *surroundings) (err error) {
+	clock := &firm.Clock{}
+	server, err := app.Open(s.ctx, app.Config{Listen: c.Listen, Planner: true, Clock: clock, Log: s.log})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, server.Close()) }()
+	if _, err := app.Load(s.ctx, server.OwnerURL(), server.ServeURL(), "testdata/demo.yaml", testdata.DemoBusiness, s.log); err != nil {
+		return err
+	}
+	serving, stop := context.WithCancel(s.ctx)
+	defer stop()
+	ended := make(chan error, 1)
+	go func() { ended <- server.Run(serving) }()
+	err = demo.Run(serving, demo.Stage{
+		Target: server.Address(), Out: s.out,
+		Token:    func(caller firm.Caller) (string, error) { return server.Keys().Issue(caller, tokenLife) },
+		SetClock: func(to time.Time) { clock.Set(civil.InstantOf(to)) },
+	})
+	if err != nil {
+		stop()
+		return errors.Join(err, <-ended)
+	}
+	if !c.Exit {
+		if err := c.invite(s, server); err != nil {
+			return err
+		}
+		return <-ended
+	}
+	stop()
+	return <-ended
+}
+
+// invite prints where the server goes on serving and what to try there.
+func (c *demoCommand) invite(s *surroundings, server *app.App) error {
+	token, err := server.Keys().Issue(demo.Office, tokenLife)
+	if err != nil {
+		return err
+	}
+	call := fmt.Sprintf("grpcurl -plaintext -H 'authorization: Bearer %s'", token)
+	_, err = fmt.Fprintf(s.out, `
+The server goes on at %[1]s until you end it (Ctrl-C). Three calls to try:
+
+%[2]s -d '{"parent":"businesses/%[3]s"}' %[1]s vernation.v1.CaseService/ListCases
+
+%[2]s -d '{"name":"businesses/%[3]s/technicians/tech-a/dayRoutes/2026-03-03"}' %[1]s vernation.v1.DayRouteService/GetDayRoute
+
+%[2]s -d '{"parent":"businesses/%[3]s"}' %[1]s vernation.v1.RecordService/ListApplicationRecords
+`, server.Address(), call, demo.Business)
+	return err
+}

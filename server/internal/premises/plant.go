@@ -1,0 +1,83 @@
+package premises
+
+import (
+	"fmt"
+	"slices"
+
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/site"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/store"
+)
+
+// AddPlant stores one plant (group) with its own services. Each becomes part of the site's work of the same kind,
+// rhythm and last day, or begins one. It returns the plant and the services of its site.
+//
+// Fails as AddPlants does, with Invalid (DUPLICATE) when two services are of one kind, and NotFound for a plant that
+// it touches.
+func AddPlant(tx *store.Tx, p site.Plant, services []site.Service) (site.Plant, []site.Service, error) {
+	if err := fault.InvalidFields(serviceFields(services)); err != nil {
+		return site.Plant{}, nil, err
+	}
+	if err := touchedKnown(tx, p); err != nil {
+		return site.Plant{}, nil, err
+	}
+	if err := AddPlants(tx, []site.Plant{p}); err != nil {
+		return site.Plant{}, nil, err
+	}
+	for _, s := range services {
+		if err := addToSite(tx, p, s); err != nil {
+			return site.Plant{}, nil, err
+		}
+	}
+	stored, err := tx.Plant(p.ID)
+	if err != nil {
+		return site.Plant{}, nil, err
+	}
+	all, err := tx.Services(p.Site)
+	return stored, all, err
+}
+
+// serviceFields says which services repeat a kind.
+func serviceFields(services []site.Service) []catalogue.FieldError {
+	var fields catalogue.FieldErrors
+	for i, s := range services {
+		if slices.ContainsFunc(services[:i], func(other site.Service) bool { return other.Kind == s.Kind }) {
+			fields.Add(fmt.Sprintf("plant.services[%d].kind", i), catalogue.ReasonDuplicate, "%s is there twice: want one service of a kind", s.Kind)
+		}
+	}
+	return fields
+}
+
+// touchedKnown asks for the plants that a plant touches; they may stand at another site.
+func touchedKnown(tx *store.Tx, p site.Plant) error {
+	here, err := tx.PlantsOf(p.Site)
+	if err != nil {
+		return err
+	}
+	for _, id := range p.Touches {
+		if slices.ContainsFunc(here, func(other site.Plant) bool { return other.ID == id }) || id == p.ID {
+			continue
+		}
+		if _, err := tx.Plant(id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// addToSite makes a plant's service part of the site's work. The site's row is locked by the plant's own insertion,
+// so that two plants do not begin the same work twice.
+func addToSite(tx *store.Tx, p site.Plant, s site.Service) error {
+	all, err := tx.Services(p.Site)
+	if err != nil {
+		return err
+	}
+	for _, same := range all {
+		if same.Kind == s.Kind && same.Earliest == s.Earliest && same.Ideal == s.Ideal && same.Latest == s.Latest && same.Last == s.Last {
+			return tx.AddServiceGroups(same.ID, s.Groups)
+		}
+	}
+	s.ID = fmt.Sprintf("%s-%s", p.ID, s.Kind)
+	return AddServices(tx, []site.Service{s})
+}

@@ -1,0 +1,93 @@
+package rpc
+
+import (
+	"context"
+
+	"google.golang.org/grpc"
+
+	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler/course"
+	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
+	"vernation/server/internal/convert"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/store"
+)
+
+type caseService struct {
+	vernationv1.UnimplementedCaseServiceServer
+	store *store.Store
+}
+
+// Cases serves the cases of a business and their courses.
+func Cases(kept *store.Store) Service {
+	return func(r grpc.ServiceRegistrar) { vernationv1.RegisterCaseServiceServer(r, &caseService{store: kept}) }
+}
+
+// GetCase gives one case with its history.
+func (s *caseService) GetCase(ctx context.Context, request *vernationv1.GetCaseRequest) (*vernationv1.Case, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.Case, error) {
+		story, err := casework.Story(tx, convert.ID[course.CaseID](request.GetName()))
+		if err != nil {
+			return nil, err
+		}
+		return convert.Case(namesOf(ctx), story), nil
+	})
+}
+
+// ListCases gives a page of cases, newest first.
+func (s *caseService) ListCases(ctx context.Context, request *vernationv1.ListCasesRequest) (*vernationv1.ListCasesResponse, error) {
+	filter := store.CaseFilter{Site: convert.ID[site.ID](request.GetSite())}
+	if open := true; request.GetOpenOnly() {
+		filter.Open = &open
+	}
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListCasesResponse, error) {
+		found, next, err := paged(request, func(page store.Page) ([]firm.CaseStory, error) { return casework.Stories(tx, filter, page) },
+			func(c firm.CaseStory) string { return string(c.ID) })
+		response := &vernationv1.ListCasesResponse{NextPageToken: next}
+		for _, one := range found {
+			response.Cases = append(response.Cases, convert.Case(namesOf(ctx), one))
+		}
+		return response, err
+	})
+}
+
+// GetCourse gives what a case still needs.
+func (s *caseService) GetCourse(ctx context.Context, request *vernationv1.GetCourseRequest) (*vernationv1.Course, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.Course, error) {
+		of, needs, err := casework.Course(tx, convert.CaseOfCourse(request.GetName()))
+		if err != nil {
+			return nil, err
+		}
+		return convert.Course(namesOf(ctx), of, needs), nil
+	})
+}
+
+// ApproveCourse approves a product for the applications of a course.
+func (s *caseService) ApproveCourse(ctx context.Context, request *vernationv1.ApproveCourseRequest) (*vernationv1.Course, error) {
+	approval, err := convert.ApprovalFrom(request)
+	if err != nil {
+		return nil, err
+	}
+	return s.decide(ctx, request, casework.Decision{
+		ID: idOf(ctx, request), Case: convert.CaseOfCourse(request.GetName()), Approval: approval, Course: request.GetEtag(),
+	})
+}
+
+// WithdrawApproval withdraws the approval of a product.
+func (s *caseService) WithdrawApproval(ctx context.Context, request *vernationv1.WithdrawApprovalRequest) (*vernationv1.Course, error) {
+	return s.decide(ctx, request, casework.Decision{
+		ID: idOf(ctx, request), Case: convert.CaseOfCourse(request.GetName()), Approval: convert.WithdrawalFrom(request),
+	})
+}
+
+// decide does the responsible applicator's decision and gives the course as it is then.
+func (s *caseService) decide(ctx context.Context, request Repeatable, decision casework.Decision) (*vernationv1.Course, error) {
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Course, error) {
+		of, needs, err := casework.Approve(tx, decision)
+		if err != nil {
+			return nil, err
+		}
+		return convert.Course(namesOf(ctx), of, needs), nil
+	})
+}

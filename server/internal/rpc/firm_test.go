@@ -1,0 +1,229 @@
+package rpc_test
+
+import (
+	"context"
+	"log/slog"
+	"net"
+	"os"
+	"slices"
+	"testing"
+	"time"
+
+	"github.com/google/uuid"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/credentials/insecure"
+	"google.golang.org/protobuf/types/known/timestamppb"
+
+	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/identity"
+	"vernation/server/internal/load"
+	"vernation/server/internal/planning"
+	"vernation/server/internal/rpc"
+	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
+)
+
+// The cases of the firm, named after the findings that open them.
+const (
+	mealybugs course.CaseID = "mealybugs" // on pothos-stairs and pothos-printer, in an office that is empty at night
+	gnats     course.CaseID = "gnats"     // on lily-breakfast, in a breakfast room that is empty from 11:00
+)
+
+// works is a firm at work: two sites and the bench of the demo's business with two open and approved cases, served
+// over a socket, with a worker that makes its plans. It is Monday 2 March 2026, 07:00 in the firm's zone.
+type works struct {
+	*storetest.Database
+	keys *identity.Keys
+	conn *grpc.ClientConn
+	// Contexts of callers with tokens of their own; tech-a holds the licence for the products of both cases.
+	office, techA, techB, integration context.Context
+	zone                              civil.Zone
+}
+
+func openWorks(t *testing.T) *works {
+	t.Helper()
+	w := &works{Database: storetest.New(t)}
+	w.load(t)
+	w.Clock.Set(w.at(t, "2026-03-02 07:00"))
+	w.open(t)
+	w.serve(t)
+	return w
+}
+
+// load stores the sites that the cases are at, and the bench.
+func (w *works) load(t *testing.T) {
+	t.Helper()
+	text, err := os.ReadFile("../../../testdata/demo.yaml")
+	if err != nil {
+		t.Fatal(err)
+	}
+	file, err := load.Read("demo.yaml", text)
+	if err != nil {
+		t.Fatal(err)
+	}
+	kept := []site.ID{"offices-alder-row", "hotel-quarry-square", "bench-tannery-yard"}
+	file.Sites = slices.DeleteFunc(file.Sites, func(s site.Site) bool { return !slices.Contains(kept, s.ID) })
+	file.Plants = slices.DeleteFunc(file.Plants, func(p site.Plant) bool { return !slices.Contains(kept, p.Site) })
+	file.Services = slices.DeleteFunc(file.Services, func(s site.Service) bool { return !slices.Contains(kept, s.Site) })
+	business, err := file.Firm()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.Business, w.zone = business, business.Zone
+	w.Office = w.Add(t, business)
+	if err := w.Store.In(t.Context(), w.Office, file.Store); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// open records the findings and approves the courses that follow.
+func (w *works) open(t *testing.T) {
+	t.Helper()
+	applicator := w.crew("tech-a", true)
+	for _, found := range []struct {
+		id     course.CaseID
+		pest   string
+		at     site.ID
+		plants []site.PlantID
+	}{
+		{mealybugs, "citrus-mealybug", "offices-alder-row", []site.PlantID{"pothos-stairs", "pothos-printer"}},
+		{gnats, "fungus-gnat", "hotel-quarry-square", []site.PlantID{"lily-breakfast"}},
+	} {
+		err := w.Store.In(t.Context(), applicator, func(tx *store.Tx) error {
+			finding := course.Finding{Pest: catalogue.PestID(found.pest), Certainty: course.Confirmed, Life: course.Living, Severity: 2, Plants: found.plants}
+			_, present, err := casework.RecordFinding(tx, casework.NewFinding{ID: string(found.id), Site: found.at, At: tx.Now(), Finding: finding})
+			if err != nil {
+				return err
+			}
+			approval := course.Approval{Product: present.Chosen, Ways: []course.WayKind{course.InPlace, course.AtTreatmentPlace, course.ShutsNothing}}
+			_, _, err = casework.Approve(tx, casework.Decision{ID: string(found.id), Case: found.id, Approval: approval})
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+func (w *works) crew(id scheduler.TechnicianID, applicator bool) firm.Caller {
+	return firm.Caller{Business: w.Business.ID, Subject: string(id), Role: firm.Technician, Technician: id, ResponsibleApplicator: applicator}
+}
+
+// serve starts the server and the worker; both end with the test.
+func (w *works) serve(t *testing.T) {
+	t.Helper()
+	var err error
+	if w.keys, err = identity.GenerateKeys(); err != nil {
+		t.Fatal(err)
+	}
+	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store)}
+	server := rpc.NewServer(rpc.Frame{Keys: w.keys, Clock: w.Clock, Log: slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelError}))}, services)
+	listener, err := net.Listen("tcp", "127.0.0.1:0")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if w.conn, err = grpc.NewClient(listener.Addr().String(), grpc.WithTransportCredentials(insecure.NewCredentials())); err != nil {
+		t.Fatal(err)
+	}
+	working, stop := context.WithCancel(context.WithoutCancel(t.Context()))
+	ended := make(chan error, 2)
+	go func() { ended <- server.Serve(listener) }()
+	go func() {
+		ended <- w.Store.Work(working, planning.Worker(w.Store), store.WorkOptions{Name: "worker-1", Poll: 20 * time.Millisecond})
+	}()
+	t.Cleanup(func() {
+		w.conn.Close()
+		server.Stop()
+		stop()
+		for range 2 {
+			if err := <-ended; err != nil {
+				t.Errorf("the server ended with %v", err)
+			}
+		}
+	})
+	b := bundle{keys: w.keys}
+	w.office, w.techA, w.techB = b.as(t, w.Office), b.as(t, w.crew("tech-a", true)), b.as(t, w.crew("tech-b", false))
+	w.integration = b.as(t, firm.Caller{Business: w.Business.ID, Subject: "int-1", Role: firm.Integration})
+}
+
+func (w *works) plans() vernationv1.PlanServiceClient {
+	return vernationv1.NewPlanServiceClient(w.conn)
+}
+
+func (w *works) reports() vernationv1.ReportServiceClient {
+	return vernationv1.NewReportServiceClient(w.conn)
+}
+
+func (w *works) dayRoutes() vernationv1.DayRouteServiceClient {
+	return vernationv1.NewDayRouteServiceClient(w.conn)
+}
+
+func (w *works) records() vernationv1.RecordServiceClient {
+	return vernationv1.NewRecordServiceClient(w.conn)
+}
+
+// name writes the name of something of the business.
+func (w *works) name(rest string) string {
+	if rest == "" {
+		return "businesses/" + string(w.Business.ID)
+	}
+	return "businesses/" + string(w.Business.ID) + "/" + rest
+}
+
+// at reads a wall-clock time of the firm's zone, such as "2026-03-02 07:00".
+func (w *works) at(t *testing.T, text string) civil.Instant {
+	t.Helper()
+	when, err := time.ParseInLocation("2006-01-02 15:04", text, w.zone.Location())
+	if err != nil {
+		t.Fatal(err)
+	}
+	return civil.InstantOf(when)
+}
+
+func (w *works) stamp(t *testing.T, text string) *timestamppb.Timestamp {
+	t.Helper()
+	return timestamppb.New(w.at(t, text).Time())
+}
+
+// request makes a new request id.
+func request() string { return uuid.NewString() }
+
+// make asks for a plan over so many days from today and waits for it.
+func (w *works) makePlan(t *testing.T, days int32) *vernationv1.Plan {
+	t.Helper()
+	run, err := w.plans().CreatePlan(w.office, &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: days, MaxIterations: 20, RequestId: request()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for run.GetState() == vernationv1.PlanRunState_PLAN_RUN_STATE_PENDING || run.GetState() == vernationv1.PlanRunState_PLAN_RUN_STATE_RUNNING {
+		time.Sleep(10 * time.Millisecond)
+		if run, err = w.plans().GetPlanRun(w.office, &vernationv1.GetPlanRunRequest{Name: run.GetName()}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if run.GetState() != vernationv1.PlanRunState_PLAN_RUN_STATE_DONE {
+		t.Fatalf("the run ended %v: %s", run.GetState(), run.GetFailure())
+	}
+	plan, err := w.plans().GetPlan(w.office, &vernationv1.GetPlanRequest{Name: run.GetPlan()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return plan
+}
+
+// publish makes a plan's visits real.
+func (w *works) publish(t *testing.T, plan *vernationv1.Plan) *vernationv1.Plan {
+	t.Helper()
+	published, err := w.plans().PublishPlan(w.office, &vernationv1.PublishPlanRequest{Name: plan.GetName(), Etag: plan.GetEtag(), RequestId: request()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return published
+}

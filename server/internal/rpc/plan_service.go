@@ -1,0 +1,140 @@
+package rpc
+
+import (
+	"context"
+
+	"google.golang.org/grpc"
+
+	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler"
+	"vernation/server/internal/convert"
+	"vernation/server/internal/dispatch"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/planning"
+	"vernation/server/internal/store"
+)
+
+// Plans serves PlanService.
+func Plans(kept *store.Store) Service {
+	return func(r grpc.ServiceRegistrar) { vernationv1.RegisterPlanServiceServer(r, &planService{store: kept}) }
+}
+
+type planService struct {
+	vernationv1.UnimplementedPlanServiceServer
+	store *store.Store
+}
+
+// CreatePlan puts the making of a plan on the queue.
+func (s *planService) CreatePlan(ctx context.Context, request *vernationv1.CreatePlanRequest) (*vernationv1.PlanRun, error) {
+	asked, err := convert.PlanRunFrom(idOf(ctx, request), request)
+	if err != nil {
+		return nil, err
+	}
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.PlanRun, error) {
+		run, err := planning.StartRun(tx, asked)
+		return planRun(tx, run, err)
+	})
+}
+
+// GetPlanRun gives a run with its progress.
+func (s *planService) GetPlanRun(ctx context.Context, request *vernationv1.GetPlanRunRequest) (*vernationv1.PlanRun, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.PlanRun, error) {
+		run, err := tx.PlanRun(convert.ID[string](request.GetName()))
+		return planRun(tx, run, err)
+	})
+}
+
+// CancelPlanRun asks the worker of a run to stop.
+func (s *planService) CancelPlanRun(ctx context.Context, request *vernationv1.CancelPlanRunRequest) (*vernationv1.PlanRun, error) {
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.PlanRun, error) {
+		run, err := planning.CancelRun(tx, convert.ID[string](request.GetName()))
+		return planRun(tx, run, err)
+	})
+}
+
+// planRun answers with a run, or with why there is none.
+func planRun(tx *store.Tx, run firm.PlanRun, err error) (*vernationv1.PlanRun, error) {
+	if err != nil {
+		return nil, err
+	}
+	return convert.PlanRun(convert.NamesOf(tx.Caller().Business), run), nil
+}
+
+// GetPlan gives a whole plan.
+func (s *planService) GetPlan(ctx context.Context, request *vernationv1.GetPlanRequest) (*vernationv1.Plan, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.Plan, error) {
+		return plan(tx, convert.ID[string](request.GetName()))
+	})
+}
+
+// plan answers with a whole plan.
+func plan(tx *store.Tx, id string) (*vernationv1.Plan, error) {
+	shown, err := dispatch.Plan(tx, id)
+	if err != nil {
+		return nil, err
+	}
+	return convert.Plan(convert.NamesOf(tx.Caller().Business), shown), nil
+}
+
+// ListPlans gives a page of plans without their parts.
+func (s *planService) ListPlans(ctx context.Context, request *vernationv1.ListPlansRequest) (*vernationv1.ListPlansResponse, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListPlansResponse, error) {
+		page, next, err := paged(request,
+			func(page store.Page) ([]firm.ShownPlan, error) { return dispatch.Plans(tx, page) },
+			func(p firm.ShownPlan) string { return store.NewestKey(p.Kept.MadeAt, p.Kept.ID) })
+		if err != nil {
+			return nil, err
+		}
+		answer := &vernationv1.ListPlansResponse{NextPageToken: next}
+		for _, p := range page {
+			answer.Plans = append(answer.Plans, convert.PlanHeading(convert.NamesOf(tx.Caller().Business), p))
+		}
+		return answer, nil
+	})
+}
+
+// PublishPlan makes a plan's visits real. Publishing has transactions of its own, so that its answer is kept after it;
+// asked for again between the two, it is answered as done.
+func (s *planService) PublishPlan(ctx context.Context, request *vernationv1.PublishPlanRequest) (*vernationv1.Plan, error) {
+	var first *vernationv1.Plan
+	found := false
+	err := s.store.Reading(ctx, CallerOf(ctx), func(tx *store.Tx) (err error) {
+		first, found, err = recalled[*vernationv1.Plan](ctx, tx, request)
+		return err
+	})
+	if err != nil || found {
+		return first, err
+	}
+	id := convert.ID[string](request.GetName())
+	publication := planning.Publication{Plan: id, Head: convert.HeadFrom(request.GetEtag())}
+	if _, err := planning.Publish(ctx, s.store, CallerOf(ctx), publication); err != nil {
+		return nil, err
+	}
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Plan, error) { return plan(tx, id) })
+}
+
+// ComparePlans says what differs between two plans.
+func (s *planService) ComparePlans(ctx context.Context, request *vernationv1.ComparePlansRequest) (*vernationv1.ComparePlansResponse, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ComparePlansResponse, error) {
+		comparison, err := planning.Compare(tx, convert.ID[string](request.GetBefore()), convert.ID[string](request.GetName()))
+		if err != nil {
+			return nil, err
+		}
+		return convert.Comparison(convert.NamesOf(tx.Caller().Business), comparison), nil
+	})
+}
+
+// BookFollowUp pins a follow-up as a visit.
+func (s *planService) BookFollowUp(ctx context.Context, request *vernationv1.BookFollowUpRequest) (*vernationv1.Visit, error) {
+	wish, err := convert.BookingFrom(scheduler.VisitID(idOf(ctx, request)), request)
+	if err != nil {
+		return nil, err
+	}
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Visit, error) {
+		visit, err := planning.Book(tx, wish)
+		if err != nil {
+			return nil, err
+		}
+		return convert.Visit(convert.NamesOf(tx.Caller().Business), visit), nil
+	})
+}
