@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"vernation/scheduler/civil"
@@ -108,6 +109,9 @@ func (c *compiled) route(state *schedule.State, t int) (route DayRoute, any bool
 		route.Mixes = append(route.Mixes, c.mix(state, t, &walk.Mixes[m], int32(m)))
 	}
 	c.rinseFacts(&route, offset)
+	for _, m := range route.Mixes {
+		route.Returns = max(route.Returns, m.Rinse.To)
+	}
 	for _, fixed := range shift.Fixed {
 		if fixed.Past {
 			route.Visits = append(route.Visits, c.p.Fixed[fixed.Index])
@@ -124,7 +128,7 @@ func (c *compiled) visit(state *schedule.State, t, s, offset int) Visit {
 	stop := &state.Tours[t].Stops[s]
 	walk := &state.Tours[t].Walk
 	if stop.Fixed != instance.None {
-		visit := c.p.Fixed[c.in.Shifts[t].Fixed[stop.Fixed].Index]
+		visit := c.fixed(state, c.in.Shifts[t].Fixed[stop.Fixed].Index)
 		visit.Cost = costOf(&walk.Visits[s].Parts)
 		return visit
 	}
@@ -167,7 +171,13 @@ func (c *compiled) workItem(state *schedule.State, piece *tour.Piece, offset int
 			work.Plants = append(work.Plants, c.p.Plants[p.Groups[g].Plant].Plant.ID)
 		}
 	}
-	work.Marked = c.marked(ref.service.ID, work.Plants, work.Begins, c.zoneOf(ref.service.Site), func(id ItemID) (doneItem, bool) {
+	work.Marked = c.isMarked(state, ref.service.ID, c.zoneOf(ref.service.Site), &work)
+	return work
+}
+
+// isMarked says whether a Not link holds for a work item of a service, wherever the item that it holds from stands.
+func (c *compiled) isMarked(state *schedule.State, service string, zone civil.Zone, w *WorkItem) bool {
+	return c.marked(service, w.Plants, w.Begins, zone, func(id ItemID) (doneItem, bool) {
 		if done, known := c.done[id]; known {
 			return done, true
 		}
@@ -176,9 +186,25 @@ func (c *compiled) workItem(state *schedule.State, piece *tour.Piece, offset int
 			return doneItem{}, false
 		}
 		placed := state.Placed(at)
-		return doneItem{c.instant(placed.Begins), c.instant(placed.End()), c.zoneOf(ref.service.Site)}, true
+		return doneItem{c.instant(placed.Begins), c.instant(placed.End()), zone}, true
 	})
-	return work
+}
+
+// fixed returns a fixed visit as it stands. What is still to come of its services is marked where a Not link holds by now:
+// that moves nothing.
+func (c *compiled) fixed(state *schedule.State, index int) Visit {
+	visit := c.p.Fixed[index]
+	if visit.Arrives <= c.p.Now {
+		return visit
+	}
+	visit.Work = slices.Clone(visit.Work)
+	for i := range visit.Work {
+		w := &visit.Work[i]
+		if service, _, occurrence := strings.Cut(string(w.Item), "#"); occurrence && w.Service != "" {
+			w.Marked = w.Marked || c.isMarked(state, service, c.zoneOf(visit.Site), w)
+		}
+	}
+	return visit
 }
 
 // mix turns a filling into a Mix, with the exact volumes that can be read off vessel and measure.

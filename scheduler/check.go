@@ -207,15 +207,12 @@ func shiftOf(t *Technician, r *DayRoute) *Shift {
 
 // isFact says whether a visit is fixed as it stands, or was over before now.
 func (c *checker) isFact(v *Visit) bool {
-	if v.Leaves <= c.p.Now && !c.p.Now.IsZero() {
-		return true
-	}
-	for i := range c.p.Fixed {
-		if len(c.differences(&c.p.Fixed[i], v)) == 0 {
-			return true
-		}
-	}
-	return false
+	return v.Leaves <= c.p.Now && !c.p.Now.IsZero() || c.isFixed(v)
+}
+
+// isFixed says whether a visit is one of Problem.Fixed, as it stands there.
+func (c *checker) isFixed(v *Visit) bool {
+	return slices.ContainsFunc(c.p.Fixed, func(f Visit) bool { return f.Arrives == v.Arrives && len(c.differences(&f, v)) == 0 })
 }
 
 // place finds what a work item refers to.

@@ -75,6 +75,8 @@ func TestCheckAccess_CountsTheNoticeFromNow(t *testing.T) {
 		{name: "a second late", change: lead(29*time.Hour + minutes(30) + time.Second), want: "asks for 29h30m1s of notice"},
 		{name: "a notice sent covers it", change: noticed(at(3, "17:30"), false)},
 		{name: "beyond the tolerance of 2 h", change: noticed(at(3, "17:29"), false), want: "no notice sent covers"},
+		{name: "at the far end of the tolerance", change: noticed(at(3, "21:30"), false)},
+		{name: "beyond its far end", change: noticed(at(3, "21:31"), false), want: "no notice sent covers"},
 		{name: "used up", change: noticed(at(3, "19:30"), true), want: "no notice sent covers"},
 	})
 }

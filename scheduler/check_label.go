@@ -81,7 +81,7 @@ func (c *checker) placeAllowed(w *placed, product *Product) {
 		return
 	}
 	if kind := placeKind(w.visit.site, c.areas[w.Area]); !slices.Contains(product.Label.Places, kind) {
-		c.report(RuleLabel, w.where(), "%s applies %s in %s, a %s place: its label lists %s", w.Item, product.Name, w.Area, kind, list(product.Label.Places))
+		c.report(RuleLabel, w.where(), "%s applies %s in %s, a place of the kind %s: its label lists %s", w.Item, product.Name, w.Area, kind, list(product.Label.Places))
 	}
 	if w.follow != nil && !slices.Contains(product.Label.Pests, w.follow.Pest) {
 		c.report(RuleLabel, w.where(), "%s applies %s against %s: its label lists %s", w.Item, product.Name, w.follow.Pest, list(product.Label.Pests))

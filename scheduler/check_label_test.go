@@ -31,7 +31,7 @@ func TestCheckLabel_PlantsPlacesPests(t *testing.T) {
 		{name: "edible where allowed", change: func(s *story) { s.pothos().Plant.Edible, s.label().EdiblePlants = true, true }},
 		{name: "kind of place", change: func(s *story) {
 			s.label().Places = []catalogue.PlaceKind{catalogue.Home}
-		}, want: "a office place: its label lists home"},
+		}, want: "a place of the kind office: its label lists home"},
 		{name: "an empty list allows nothing", change: func(s *story) { s.label().Places = nil }, want: "its label lists"},
 		{name: "pest", change: func(s *story) {
 			s.label().Pests = []catalogue.PestID{"fungus-gnat"}

@@ -28,7 +28,7 @@ func (c *checker) licensed(w *placed) {
 	day, kind := c.dateAt(s, w.Begins), placeKind(s, c.areas[w.Area])
 	covering := c.coveringCategories(product, s.Jurisdiction, kind)
 	if len(covering) == 0 {
-		c.report(RuleLicence, w.where(), "%s applies %s at %s: no category that its label asks for (%s) is known to cover a %s place in %s",
+		c.report(RuleLicence, w.where(), "%s applies %s at %s: no category that its label asks for (%s) is known to cover places of the kind %s in %s",
 			w.Item, product.Name, w.visit.Site, list(product.Label.Categories), kind, s.Jurisdiction)
 		return
 	}

@@ -25,11 +25,11 @@ func TestCheckLicence_AsksForTheCategoryOnTheDay(t *testing.T) {
 		{name: "other category", change: func(s *story) { s.crew().Licences[0].Category = "lawns" }, want: "without a licence"},
 		{name: "category does not cover the place", change: func(s *story) {
 			s.Problem.Rules.Categories[0].Covers = []catalogue.PlaceKind{catalogue.Lodging}
-		}, want: "no category that its label asks for (interior) is known to cover a office place"},
+		}, want: "no category that its label asks for (interior) is known to cover places of the kind office"},
 		{name: "the area's own kind counts", change: func(s *story) {
 			s.office().Areas[0].Kind = catalogue.PlantRoom
 			s.Problem.Rules.Categories[0].Covers = []catalogue.PlaceKind{catalogue.Office, catalogue.Lodging}
-		}, want: "cover a plant-room place"},
+		}, want: "cover places of the kind plant-room"},
 		{name: "the label asks for none", change: func(s *story) { s.crew().Licences, s.label().Categories = nil, nil }},
 		{name: "under a supervisor", change: supervised},
 		{name: "under a supervisor without a licence", want: "without a licence", change: func(s *story) {

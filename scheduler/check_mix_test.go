@@ -107,3 +107,40 @@ func TestCheckMix_VesselsAreRinsed(t *testing.T) {
 		}},
 	})
 }
+
+// otherProduct turns the second of two sprays into one of another soap from the same sprayer, mixed at a clock time and
+// sprayed for 10 min right after the 6 min of mixing; the first mix is rinsed from 20:02 for so many minutes.
+func otherProduct(rinse int, mixed string) func(*story) {
+	return func(s *story) {
+		begins := at(3, mixed)
+		ready, ends := begins.Add(minutes(6)), begins.Add(minutes(16))
+		twoSprays("00:42")(s)
+		product := storySoap()
+		product.ID = "soap-b"
+		s.Problem.Products = append(s.Problem.Products, product)
+		second := &s.visit().Work[2]
+		second.Use.Product = "soap-b"
+		second.MixIndex, second.Begins, second.Ends = 1, ready, ends
+		s.Plan.KeepOuts[0].During.To = ends.Add(minutes(270))
+		s.mix().LastUse, s.mix().Rinse = at(3, "20:02"), during(3, "20:02", "20:02")
+		s.mix().Rinse.To = s.mix().Rinse.From.Add(minutes(rinse))
+		mix := *s.mix()
+		mix.Product, mix.Begins, mix.Ready, mix.LastUse = "soap-b", begins, ready, ends
+		mix.Rinse.From, mix.Rinse.To = ends, ends.Add(minutes(5))
+		s.route().Mixes = append(s.route().Mixes, mix)
+		s.visit().Leaves, s.route().Returns = mix.Rinse.To, mix.Rinse.To.Add(minutes(20))
+	}
+}
+
+func TestCheckMix_AnotherProductOnlyAfterARinse(t *testing.T) {
+	t.Parallel()
+	expectBreaches(t, scheduler.RuleMix, []breachCase{
+		{name: "rinsed between", change: otherProduct(5, "20:07")},
+		{name: "not rinsed between", change: otherProduct(0, "20:02"), want: "vessel sprayer is not rinsed between soap-a and soap-b"},
+		{name: "rinsed too fast", change: otherProduct(4, "20:06"), want: "a rinse takes 5m0s"},
+		{name: "one product needs no rinse between two fillings", change: func(s *story) {
+			otherProduct(0, "20:02")(s)
+			s.visit().Work[2].Use.Product, s.route().Mixes[1].Product = "soap-a", "soap-a"
+		}},
+	})
+}

@@ -169,3 +169,38 @@ func TestCheckReentry_CarryBackWaitsForTheRoom(t *testing.T) {
 		{name: "a minute before", change: back("12:46"), want: "in plant-room at Fri 6 Mar 12:46"},
 	})
 }
+
+// twoSprays adds a spray of the ficus right after that of the pothos, 20:02 to 20:12, from the same mix: need 660 + 110 =
+// 770 mL = 26.04 US fl oz, + 2 dead, in 32. The two are one treatment: shut from 19:30 until 4 h 30 after 20:12.
+func twoSprays(until string) func(*story) {
+	return func(s *story) {
+		s.Problem.Plants[1].Health = scheduler.ConfirmedInfested
+		use := storyUse()
+		use.Doses = []scheduler.Dose{{Plant: "ficus", Amount: volume("100 mL")}}
+		second := storySpray()
+		second.ID, second.Plants = "mealybug/application/1/2", []site.PlantID{"ficus"}
+		second.Ways[0].Parts[0].Use, second.Ways[0].Parts[0].Takes = use, minutes(10)
+		s.Problem.FollowUps = append(s.Problem.FollowUps, second)
+		work := *s.spray()
+		work.Item, work.Plants, work.Use, work.Begins, work.Ends = second.ID, second.Plants, use, at(3, "20:02"), at(3, "20:12")
+		s.visit().Work = append(s.visit().Work, work)
+		s.visit().Leaves, s.route().Returns = at(3, "20:17"), at(3, "20:37")
+		s.mix().Need, s.mix().LastUse, s.mix().Rinse = volume("770 mL"), at(3, "20:12"), during(3, "20:12", "20:17")
+		s.Plan.KeepOuts[0].During.To = at(4, until)
+	}
+}
+
+func TestCheckReentry_ApplicationsOfAVisitInAnAreaAreOneTreatment(t *testing.T) {
+	t.Parallel()
+	expectBreaches(t, scheduler.RuleReentry, []breachCase{
+		{name: "the second extends it", change: twoSprays("00:42")},
+		{name: "counted from the end of the first", change: twoSprays("00:32"), want: "is shut Wed 4 Mar 00:32 to Wed 4 Mar 00:42"},
+		// 1 h by the label of the second does not shorten the 4 h 30 of the first, which count from 20:12 all the same.
+		{name: "a shorter interval never shortens", want: "is shut Wed 4 Mar 00:32 to Wed 4 Mar 00:42", change: func(s *story) {
+			twoSprays("00:32")(s)
+			for _, use := range []*scheduler.Use{s.visit().Work[2].Use, s.Problem.FollowUps[2].Ways[0].Parts[0].Use} {
+				use.KeepOut, use.KeepOutUnventilated = time.Hour, time.Hour
+			}
+		}},
+	})
+}

@@ -112,10 +112,6 @@ func (c *checker) routeFromNow(r *routeIn) {
 	}
 }
 
-func (c *checker) isFixed(v *Visit) bool {
-	return slices.ContainsFunc(c.p.Fixed, func(f Visit) bool { return len(c.differences(&f, v)) == 0 })
-}
-
 // halt is a place where a route stays for a while: the base, a site, the base for a rinse.
 type halt struct {
 	place  travel.PlaceID

@@ -27,6 +27,7 @@ func TestCheckShift_NamesWhatBreaksTheShift(t *testing.T) {
 		{name: "no shift", change: func(s *story) { s.crew().Shifts = s.crew().Shifts[1:] }, want: "no shift on 2026-03-03"},
 		{name: "outside the shift", change: func(s *story) { s.crew().Shifts[0].During.From = at(3, "18:49") }, want: "outside the shift"},
 		{name: "too long a day", change: func(s *story) { s.Problem.Rules.MostWork = minutes(98) }, want: "works 1h39m0s"},
+		{name: "exactly the longest day", change: func(s *story) { s.Problem.Rules.MostWork = minutes(99) }},
 		{name: "outside the horizon", change: func(s *story) { s.Problem.FirstDay = march(4) }, want: "outside the horizon"},
 		{name: "unknown technician", change: func(s *story) {
 			s.route().Technician = "T9"

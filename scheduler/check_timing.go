@@ -156,8 +156,8 @@ func (c *checker) beginsInWindow(w *placed) {
 	}
 }
 
-// servicesInTime: no service comes before its earliest lag; an occurrence counts from the one before it that is
-// planned or was done, the first from Last. Every occurrence that is planned is planned whole.
+// servicesInTime: no service comes before its earliest lag; an occurrence counts from the one before it in time,
+// planned or fixed, the first from Last. Every occurrence that is planned is planned whole.
 func (c *checker) servicesInTime() {
 	for n := range c.p.Services {
 		s := &c.p.Services[n]
@@ -177,7 +177,7 @@ func (c *checker) servicesInTime() {
 	}
 }
 
-// occurrencesOf lists what is planned or done of a service by the number of the occurrence.
+// occurrencesOf lists what is planned or fixed of a service in order of time.
 func (c *checker) occurrencesOf(s *Service) []*itemIn {
 	var all []*itemIn
 	for _, i := range c.items {
@@ -185,7 +185,9 @@ func (c *checker) occurrencesOf(s *Service) []*itemIn {
 			all = append(all, i)
 		}
 	}
-	slices.SortFunc(all, func(a, b *itemIn) int { return cmp.Compare(a.work[0].occurrence, b.work[0].occurrence) })
+	slices.SortFunc(all, func(a, b *itemIn) int {
+		return cmp.Or(cmp.Compare(a.begins, b.begins), cmp.Compare(a.work[0].occurrence, b.work[0].occurrence))
+	})
 	return all
 }
 

@@ -165,10 +165,17 @@ func (c *compiled) shift(ref shiftRef) instance.Shift {
 	c.addFixed(ref, &out, progress != nil)
 	for v := range technician.Vessels {
 		for m := range c.p.Mixes {
-			if c.openIn(&c.p.Mixes[m], technician, shift) && c.p.Mixes[m].Vessel == technician.Vessels[v].ID {
-				out.Busy[v] = true
+			mix := &c.p.Mixes[m]
+			if mix.Technician != technician.ID || mix.Vessel != technician.Vessels[v].ID || mix.Begins < shift.During.From || mix.Begins >= shift.During.To {
+				continue
+			}
+			if c.stillOpen(mix) {
 				out.RinseAtBase += instance.Seconds(c.p.Rules.Rinsing.Seconds())
 			}
+			if mix.RinseAtBase && !c.stillOpen(mix) { // the technician is, or was last, at the base
+				out.Start, out.From, out.LastSite = max(out.Start, c.second(mix.Rinse.To)), base, instance.None
+			}
+			out.Busy[v] = out.Busy[v] || c.stillOpen(mix) || c.second(mix.Rinse.To) > out.Start
 		}
 	}
 	return out
@@ -184,11 +191,6 @@ func (c *compiled) progressOf(id TechnicianID, shift *Shift) *Progress {
 		}
 	}
 	return nil
-}
-
-// openIn says whether a mix was begun in a shift and still has to be rinsed out.
-func (c *compiled) openIn(m *Mix, technician *Technician, shift *Shift) bool {
-	return m.Technician == technician.ID && c.stillOpen(m) && m.Begins >= shift.During.From && m.Begins < shift.During.To
 }
 
 // stillOpen says whether a begun mix is not rinsed out yet: a rinse at the base that lies ahead moves with the return.

@@ -64,7 +64,7 @@ func (c *compiled) nameOccurrences(s *site.Service) {
 func (c *compiled) followUp(item int32, f *FollowUp) instance.Item {
 	out := instance.Item{
 		Site: c.siteIndex[f.Site], LeftOut: instance.Cost(f.LeftOutPrice), Deferred: instance.Cost(c.rates.DeferredVisit.Amount),
-		Lo: c.second(c.p.Now), Hi: instance.Far,
+		Lo: c.second(c.p.Now), Hi: instance.Far, EndBy: instance.Far,
 	}
 	for _, price := range f.PricePerDay {
 		out.Price = append(out.Price, instance.Cost(price))
@@ -73,6 +73,9 @@ func (c *compiled) followUp(item int32, f *FollowUp) instance.Item {
 		out.LatePerDay = instance.Cost(c.rates.LateInspectionDay.Amount)
 	}
 	out.Due = c.due(f)
+	if done, known := c.done[f.Due.After]; known {
+		out.Lo = max(out.Lo, c.second(done.began)+1)
+	}
 	for w := range f.Ways {
 		way, reasons := c.way(f, &f.Ways[w])
 		way.Index = int32(w)
@@ -124,7 +127,7 @@ func (c *compiled) serviceItem(item int32, ref itemRef) instance.Item {
 	out := instance.Item{
 		Site: c.siteIndex[s.Site], Service: true, Waters: s.Kind == site.WateringService,
 		LatePerDay: late, LeftOut: instance.Cost(c.rates.LeftOutService.Amount), Deferred: instance.Cost(c.rates.DeferredVisit.Amount),
-		Lo: c.second(c.p.Now), Hi: instance.Far,
+		Lo: c.second(c.p.Now), Hi: instance.Far, EndBy: instance.Far,
 	}
 	out.Due = c.serviceDue(ref)
 	way := instance.Way{HeldIn: instance.None}

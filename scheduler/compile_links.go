@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"vernation/scheduler/catalogue"
@@ -17,6 +18,7 @@ func (c *compiled) compileLinks() {
 			c.wait(int32(i), after, true)
 		}
 	}
+	c.boundByFixed()
 	for _, link := range c.p.Links {
 		switch link.Kind {
 		case InsteadOf:
@@ -33,6 +35,46 @@ func (c *compiled) compileLinks() {
 		c.wateringsFor(int32(i))
 		c.patchTestFirst(int32(i))
 	}
+}
+
+// boundByFixed bounds items by what counts from them and does not move.
+func (c *compiled) boundByFixed() {
+	for i := range c.p.FollowUps {
+		f := &c.p.FollowUps[i]
+		after, planned := c.index[f.Due.After]
+		done, fixed := c.done[f.ID]
+		if !planned || !fixed {
+			continue
+		}
+		zone, item := done.zone, &c.in.Items[after]
+		day := zone.DateOf(done.began)
+		item.Hi = min(item.Hi, c.second(zone.At(day.AddDays(1-f.Due.EarliestLag), 0))-1, c.second(done.began)-1)
+		if f.Due.StandsUntilLag > 0 {
+			item.Lo = max(item.Lo, c.second(zone.At(day.AddDays(-f.Due.StandsUntilLag), 0)))
+		}
+	}
+	for i, ref := range c.items {
+		if ref.service == nil {
+			continue
+		}
+		for id, done := range c.done {
+			k, of := occurrenceOf(id, ref.service.ID)
+			if of && k > ref.occurrence {
+				day := done.zone.DateOf(done.began).AddDays(1 - max(1, ref.service.Earliest)*(k-ref.occurrence))
+				c.in.Items[i].Hi = min(c.in.Items[i].Hi, c.second(done.zone.At(day, 0))-1)
+			}
+		}
+	}
+}
+
+// occurrenceOf reads the number of an occurrence of a service off its id.
+func occurrenceOf(id ItemID, service string) (k int, of bool) {
+	number, of := strings.CutPrefix(string(id), service+"#")
+	if !of {
+		return 0, false
+	}
+	k, err := strconv.Atoi(number)
+	return k, err == nil
 }
 
 // bond notes a bond at both of its items.
@@ -52,6 +94,9 @@ func (c *compiled) wait(item, before int32, hard bool) {
 func (c *compiled) named(id ItemID) (items []int32, whole bool) {
 	if at, known := c.index[id]; known {
 		return []int32{at}, false
+	}
+	if _, done := c.done[id]; done {
+		return nil, false
 	}
 	for i := range c.items {
 		if s := c.items[i].service; s != nil && s.ID == string(id) {
@@ -101,17 +146,27 @@ func (c *compiled) link(link Link) {
 	}
 	for _, a := range from {
 		for _, done := range c.doneNamed(link.To) {
-			if link.Kind != LeastLag && link.Kind != Order || loose {
-				continue
-			}
-			// What stands fixed after it bounds it from above.
-			item := &c.in.Items[a]
-			item.Hi = min(item.Hi, c.second(done.began.Add(-link.Hours))-1)
-			if link.Days > 0 {
-				last := done.zone.DateOf(done.began).AddDays(-link.Days)
-				item.Hi = min(item.Hi, c.second(done.zone.At(last+1, 0))-1)
+			if !loose {
+				c.beforeDone(a, done, link)
 			}
 		}
+	}
+}
+
+// beforeDone bounds an item by what stands fixed after it.
+func (c *compiled) beforeDone(item int32, done doneItem, link Link) {
+	from := &c.in.Items[item]
+	switch link.Kind {
+	case LeastLag:
+		last := done.zone.DateOf(done.began).AddDays(-link.Days)
+		from.Hi = min(from.Hi, c.second(done.zone.At(last+1, 0))-1)
+		if link.Hours > 0 {
+			from.EndBy = min(from.EndBy, c.second(done.began.Add(-link.Hours)))
+		}
+	case Order:
+		from.EndBy = min(from.EndBy, c.second(done.began))
+	case Needs:
+		from.Hi = min(from.Hi, c.second(done.began)-1)
 	}
 }
 

@@ -186,7 +186,7 @@ func roundRates() scheduler.Rates {
 	}
 	return scheduler.Rates{
 		VehicleMinute: rate(40, "a driven minute"), Visit: rate(500, "a visit"), OtherTechnician: rate(400, "a visit"),
-		OtherWeekday: rate(200, "a visit"), LateServiceDay: rate(300, "a day and group"), LeftOutService: rate(8_000, "an occurrence"),
+		OtherWeekday: rate(200, "a visit"), LateServiceDay: rate(2_500, "a day and group"), LeftOutService: rate(30_000, "an occurrence"),
 		LateInspectionDay: rate(150, "a day"), MovedPublished: rate(300, "a visit"), MovedAnnounced: rate(900, "a visit"),
 		DeferredVisit: rate(3_000, "an item"), SanitationMinute: rate(50, "a minute"),
 	}

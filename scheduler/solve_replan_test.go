@@ -11,19 +11,19 @@ import (
 	"vernation/scheduler/travel"
 )
 
-// later returns the Problem some time into a plan: visits that have begun are done, some of the others are pinned, the
-// rest was published; technicians are where the plan sends them.
+// later returns the Problem some time into a plan: visits that have begun are done, routes of later days are pinned or
+// were published, technicians are where the plan sends them, and mixes begun are open.
 func later(p scheduler.Problem, plan scheduler.Plan, now civil.Instant, pinned func() bool) scheduler.Problem {
 	p.Now = now
 	for _, r := range plan.Routes {
-		begun := false
+		begun := r.Visits[0].Arrives <= now
+		pin := !begun && pinned()
 		for i, v := range r.Visits {
 			switch {
 			case v.Arrives <= now:
 				v.State = scheduler.Done
 				p.Fixed = append(p.Fixed, v)
-				begun = true
-			case pinned():
+			case pin:
 				v.State = scheduler.Pinned
 				p.Fixed = append(p.Fixed, v)
 			default:
@@ -31,8 +31,12 @@ func later(p scheduler.Problem, plan scheduler.Plan, now civil.Instant, pinned f
 				p.Before = append(p.Before, v)
 			}
 		}
+		for _, m := range r.Mixes { // in the order in which they are begun, to which the work items refer
+			if pin || begun && m.Begins <= now {
+				p.Mixes = append(p.Mixes, m)
+			}
+		}
 		if begun {
-			p.Mixes = append(p.Mixes, r.Mixes...)
 			p.Progress = append(p.Progress, progressOn(r, now)...)
 		}
 	}
@@ -51,6 +55,12 @@ func progressOn(r scheduler.DayRoute, now civil.Instant) []scheduler.Progress {
 		}
 	}
 	free := max(now, last.Leaves)
+	for _, m := range r.Mixes {
+		if m.RinseAtBase && m.Rinse.From < now {
+			free = max(now, m.Rinse.To)
+			return []scheduler.Progress{{Technician: r.Technician, At: "base", FreeFrom: free, Worked: free.Sub(r.Departs)}}
+		}
+	}
 	return []scheduler.Progress{{Technician: r.Technician, At: travel.PlaceID(last.Site), FreeFrom: free, Worked: free.Sub(r.Departs)}}
 }
 

@@ -25,7 +25,7 @@ const (
 
 // Bounds of the values of a Problem, checked by Validate.
 const (
-	MaxStretch  = 31 * 24 * time.Hour // of work, keep-outs, notices, waits
+	MaxStretch  = 60 * 24 * time.Hour // of work, keep-outs, notices, waits
 	MaxShift    = 24 * time.Hour
 	MaxPlaces   = 5_000 // of a matrix
 	MaxPersons  = 100

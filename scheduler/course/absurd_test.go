@@ -80,7 +80,21 @@ func TestCourse_AnyHistoryGivesACourseThatHoldsTogether(t *testing.T) {
 // holdsTogether checks what every course must be, whatever its history.
 func holdsTogether(rt *rapid.T, in course.Input, c course.Course) {
 	seen := map[course.ItemID]bool{"water-L": true}
+	done := map[course.ItemID]bool{}
+	for _, event := range in.Histories[slices.IndexFunc(in.Histories, func(h course.History) bool { return h.Case == in.Case })].Events {
+		switch {
+		case event.Application != nil:
+			done[event.Application.FollowUp] = true
+		case event.Inspection != nil:
+			done[event.Inspection.FollowUp] = true
+		case event.Done != nil:
+			done[event.Done.FollowUp] = true
+		}
+	}
 	for _, f := range c.FollowUps {
+		if done[f.ID] {
+			rt.Fatalf("%s was done and is asked for again", f.ID)
+		}
 		if seen[f.ID] {
 			rt.Fatalf("%s is there twice", f.ID)
 		}

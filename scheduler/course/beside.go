@@ -101,7 +101,8 @@ func (b *builder) closingLooks(l Looks, lastApplication ItemID) {
 	}
 	due := window{earliest: on, ideal: on, latest: on.AddDays(every)}.due()
 	if lastApplication != "" {
-		lag := max(1, l.FirstOn.DaysSince(b.p.sequence.lastOn))
+		whole, _ := b.p.whole()
+		lag := max(1, l.FirstOn.DaysSince(whole.lastOn))
 		due = chain(lastApplication, lag, lag, lag+every)
 		on = l.FirstOn
 	}

@@ -3,7 +3,6 @@ package course
 import (
 	"slices"
 
-	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 )
 
@@ -13,48 +12,18 @@ type builder struct {
 	p      *candidate // chosen; nil without applications
 	course *Course
 	ids    numbering
+	run    int // of the items being written
 }
 
 func newBuilder(s *story, p *candidate, c *Course) *builder {
-	b := &builder{s: s, p: p, course: c}
+	b := &builder{s: s, p: p, course: c, run: c.Run, ids: numbering{of: s.history.Case, used: map[numbered]bool{}}}
 	since := s.since
 	if p != nil {
-		since = p.sequence.since
+		whole, _ := p.whole()
+		since = whole.since
 	}
-	b.ids = numbering{s.history.Case, c.Run, b.done(since)}
+	b.ids.count(s, since, c.Run)
 	return b
-}
-
-// done counts the items of each kind really done in the run: each follow-up once, and each unplanned one.
-func (b *builder) done(since civil.Date) map[FollowUpKind]int {
-	done, seen := map[FollowUpKind]int{}, map[string]bool{}
-	add := func(kind FollowUpKind, followUp ItemID, event string, at civil.Instant) {
-		name := string(followUp)
-		if name == "" {
-			name = "event " + event
-		}
-		if seen[name] || b.s.dateOf(at) < since {
-			return
-		}
-		seen[name] = true
-		done[kind]++
-	}
-	for _, event := range b.s.history.Events {
-		switch {
-		case event.Inspection != nil:
-			add(b.s.lookKind(event.Inspection), event.Inspection.FollowUp, event.ID, event.At)
-		case event.Done != nil && kindOf(event.Done.FollowUp) != KindApplication:
-			add(kindOf(event.Done.FollowUp), event.Done.FollowUp, event.ID, event.At)
-		}
-	}
-	if b.p != nil {
-		for _, round := range b.p.sequence.rounds {
-			if round.own {
-				done[KindApplication]++
-			}
-		}
-	}
-	return done
 }
 
 // lookKind is the kind of an inspection: that of its follow-up, else by the plants looked at.
@@ -71,7 +40,7 @@ func (s *story) lookKind(i *Inspection) FollowUpKind {
 // item starts a follow-up of the case.
 func (b *builder) item(kind FollowUpKind, plants []site.Plant, ways []Way, due Due, reason string) FollowUp {
 	return FollowUp{
-		ID: b.ids.next(kind), Case: b.s.history.Case, Kind: kind, Pest: b.s.pest.ID, Certainty: b.s.certainty,
+		ID: b.ids.next(kind, b.run), Case: b.s.history.Case, Kind: kind, Pest: b.s.pest.ID, Certainty: b.s.certainty,
 		Severity: b.s.severity, Site: b.s.site.ID, Plants: ids(plants), Ways: ways, Due: due,
 		Approved: true, Expected: due.IdealOn, Reason: reason, LeftOutPrice: b.s.lookCost() + b.s.in.Policy.VisitCost, // a visit of its own
 	}

@@ -19,12 +19,13 @@ type candidate struct {
 	plants     []site.Plant // on which it may go
 	patch      []site.Plant // of those, the ones that want a patch test first
 	notes      []string     // on plants on which it may not go, and on patch tests
-	ways       []Way
-	noWay      bool // no way is lawful; the one listed is shown all the same
+	ways       []Way        // of the plants of one area, filled by listWays
+	noWay      bool         // no way is lawful; the one listed is shown all the same
 	wayNotes   []string
 	conditions []string            // steps of the visit that make it lawful
 	hand       *catalogue.Material // removal by hand of what a look shows; nil where none is lawful or known
-	sequence   sequence
+	timing     timing
+	sequences  []*sequence
 	model      cohort
 }
 
@@ -61,8 +62,43 @@ func (s *story) judge(p *candidate) {
 	s.judgeLabel(p)
 	s.choosePlantsFor(p)
 	if len(p.reasons) == 0 && p.material.Method != catalogue.Trap {
-		s.listWays(p)
+		s.listAreas(p)
 	}
+}
+
+// listAreas lists the ways area by area; plants of an area in which it may not be used are left out, and with none
+// left it is refused.
+func (s *story) listAreas(p *candidate) {
+	var barred []string
+	var kept []site.Plant
+	p.noWay = true
+	for _, area := range s.areas(p.plants) {
+		part := candidate{product: p.product, material: p.material, plants: inArea(p.plants, area.ID)}
+		s.listWays(&part)
+		p.wayNotes, p.conditions = append(p.wayNotes, part.wayNotes...), append(p.conditions, part.conditions...)
+		if len(part.reasons) > 0 {
+			barred = append(barred, part.reasons...)
+			continue
+		}
+		p.noWay = p.noWay && part.noWay
+		kept = append(kept, part.plants...)
+	}
+	if !slices.ContainsFunc(kept, func(plant site.Plant) bool { return s.hasPlant(plant.ID) }) {
+		p.reasons = append(p.reasons, barred...)
+		return
+	}
+	p.plants = sortedBy(kept, func(plant site.Plant) site.PlantID { return plant.ID })
+	p.notes = append(p.notes, barred...)
+}
+
+// waysFor are the ways of the candidate for some of its plants, all of one area; never none.
+func (s *story) waysFor(p *candidate, plants []site.Plant) []Way {
+	part := candidate{product: p.product, material: p.material, plants: plants}
+	s.listWays(&part)
+	if len(part.ways) == 0 {
+		return []Way{s.inPlace(&part)}
+	}
+	return part.ways
 }
 
 // codes are the site's jurisdiction and those around it.
@@ -165,6 +201,9 @@ func (s *story) judgeLabel(p *candidate) {
 func (s *story) inRow(id catalogue.ProductID) int {
 	n := 0
 	for _, m := range slices.Backward(s.made) {
+		if !meetsPlants(m, s.plants) {
+			continue
+		}
 		if m.product != id {
 			break
 		}
@@ -178,7 +217,7 @@ const daysOfYear = 365
 func (s *story) inYear(id catalogue.ProductID) int {
 	n := 0
 	for _, m := range s.made {
-		if m.product == id && s.today().DaysSince(m.on) < daysOfYear {
+		if m.product == id && meetsPlants(m, s.plants) && s.today().DaysSince(m.on) < daysOfYear {
 			n++
 		}
 	}
@@ -238,6 +277,8 @@ func (s *story) bars(p *candidate, plant site.Plant) string {
 		return "it is in flower and the label does not allow open flowers"
 	case plant.Edible && !label.EdiblePlants:
 		return "it is edible and the label does not list edible plants"
+	case p.material.Method == catalogue.Drench && plant.PotVolume.Sign() <= 0:
+		return "its pot volume is not recorded, and a drench is measured by it"
 	case p.material.Method == catalogue.Drench && (plant.Planter == site.SubIrrigated || plant.Planter == site.Hydroculture):
 		return fmt.Sprintf("a %s planter takes no drench", words(string(plant.Planter)))
 	}
@@ -293,10 +334,10 @@ func (s *story) choose() (lawful, refused []*candidate) {
 		if p.product.ID == running.product && p.material.ID == running.material && running.material != "" {
 			goesOn = 0
 		}
-		if p.sequence.timing.clears {
+		if p.timing.clears {
 			clears = 0
 		}
-		return []int{lawfulWay, goesOn, s.fits(p.material.Method), clears, p.sequence.needed}
+		return []int{lawfulWay, goesOn, s.fits(p.material.Method), clears, p.longestNeed()}
 	}
 	slices.SortStableFunc(lawful, func(x, y *candidate) int { return slices.Compare(rank(x), rank(y)) })
 	return lawful, refused
@@ -305,7 +346,7 @@ func (s *story) choose() (lawful, refused []*candidate) {
 // runningProduct is the last application that meets the pest and still counts; a sequence goes on with its product.
 func (s *story) runningProduct() made {
 	for _, m := range slices.Backward(s.made) {
-		if material, ok := s.in.Catalogue.Materials[m.material]; ok && meets(material, s.pest.ID) {
+		if material, ok := s.in.Catalogue.Materials[m.material]; ok && meets(material, s.pest.ID) && meetsPlants(m, s.plants) {
 			return m
 		}
 	}
@@ -315,15 +356,11 @@ func (s *story) runningProduct() made {
 // time computes a lawful candidate's sequence and model.
 func (s *story) time(p *candidate) {
 	season := s.season()
-	t := newTiming(s.in.Catalogue, s.pest, p.material, p.product.Label.LeastDays, season)
-	var sick []site.Plant
-	for _, plant := range p.plants {
-		if s.hasPlant(plant.ID) {
-			sick = append(sick, plant)
-		}
+	p.timing = newTiming(s.in.Catalogue, s.pest, p.material, p.product.Label.LeastDays, season)
+	p.sequences = s.sequences(p)
+	for _, q := range p.sequences {
+		q.plan(s, s.window(p, q).ideal)
 	}
-	p.sequence = newSequence(s, t, p.material.ID, sick)
-	p.sequence.plan(s, s.window(p).ideal)
 	for _, material := range sortedMaterials(s.in.Catalogue) {
 		refused := slices.Contains(s.site.Agreement.RefusedMaterials, material.ID) || slices.Contains(s.site.Agreement.RefusedMethods, material.Method)
 		if material.Law == catalogue.PhysicalWork && meets(material, s.pest.ID) && !refused {
@@ -347,8 +384,8 @@ func (p *candidate) refusal() Refusal {
 	return r
 }
 
-// approval says whether the responsible applicator's yes to a candidate stands and covers all its ways, and why not.
-func (s *story) approval(p *candidate) (approved bool, why string) {
+// approval says whether the responsible applicator's yes to a candidate stands and covers all of some ways, and why not.
+func (s *story) approval(p *candidate, ways []Way) (approved bool, why string) {
 	if p.isPhysical() && len(p.product.Label.Categories) == 0 {
 		return true, ""
 	}
@@ -373,7 +410,7 @@ func (s *story) approval(p *candidate) (approved bool, why string) {
 	if top := p.product.Label.MaxRate; standing.MaxRate != nil && top != nil && standing.MaxRate.Cmp(*top) < 0 {
 		return false, fmt.Sprintf("approved up to %v, the label's rate is %v: approve that rate", *standing.MaxRate, *top)
 	}
-	for _, way := range p.ways {
+	for _, way := range ways {
 		if !slices.Contains(standing.Ways, way.Kind) {
 			return false, fmt.Sprintf("the approval does not cover the way %s", words(string(way.Kind)))
 		}
@@ -394,4 +431,29 @@ func (s *story) capLeft(p *candidate) int {
 		left = min(left, most-s.inYear(p.product.ID))
 	}
 	return left
+}
+
+// longestNeed is the greatest number of applications that some plants still need.
+func (p *candidate) longestNeed() int {
+	most := 0
+	for _, q := range p.sequences {
+		most = max(most, q.needed)
+	}
+	return most
+}
+
+// whole sums up the sequences: the first and last day, the most applications on a plant, the newest run and its begin.
+func (p *candidate) whole() (whole sequence, applications int) {
+	for i, q := range p.sequences {
+		if i == 0 || q.beganOn < whole.beganOn {
+			whole.beganOn = q.beganOn
+		}
+		whole.lastOn, whole.needed = max(whole.lastOn, q.lastOn), max(whole.needed, q.needed)
+		applications = max(applications, len(q.rounds)+q.needed)
+		if q.run > whole.run {
+			whole.run, whole.since = q.run, q.since
+		}
+	}
+	whole.timing = p.timing
+	return whole, applications
 }

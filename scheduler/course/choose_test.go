@@ -187,6 +187,9 @@ func TestCourse_PatchTestComesFirstWhereItIsNotKnownWhatThePlantStands(t *testin
 	in.Plants[0].Tolerance = []catalogue.Tolerance{{Material: "insecticidal-soap", Verdict: catalogue.PatchTest, Standing: catalogue.OwnRecords}}
 	c := compute(t, in)
 	tests, first := kind(c, course.KindPatchTest), kind(c, course.KindApplication)[0]
+	if use := tests[0].Ways[0].Parts[0].Use; use == nil || !use.Doses[0].Amount.Equal(quantity.NewVolume(75, 1, quantity.Millilitre)) || tests[0].Approved {
+		t.Errorf("patch test %+v, want an application of the product to one plant, to be approved", tests[0])
+	}
 	if len(tests) != 1 || first.Due.After != tests[0].ID || first.Due.EarliestLag != in.Policy.PatchTestDays {
 		t.Fatalf("patch tests %+v, first application %+v", tests, first.Due)
 	}
@@ -226,6 +229,30 @@ func TestCourse_PeopleInAnAreaOpenToItForbidInPlace(t *testing.T) {
 		if want := name != "not joined (not)"; said != want {
 			t.Errorf("%s: said %v, want %v", name, said, want)
 		}
+	}
+}
+
+func TestCourse_PlantsInTwoAreasAreTwoApplicationsOfOneRun(t *testing.T) {
+	t.Parallel()
+	in := week(officeCase)
+	more := in.Plants[0]
+	more.ID, more.Name, more.Area, more.Count = "O-c", "pothos in the store", "O3", 2
+	in.Plants = append(in.Plants, more)
+	in.Histories[0].Plants = []site.PlantID{"O-a", "O-c"}
+	all := kind(compute(t, in), course.KindApplication)
+	if len(all) != 14 {
+		t.Fatalf("%d applications, want 7 for each area", len(all))
+	}
+	for _, f := range all {
+		if len(f.Plants) != 1 || len(f.Ways[0].Parts) != 1 || len(f.Ways[0].Parts[0].Use.Doses) != 1 {
+			t.Errorf("%s on %v by %+v, want the plants of one area", f.ID, f.Plants, f.Ways)
+		}
+	}
+	// The second of the two was done first: the first keeps its id, and no id is given twice.
+	in = on(with(in, sprayed("s-2", "soap-s", date("2026-03-03"), all[1].ID, all[1].Plants...)), date("2026-03-04"))
+	next := kind(compute(t, in), course.KindApplication)
+	if next[0].ID != all[0].ID || !slices.Equal(next[0].Plants, all[0].Plants) || next[1].ID != all[2].ID {
+		t.Errorf("next %s on %v, then %s; want %s on %v, then %s", next[0].ID, next[0].Plants, next[1].ID, all[0].ID, all[0].Plants, all[2].ID)
 	}
 }
 

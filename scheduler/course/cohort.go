@@ -183,7 +183,7 @@ func (m *cohort) run(start float64, days []int, until int) outcome {
 // chance is the chance that none is left right after the last application: that coverage missed nothing on any of the
 // plants, times the chance that the lines of descent of all covered insects have died out. The latter is
 // exact for the model as a branching process, by the generating function of each sub-stage taken backwards
-// day by day (Harris 1963, The Theory of Branching Processes, chapter 2). It is at most the policy's greatest.
+// day by day (Harris 1963, The Theory of Branching Processes; cited from memory). It is at most the policy's greatest.
 func (m *cohort) chance(start float64, days []int, plants int, most float64) float64 {
 	if len(days) == 0 {
 		return 0

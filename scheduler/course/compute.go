@@ -54,7 +54,7 @@ func (s *story) suspect(c *Course) {
 	b.isolation()
 	b.neighbourLooks(s.today().AddDays(s.hatching()), s.today())
 	b.traps(s.today().AddDays(s.hatching()), s.today())
-	c.Replacement = compareReplacement(s, 0, nil)
+	c.Replacement = compareReplacement(s, nil)
 	c.Looks = Looks{Needed: leastLooks, Made: min(len(clean), leastLooks), FirstOn: s.today(), Bound: s.in.Policy.ClearBound, Reachable: true,
 		Text: fmt.Sprintf("%s without a find, %s apart, end the suspicion", plural(leastLooks, "inspection"), plural(s.hatching(), "day"))}
 	s.assume(c, nil)
@@ -71,26 +71,26 @@ func (s *story) treat(c *Course) {
 		return
 	}
 	p := lawful[0]
-	q := &p.sequence
 	for _, other := range lawful[1:] {
 		if other.product.ID != "" {
 			c.Others = append(c.Others, other.product.ID)
 		}
 	}
 	s.adviseOthers(c, p, lawful[1:])
-	c.Run, c.Chosen, c.Material = q.run, p.product.ID, p.material.ID
+	capped := s.cap(p)
+	whole, _ := p.whole()
+	c.Run, c.Chosen, c.Material = whole.run, p.product.ID, p.material.ID
 	c.Advice = append(c.Advice, p.notes...)
 	c.Advice = append(c.Advice, p.wayNotes...)
 	for _, condition := range p.conditions {
 		c.Advice = append(c.Advice, "on the visit: "+condition)
 	}
 	s.adviseNotice(c, p)
-	capped := s.cap(p)
 	c.Proof = s.prove(p, capped)
 	s.estimate(c, p)
-	looks, ended := planLooks(s, q, c.ChanceFree)
+	looks, ended := planLooks(s, whole, c.ChanceFree)
 	c.Looks, c.Ended = looks, ended
-	c.Replacement = compareReplacement(s, len(q.rounds)+q.needed, p)
+	c.Replacement = compareReplacement(s, p)
 	c.Cautions = append(c.Cautions, p.material.Cautions...)
 	s.assume(c, p)
 	if ended == nil {
@@ -101,17 +101,18 @@ func (s *story) treat(c *Course) {
 // build writes the follow-ups of a treated case.
 func (s *story) build(c *Course, p *candidate) {
 	b := newBuilder(s, p, c)
-	ideal := s.window(p).ideal
+	ideal := s.window(p, p.sequences[0]).ideal
 	if s.wantsLookAfterAbove() {
 		b.lookAfterAbove()
 	}
-	applications := b.applications()
-	until := p.sequence.lastOn
+	last := b.applications()
+	whole, _ := p.whole()
+	until := whole.lastOn
 	b.isolation()
-	if len(applications) > 0 {
+	if last != "" {
 		b.neighbourLooks(until, ideal)
 		b.traps(until, ideal)
-		b.closingLooks(c.Looks, applications[len(applications)-1])
+		b.closingLooks(c.Looks, last)
 		return
 	}
 	b.closingLooks(c.Looks, "")
@@ -123,8 +124,8 @@ func (s *story) build(c *Course, p *candidate) {
 // untreatable is the course where no product and no work is lawful: looks, traps, and what people may decide.
 func (s *story) untreatable(c *Course) {
 	c.Proof.Text = "no product and no work that reaches the pest is lawful here; each refusal says why"
-	c.Replacement = compareReplacement(s, 0, nil)
-	q := &sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
+	c.Replacement = compareReplacement(s, nil)
+	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
 	c.Looks, _ = planLooks(s, q, 0)
 	b := newBuilder(s, nil, c)
 	b.isolation()
@@ -138,25 +139,30 @@ func (s *story) untreatable(c *Course) {
 
 // cap cuts the sequence to what the label still allows and says whether it did.
 func (s *story) cap(p *candidate) bool {
-	left := max(0, s.capLeft(p))
-	q := &p.sequence
-	if q.needed <= left {
-		return false
+	left, capped := max(0, s.capLeft(p)), false
+	for _, q := range p.sequences {
+		if q.needed > left {
+			q.lastOn = q.lastOn.AddDays(-(q.needed - left) * q.timing.lag)
+			q.needed, capped = left, true
+		}
 	}
-	q.lastOn = q.lastOn.AddDays(-(q.needed - left) * q.timing.lag)
-	q.needed = left
-	return true
+	return capped
 }
 
-// estimate runs the model over the sequence on its ideal days.
+// estimate runs the model over the sequences on their ideal days.
 func (s *story) estimate(c *Course, p *candidate) {
-	x := newPricing(s, &p.sequence, p)
-	out, chance := x.end(0, 0, 0)
-	if x.start > 0 {
-		c.ExpectedLeft = roundTo(out.all/x.start, 4)
+	start, left, free, missed := 0.0, 0.0, 1.0, 1.0
+	for _, q := range p.sequences {
+		x := newPricing(s, q, p)
+		x.policy.MostChance = 1 // capped once, over all plants
+		out, chance := x.end(0, 0, 0)
+		start, left, free = start+x.start, left+out.all, free*chance
+		missed *= math.Pow(1-x.model.missed, float64(x.plants))
 	}
-	c.ChanceFree = roundTo(chance, 4)
-	c.ChanceMissed = roundTo(1-math.Pow(1-x.model.missed, float64(x.plants)), 4)
+	if start > 0 {
+		c.ExpectedLeft = roundTo(left/start, 4)
+	}
+	c.ChanceFree, c.ChanceMissed = roundTo(min(free, s.in.Policy.MostChance), 4), roundTo(1-missed, 4)
 }
 
 // roundTo keeps what a model can say at all, so that equal courses are equal on every machine.

@@ -6,6 +6,16 @@
 // the proof by ages that the sequence clears the plants, or the sentence that it holds down.
 // It knows no schedule, no crew's day, no clock, no storage.
 //
+// Compute reads the history into a story, judges every material against law, agreement, label, plants and places, replays
+// what was really made into sequences (one for the plants of an area that were last treated on the same day), counts by
+// ages what they still need, prices the days of delay with a model of the brood, and says how the case ends.
+// The proof knows fixed durations and full coverage and nothing else; what partly reached stages survive, what
+// coverage misses and what the look before an application takes off by hand is the model's alone. So the proof
+// decides dates and the model decides prices and chances.
+//
+// Invariants: equal inputs give equal courses; the order and repetition of what is told change nothing; a follow-up keeps
+// its id while its need is the same; no window is empty; no price falls with the day.
+//
 // Beside every date and chance: an estimate from laboratory figures; look at the plant; the
 // responsible applicator decides.
 package course

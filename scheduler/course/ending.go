@@ -10,7 +10,7 @@ import (
 )
 
 // LookSensitivity is the chance that one look shows an infestation that is there: Se = 1 - (1 - phi n/N)^D with
-// D = max(1, prevalence N), the approximation for a finite number of plants (MacDiarmid 1988, as used for
+// D = max(1, prevalence N), the approximation for a finite number of plants (MacDiarmid's, as used for
 // surveillance by sampling in epiR, Stevenson and Sergeant). Detection phi is the chance to recognise one infested
 // plant that is looked at; looked of plants are looked at; prevalence is the share that would be infested.
 func LookSensitivity(detection float64, looked, plants int, prevalence float64) float64 {
@@ -24,7 +24,7 @@ func LookSensitivity(detection float64, looked, plants int, prevalence float64) 
 
 // ChanceAfterLook is the chance of being free after a look without a find: the chance before it, discounted
 // by what may have been brought in since, then updated: p' = p (1 - introduction), p'/(1 - (1 - p') Se)
-// (Martin, Cameron and Greiner 2007; epiR rsu.pfree.rs).
+// (epiR, Stevenson and Sergeant, rsu.pfree.rs).
 func ChanceAfterLook(before, sensitivity, introduction float64) float64 {
 	prior := before * (1 - introduction)
 	return prior / (1 - (1-prior)*sensitivity)
@@ -43,7 +43,7 @@ func GreatestChance(sensitivity, introduction float64) float64 {
 const leastLooks = 2
 
 // planLooks says how the case is to end clear after its last application, and whether it has.
-func planLooks(s *story, q *sequence, chance float64) (Looks, *Ending) {
+func planLooks(s *story, q sequence, chance float64) (Looks, *Ending) {
 	policy := s.in.Policy
 	spared := max(q.timing.longestSpared, 1)
 	if math.IsInf(spared, 1) {

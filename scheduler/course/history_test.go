@@ -198,8 +198,14 @@ func TestCourse_DoneInPartIsCaughtUp(t *testing.T) {
 	if first := applications[0]; !slices.Equal(first.Plants, []site.PlantID{"O-c"}) || first.ID != "M/application/1/2" || first.Due.EarliestOn != date("2026-03-04") {
 		t.Errorf("first %s on %v %+v, want O-c alone from 4 March", first.ID, first.Plants, first.Due)
 	}
-	if len(applications[1].Plants) != 2 {
-		t.Errorf("second on %v, want both", applications[1].Plants)
+	// The others go on from their own day; each plant's ages are proved from the days on which it was really treated.
+	if second := applications[1]; !slices.Equal(second.Plants, []site.PlantID{"O-a"}) || second.ID != "M/application/1/3" || second.Due.IdealOn != date("2026-03-10") {
+		t.Errorf("second %s on %v %+v, want O-a on 10 March", second.ID, second.Plants, second.Due)
+	}
+	// Treated together once more, they are due together.
+	in = on(with(in, sprayed("m-4", "soap-s", date("2026-03-11"), "", "O-a", "O-c")), date("2026-03-12"))
+	if next := kind(compute(t, in), course.KindApplication)[0]; len(next.Plants) != 2 || next.Due.IdealOn != date("2026-03-18") {
+		t.Errorf("next on %v %+v, want both on 18 March", next.Plants, next.Due)
 	}
 }
 

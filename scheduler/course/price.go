@@ -83,7 +83,7 @@ type pricing struct {
 func newPricing(s *story, q *sequence, p *candidate) pricing {
 	policy := s.in.Policy
 	severity := min(max(s.severity, 0), worstSeverity)
-	x := pricing{model: p.model, policy: policy, plants: count(s.plants), made: len(q.rounds)}
+	x := pricing{model: p.model, policy: policy, plants: count(q.plants), made: len(q.rounds)}
 	x.start = policy.StartPerPlant[severity] * float64(x.plants)
 	for _, round := range q.rounds {
 		x.days = append(x.days, round.on.DaysSince(q.beganOn))
@@ -91,8 +91,8 @@ func newPricing(s *story, q *sequence, p *candidate) pricing {
 	for i := range q.needed {
 		x.days = append(x.days, q.lastOn.DaysSince(q.beganOn)-(q.needed-1-i)*q.timing.lag)
 	}
-	runCost := applicationCost(policy, p.ways[0]) * quantity.Money(len(x.days))
-	x.lossMoney = float64(runCost) + float64(valueOf(s.in.Catalogue, s.plants))*policy.LossShareBySeverity[severity]
+	runCost := applicationCost(policy, s.waysFor(p, q.plants)[0]) * quantity.Money(len(x.days))
+	x.lossMoney = float64(runCost) + float64(valueOf(s.in.Catalogue, q.plants))*policy.LossShareBySeverity[severity]
 	x.spread = policy.SpreadPerInsectDay * float64(valueOf(s.in.Catalogue, s.neighbours))
 	return x
 }
@@ -138,19 +138,24 @@ func (x pricing) leftOut(prices []quantity.Money) quantity.Money {
 }
 
 // compareReplacement puts the cost of the course beside that of new plants; the cheaper is named, people decide.
-func compareReplacement(s *story, applications int, p *candidate) Comparison {
+func compareReplacement(s *story, p *candidate) Comparison {
 	c := Comparison{Replacement: s.replacementCost()}
-	if p == nil || len(p.ways) == 0 {
+	if p == nil {
 		c.Text = fmt.Sprintf("no application is planned; replacing %s costs about %v; people decide", plural(count(s.plants), "plant"), c.Replacement)
 		return c
 	}
-	c.Course = applicationCost(s.in.Policy, p.ways[0]) * quantity.Money(applications)
+	applications := 0
+	for _, q := range p.sequences {
+		n := len(q.rounds) + q.needed
+		applications += n
+		c.Course += applicationCost(s.in.Policy, s.waysFor(p, q.plants)[0]) * quantity.Money(n)
+	}
 	cheaper := "the course is the cheaper"
 	if c.Replacement < c.Course {
 		cheaper = "replacement is the cheaper"
 	}
-	c.Text = fmt.Sprintf("%s at about %v each come to %v; replacing %s costs about %v: %s; people decide",
-		plural(applications, "application"), applicationCost(s.in.Policy, p.ways[0]), c.Course, plural(count(s.plants), "plant"), c.Replacement, cheaper)
+	c.Text = fmt.Sprintf("%s, made ones among them, come to about %v; replacing %s costs about %v: %s; people decide",
+		plural(applications, "application"), c.Course, plural(count(s.plants), "plant"), c.Replacement, cheaper)
 	return c
 }
 

@@ -11,10 +11,10 @@ import (
 
 // prove says what the propagation of ages says about the candidate's sequence.
 func (s *story) prove(p *candidate, capped bool) Proof {
-	q := &p.sequence
+	q, applications := p.whole()
 	t := q.timing
 	proof := Proof{
-		Clears: t.clears && !capped, HoldsDown: t.holds && t.stop == "", Applications: len(q.rounds) + q.needed,
+		Clears: t.clears && !capped, HoldsDown: t.holds && t.stop == "", Applications: applications,
 		LastDay: max(0, q.lastOn.DaysSince(q.beganOn)), LagDays: t.lag, GreatestLag: roundTo(t.greatest, 2), CeilingNear: t.near, CeilingFar: t.far,
 		Reached: t.reached, PartlyReached: t.partlyReached, Spared: t.unmet,
 	}
@@ -31,9 +31,9 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 }
 
 func (s *story) proofText(p *candidate, capped bool) string {
-	q := &p.sequence
+	q, applications := p.whole()
 	t := q.timing
-	total := plural(len(q.rounds)+q.needed, "application")
+	total := plural(applications, "application")
 	day := max(0, q.lastOn.DaysSince(q.beganOn))
 	switch {
 	case t.stop != "":
@@ -56,18 +56,16 @@ func (s *story) proofText(p *candidate, capped bool) string {
 }
 
 // applicationReason says why an application is due then, in words for a plant person.
-func (b *builder) applicationReason(i int, w window, approval string) string {
-	s, q := b.s, &b.p.sequence
+func (b *builder) applicationReason(n need) string {
+	s, q, i, w, approval := b.s, n.in.q, n.i, n.in.window, n.in.why
 	t := q.timing
 	number := len(q.rounds) + i + 1
 	text := fmt.Sprintf("application %d of %d of %s", number, len(q.rounds)+q.needed, b.p.material.Name)
 	switch before, ok := q.last(); {
-	case i == 0 && len(q.missed) > 0:
-		text += fmt.Sprintf(": catch up %s, which the last one left out", plantNames(q.missed))
 	case i == 0 && q.expired:
 		text += ": a new run, since the one before stood no longer; due today"
 	case i == 0 && !ok:
-		text += fmt.Sprintf(": severity %d (%s), %s on %s", s.severity, s.pest.Severity[s.severity], words(string(b.p.material.Method)), plantNames(b.p.plants))
+		text += fmt.Sprintf(": severity %d (%s), %s on %s", s.severity, s.pest.Severity[s.severity], words(string(b.p.material.Method)), plantNames(q.plants))
 	case i == 0:
 		text += ": " + s.whyThisLag(t, before)
 	default:

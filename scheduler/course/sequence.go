@@ -13,26 +13,22 @@ import (
 type sequence struct {
 	timing   timing
 	material catalogue.MaterialID
-	plants   []site.Plant // of the case, those on which it may go
+	plants   []site.Plant // of one area, last treated on the same day
 	run      int
 	since    civil.Date // items done from this day on count for the run; unset is from the beginning
 	rounds   []round
-	// missed are plants that the last round left out.
-	missed []site.Plant
-	// needed applications, the first ideally on the day asked for; ended is the last day by proof or finds.
+	// needed applications, the first ideally on the day that plan was asked for.
 	needed  int
 	lastOn  civil.Date // of the whole run when followed on its ideal days
 	beganOn civil.Date // of the first, made or expected
 	expired bool       // the run before it ended because its last item stood no longer
 }
 
-// round is one application of the run: reports of one follow-up, or of one day, are one round.
+// round is one day of application.
 type round struct {
 	on       civil.Date
-	followUp ItemID
 	plants   []site.PlantID
 	material catalogue.MaterialID
-	own      bool // told in the case's own history
 }
 
 // last returns the day of the last round; ok is false before the first.
@@ -43,40 +39,77 @@ func (q *sequence) last() (civil.Date, bool) {
 	return q.rounds[len(q.rounds)-1].on, true
 }
 
-// newSequence replays the applications of a material that meets the pest. A run ends when its next item
-// stood no longer, and its number rises then or when the pest turned out to be another.
-func newSequence(s *story, t timing, material catalogue.MaterialID, plants []site.Plant) sequence {
-	q := sequence{timing: t, material: material, plants: plants, run: 1 + s.mistaken, since: s.since}
-	for _, m := range s.made {
-		material, known := s.in.Catalogue.Materials[m.material]
-		if !known || !meets(material, s.pest.ID) {
-			continue
+// sequences are those of a material on the candidate's plants: one for all plants of an area that were last treated on the
+// same day, since they are due together. Plants without an application yet are of the newest run.
+func (s *story) sequences(p *candidate) []*sequence {
+	var all []*sequence
+	newest := &sequence{run: 1 + s.mistaken, since: s.since}
+	for _, plant := range p.plants {
+		one := newSequence(s, p.timing, p.material.ID, plant)
+		at := slices.IndexFunc(all, func(q *sequence) bool { return q.goesWith(one) })
+		if at < 0 {
+			all = append(all, one)
+		} else {
+			all[at].join(one)
 		}
-		q.take(m)
+		if one.run > newest.run {
+			newest = one
+		}
+	}
+	for _, q := range all {
+		if len(q.rounds) == 0 {
+			q.run, q.since = newest.run, newest.since
+		}
+	}
+	return all
+}
+
+// newSequence replays the applications to a plant that meet the pest. A run ends when its next item stood no
+// longer, and its number rises then or when the pest turned out to be another.
+func newSequence(s *story, t timing, material catalogue.MaterialID, plant site.Plant) *sequence {
+	q := &sequence{timing: t, material: material, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since}
+	for _, m := range s.made {
+		used, known := s.in.Catalogue.Materials[m.material]
+		if known && meets(used, s.pest.ID) && slices.Contains(m.plants, plant.ID) {
+			q.take(m, plant.ID)
+		}
 	}
 	if last, ok := q.last(); ok && s.today() > last.AddDays(q.stands()) && !q.finished(s) {
 		q.renew(last.AddDays(q.stands() + 1))
 	}
-	q.missed = q.leftOut()
 	return q
 }
 
-func (q *sequence) take(m made) {
+func (q *sequence) take(m made, plant site.PlantID) {
 	last, ok := q.last()
-	if ok && m.on > last.AddDays(q.stands()) {
+	switch {
+	case ok && m.on == last:
+		return
+	case ok && m.on > last.AddDays(q.stands()):
 		q.renew(m.on)
-		ok = false
 	}
-	if ok {
-		latest := &q.rounds[len(q.rounds)-1]
-		if latest.on == m.on || m.followUp != "" && latest.followUp == m.followUp {
-			latest.plants = append(latest.plants, m.plants...)
-			latest.on = max(latest.on, m.on)
-			latest.own = latest.own || m.own
-			return
+	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.material})
+}
+
+// goesWith says whether plants are due together with others.
+func (q *sequence) goesWith(other *sequence) bool {
+	mine, going := q.last()
+	theirs, alsoGoing := other.last()
+	return q.plants[0].Area == other.plants[0].Area && q.run == other.run && q.expired == other.expired && going == alsoGoing && mine == theirs
+}
+
+// join adds the plants of another sequence and the days on which they were treated.
+func (q *sequence) join(other *sequence) {
+	q.plants = append(q.plants, other.plants...)
+	for _, r := range other.rounds {
+		at := slices.IndexFunc(q.rounds, func(x round) bool { return x.on == r.on && x.material == r.material })
+		if at < 0 {
+			q.rounds = append(q.rounds, r)
+			continue
 		}
+		q.rounds[at].plants = append(q.rounds[at].plants, r.plants...)
 	}
-	q.rounds = append(q.rounds, round{m.on, m.followUp, slices.Clone(m.plants), m.material, m.own})
+	slices.SortStableFunc(q.rounds, func(x, y round) int { return int(x.on - y.on) })
 }
 
 func (q *sequence) renew(since civil.Date) {
@@ -131,25 +164,10 @@ func (q *sequence) broods() []*brood {
 	return all
 }
 
-// leftOut are the plants that the last round did not meet though its run did or should have.
-func (q *sequence) leftOut() []site.Plant {
-	if len(q.rounds) == 0 {
-		return nil
-	}
-	latest := q.rounds[len(q.rounds)-1]
-	var out []site.Plant
-	for _, plant := range q.plants {
-		if !slices.Contains(latest.plants, plant.ID) {
-			out = append(out, plant)
-		}
-	}
-	return out
-}
-
 // finished says whether the run needs no application more.
 func (q *sequence) finished(s *story) bool {
 	last, ok := q.last()
-	if !ok || len(q.leftOut()) > 0 || q.owed(s) > last {
+	if !ok || q.owed(s) > last {
 		return false
 	}
 	return q.timing.holds || allEmpty(q.broods())
@@ -204,11 +222,6 @@ func (q *sequence) plan(s *story, next civil.Date) {
 	}
 	day := next
 	broods := q.proofBroods()
-	if len(q.missed) > 0 {
-		// The catch-up meets only what the last round left out; the proof counts from the round after it.
-		q.needed, q.lastOn = 1, day
-		day = day.AddDays(q.timing.lag)
-	}
 	for q.needed < mostApplications {
 		for _, b := range broods {
 			b.apply(float64(day.DaysSince(q.beganOn)))

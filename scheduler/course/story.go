@@ -35,7 +35,7 @@ type made struct {
 	ended      civil.Instant
 	product    catalogue.ProductID
 	material   catalogue.MaterialID // "" when the product is not known
-	plants     []site.PlantID       // of the case
+	plants     []site.PlantID       // of the case and its neighbours
 	followUp   ItemID
 	event      string
 	own        bool // told in this case's history
@@ -218,7 +218,8 @@ func (s *story) application(event Event) (made, bool) {
 	}
 	m.on = s.dateOf(m.began)
 	for _, id := range plants {
-		if s.hasPlant(id) {
+		near := slices.ContainsFunc(s.neighbours, func(p site.Plant) bool { return p.ID == id })
+		if near || s.hasPlant(id) {
 			m.plants = append(m.plants, id)
 		}
 	}

@@ -30,15 +30,14 @@ func (s *story) noticeDay(p *candidate) civil.Date {
 
 // window is that of the next application. The first of a run is earliest today, ideal when notice and patch test allow,
 // latest by severity or the agreement's response time, and always stands. A later one counts from the round really made.
-func (s *story) window(p *candidate) window {
-	q := &p.sequence
-	w := window{earliest: s.earliest(p)}
+func (s *story) window(p *candidate, q *sequence) window {
+	w := window{earliest: s.earliest(p, q)}
 	w.ideal = w.earliest
 	last, going := q.last()
 	if !going {
 		w.ideal = max(w.ideal, s.noticeDay(p))
 	}
-	if len(p.patch) > 0 {
+	if len(p.patchOf(q)) > 0 {
 		w.ideal = max(w.ideal, s.today().AddDays(s.in.Policy.PatchTestDays))
 	}
 	switch {
@@ -55,9 +54,6 @@ func (s *story) window(p *candidate) window {
 		if q.expired {
 			w.latest = w.ideal
 		}
-	case len(q.missed) > 0:
-		w.latest = max(w.ideal, last.AddDays(q.timing.latestLag))
-		w.stands = max(w.latest, last.AddDays(q.stands()))
 	default:
 		w.stands = max(w.earliest, last.AddDays(q.stands()))
 		w.ideal = min(max(w.ideal, last.AddDays(q.timing.lag)), w.stands)
@@ -67,10 +63,10 @@ func (s *story) window(p *candidate) window {
 }
 
 // earliest is the first day on which the label and what really happened allow the next application.
-func (s *story) earliest(p *candidate) civil.Date {
+func (s *story) earliest(p *candidate, q *sequence) civil.Date {
 	earliest := s.today()
 	for _, m := range s.made {
-		if len(p.sequence.missed) > 0 && !meetsPlants(m, p.sequence.missed) {
+		if !meetsPlants(m, q.plants) {
 			continue
 		}
 		if m.material == p.material.ID {
@@ -83,6 +79,18 @@ func (s *story) earliest(p *candidate) civil.Date {
 		}
 	}
 	return max(earliest, s.dueAgain(KindApplication))
+}
+
+// patchOf are the plants of a sequence that want a patch test first.
+func (p *candidate) patchOf(q *sequence) []site.Plant {
+	var plants []site.Plant
+	for _, plant := range p.patch {
+		in := slices.ContainsFunc(q.plants, func(x site.Plant) bool { return x.ID == plant.ID })
+		if in && len(q.rounds) == 0 {
+			plants = append(plants, plant)
+		}
+	}
+	return plants
 }
 
 // dueAgain is the first day on which an item of a kind may be tried again: today, or later by what came of it last.
@@ -102,46 +110,69 @@ func meetsPlants(m made, plants []site.Plant) bool {
 	return slices.ContainsFunc(plants, func(p site.Plant) bool { return slices.Contains(m.plants, p.ID) })
 }
 
-// applications writes what the sequence still needs, each behind a look at the plants, and returns the ids.
-func (b *builder) applications() []ItemID {
-	s, p, q := b.s, b.p, &b.p.sequence
-	if q.needed == 0 {
-		return nil
-	}
-	w := s.window(p)
-	approved, why := s.approval(p)
-	due, idealOffset := w.due(), w.ideal.DaysSince(w.earliest)
-	if len(p.patch) > 0 && len(q.rounds) == 0 {
-		due, idealOffset = b.patchTest(w)
-	}
-	prices := newPricing(s, q, p)
-	var all []ItemID
-	for i := range q.needed {
-		plants, ways := p.plants, p.ways
-		if i == 0 && len(q.missed) > 0 {
-			plants = q.missed
-			part := *p
-			part.plants, part.ways, part.wayNotes, part.conditions = plants, nil, nil, nil
-			s.listWays(&part)
-			ways = part.ways
-			if len(ways) == 0 {
-				ways = []Way{s.inPlace(&part)}
-			}
+// need is one application that a sequence still needs.
+type need struct {
+	in *chained
+	i  int // from 0 within the sequence
+	on civil.Date
+}
+
+// chained is a sequence in the making of its follow-ups.
+type chained struct {
+	q           *sequence
+	window      window
+	ways        []Way
+	prices      pricing
+	due         Due // of the next
+	idealOffset int
+	approved    bool
+	why         string // not approved
+}
+
+// applications writes what the sequences still need, each behind a look at the plants, in order of time; it returns the id
+// of the last of them, "" when nothing is needed.
+func (b *builder) applications() ItemID {
+	s, p := b.s, b.p
+	var needs []need
+	for _, q := range p.sequences {
+		if q.needed == 0 {
+			continue
 		}
-		look := b.lookBefore(i, due)
-		f := b.item(KindApplication, plants, ways, due, b.applicationReason(i, w, why))
-		f.Approved = approved
-		f.Expected = w.ideal.AddDays(i * q.timing.lag)
-		f.PricePerDay = prices.table(i, idealOffset, priceLength(due))
-		f.LeftOutPrice = prices.leftOut(f.PricePerDay)
-		all = append(all, b.add(f))
-		b.link(Order, look, f.ID)
-		b.instead(f, plants)
-		t := q.timing
-		due = Due{After: f.ID, EarliestLag: t.least, IdealLag: t.lag, LatestLag: t.latestLag, StandsUntilLag: t.standsLag}
-		idealOffset = t.lag - t.least
+		in := &chained{q: q, window: s.window(p, q), ways: s.waysFor(p, q.plants), prices: newPricing(s, q, p)}
+		in.due, in.idealOffset = in.window.due(), in.window.ideal.DaysSince(in.window.earliest)
+		in.approved, in.why = s.approval(p, in.ways)
+		for i := range q.needed {
+			needs = append(needs, need{in, i, in.window.ideal.AddDays(i * q.timing.lag)})
+		}
 	}
-	return all
+	slices.SortStableFunc(needs, func(x, y need) int { return int(x.on - y.on) })
+	var last ItemID
+	for _, n := range needs {
+		last = b.application(n)
+	}
+	return last
+}
+
+// application writes one application, the look before it, and a patch test where one comes first.
+func (b *builder) application(n need) ItemID {
+	in, q := n.in, n.in.q
+	b.run = q.run
+	defer func() { b.run = b.course.Run }()
+	if patch := b.p.patchOf(q); n.i == 0 && len(patch) > 0 {
+		b.patchTest(in, patch)
+	}
+	look := b.lookBefore(n)
+	f := b.item(KindApplication, q.plants, in.ways, in.due, b.applicationReason(n))
+	f.Approved, f.Expected = in.approved, n.on
+	f.PricePerDay = in.prices.table(n.i, in.idealOffset, priceLength(in.due))
+	f.LeftOutPrice = in.prices.leftOut(f.PricePerDay)
+	b.add(f)
+	b.link(Order, look, f.ID)
+	b.instead(f, q.plants)
+	t := q.timing
+	in.due = Due{After: f.ID, EarliestLag: t.least, IdealLag: t.lag, LatestLag: t.latestLag, StandsUntilLag: t.standsLag}
+	in.idealOffset = t.lag - t.least
+	return f.ID
 }
 
 // pricedDays is how many days after the latest an item that always stands is priced on.
@@ -163,27 +194,32 @@ func priceLength(due Due) int {
 	return max(1, days+1)
 }
 
-// patchTest puts a test before the first application and returns the application's window behind it.
-func (b *builder) patchTest(w window) (Due, int) {
+// patchTest puts a test before the first application of a sequence and its window behind it. It is an application itself, to
+// one plant of each group: label, licence and approval hold for it too.
+func (b *builder) patchTest(in *chained, patch []site.Plant) {
 	s, p := b.s, b.p
-	days := s.in.Policy.PatchTestDays
-	due := window{earliest: s.today(), ideal: s.today(), latest: max(s.today(), w.latest.AddDays(-days))}.due()
-	ways := s.work(p.patch, func(in []site.Plant) float64 { return p.material.MinutesPerPlant.Value * float64(len(in)) })
-	f := b.item(KindPatchTest, p.patch, ways, due, fmt.Sprintf(
+	days, w := s.in.Policy.PatchTestDays, in.window
+	due := window{earliest: s.today(), ideal: min(max(s.today(), s.noticeDay(p)), w.ideal), latest: max(s.today(), s.noticeDay(p), w.latest.AddDays(-days))}.due()
+	single := slices.Clone(patch)
+	for i := range single {
+		single[i].Count = 1
+	}
+	f := b.item(KindPatchTest, patch, s.waysFor(p, single), due, fmt.Sprintf(
 		"patch test of %s on one leaf of %s, read after %s: what it stands is not known; the label's own words on testing outrank this",
-		p.material.Name, plantNames(p.patch), plural(days, "day")))
+		p.material.Name, plantNames(patch), plural(days, "day")))
+	f.Approved = in.approved
 	id := b.add(f)
-	ideal := max(days, w.ideal.DaysSince(s.today()))
-	return chain(id, days, ideal, max(ideal, w.latest.DaysSince(s.today()))), ideal - days
+	ideal := max(days, w.ideal.DaysSince(due.IdealOn))
+	in.due, in.idealOffset = chain(id, days, ideal, max(ideal, w.latest.DaysSince(due.IdealOn))), ideal-days
 }
 
-// lookBefore is the look at the infested plants before an application: what is seen is taken off by hand.
-func (b *builder) lookBefore(i int, due Due) ItemID {
-	s := b.s
+// lookBefore is the look at the plants before an application: what is seen is taken off by hand.
+func (b *builder) lookBefore(n need) ItemID {
+	s, due := b.s, n.in.due
 	if due.After == "" {
 		for _, m := range s.made {
-			if m.on == s.today() {
-				// Soap kills within hours: a look shows what it did from the next day on.
+			if m.on == s.today() && meetsPlants(m, n.in.q.plants) {
+				// What a contact material did shows from the next day on.
 				due.EarliestOn = max(due.EarliestOn, m.on.AddDays(1))
 			}
 		}
@@ -192,12 +228,12 @@ func (b *builder) lookBefore(i int, due Due) ItemID {
 			due.StandsUntilOn = max(due.StandsUntilOn, due.LatestOn)
 		}
 	}
-	reason := fmt.Sprintf("look at the infested plants before application %d", len(b.p.sequence.rounds)+i+1)
+	reason := fmt.Sprintf("look at the infested plants before application %d", len(n.in.q.rounds)+n.i+1)
 	if b.p.hand != nil {
 		reason += ", and take off by hand what is seen"
 	}
-	f := b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, reason)
-	f.Expected = s.window(b.p).ideal.AddDays(i * b.p.sequence.timing.lag)
+	f := b.item(KindInspectInfested, n.in.q.plants, s.looking(n.in.q.plants), due, reason)
+	f.Expected = n.on
 	return b.add(f)
 }
 

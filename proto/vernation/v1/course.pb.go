@@ -1358,7 +1358,14 @@ type Course struct {
 	Assumptions []string `protobuf:"bytes,15,rep,name=assumptions,proto3" json:"assumptions,omitempty"`
 	// Cautions; never empty where something is applied.
 	// Output only.
-	Cautions      []string `protobuf:"bytes,16,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions []string `protobuf:"bytes,16,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// Chance that coverage misses a hidden colony, which then lives on and makes most of `expected_left`. An estimate.
+	// Output only.
+	ChanceMissed float64 `protobuf:"fixed64,17,opt,name=chance_missed,json=chanceMissed,proto3" json:"chance_missed,omitempty"`
+	// Id of the material of the sequence: the product's, or physical work that needs no product; empty where none is
+	// lawful.
+	// Output only.
+	Material      string `protobuf:"bytes,18,opt,name=material,proto3" json:"material,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1505,6 +1512,20 @@ func (x *Course) GetCautions() []string {
 	return nil
 }
 
+func (x *Course) GetChanceMissed() float64 {
+	if x != nil {
+		return x.ChanceMissed
+	}
+	return 0
+}
+
+func (x *Course) GetMaterial() string {
+	if x != nil {
+		return x.Material
+	}
+	return ""
+}
+
 var File_vernation_v1_course_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_course_proto_rawDesc = "" +
@@ -1594,7 +1615,7 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x06chance\x18\x04 \x01(\x01R\x06chance\x12\x14\n" +
 	"\x05bound\x18\x05 \x01(\x01R\x05bound\x12\x1c\n" +
 	"\treachable\x18\x06 \x01(\bR\treachable\x12\x12\n" +
-	"\x04text\x18\a \x01(\tR\x04text\"\xec\x05\n" +
+	"\x04text\x18\a \x01(\tR\x04text\"\xb7\x06\n" +
 	"\x06Course\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x17\n" +
 	"\x04etag\x18\x02 \x01(\tB\x03\xe0A\x03R\x04etag\x121\n" +
@@ -1614,7 +1635,9 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x05looks\x18\r \x01(\v2\x13.vernation.v1.LooksB\x03\xe0A\x03R\x05looks\x12\x1b\n" +
 	"\x06advice\x18\x0e \x03(\tB\x03\xe0A\x03R\x06advice\x12%\n" +
 	"\vassumptions\x18\x0f \x03(\tB\x03\xe0A\x03R\vassumptions\x12\x1f\n" +
-	"\bcautions\x18\x10 \x03(\tB\x03\xe0A\x03R\bcautions:Q\xeaAN\n" +
+	"\bcautions\x18\x10 \x03(\tB\x03\xe0A\x03R\bcautions\x12(\n" +
+	"\rchance_missed\x18\x11 \x01(\x01B\x03\xe0A\x03R\fchanceMissed\x12\x1f\n" +
+	"\bmaterial\x18\x12 \x01(\tB\x03\xe0A\x03R\bmaterial:Q\xeaAN\n" +
 	"\x10vernation/Course\x12)businesses/{business}/cases/{case}/course*\acourses2\x06course*\xbb\x03\n" +
 	"\fFollowUpKind\x12\x1e\n" +
 	"\x1aFOLLOW_UP_KIND_UNSPECIFIED\x10\x00\x12\x1e\n" +

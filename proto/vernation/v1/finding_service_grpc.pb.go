@@ -37,6 +37,7 @@ type FindingServiceClient interface {
 	// - INVALID_ARGUMENT IN_THE_FUTURE: it was seen more than 5 minutes after the server's time.
 	// - INVALID_ARGUMENT OTHER_SITE: the plants stand at more than one site.
 	// - INVALID_ARGUMENT UNKNOWN_PLANT: a plant is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a finding with that id exists.
 	CreateFinding(ctx context.Context, in *CreateFindingRequest, opts ...grpc.CallOption) (*Finding, error)
 }
 
@@ -73,6 +74,7 @@ type FindingServiceServer interface {
 	// - INVALID_ARGUMENT IN_THE_FUTURE: it was seen more than 5 minutes after the server's time.
 	// - INVALID_ARGUMENT OTHER_SITE: the plants stand at more than one site.
 	// - INVALID_ARGUMENT UNKNOWN_PLANT: a plant is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a finding with that id exists.
 	CreateFinding(context.Context, *CreateFindingRequest) (*Finding, error)
 	mustEmbedUnimplementedFindingServiceServer()
 }

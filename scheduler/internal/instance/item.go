@@ -16,8 +16,8 @@ type Item struct {
 	LeftOut, Deferred Cost
 	// DeferredDay is the first day after the horizon on which it could be done.
 	DeferredDay Day
-	// Lo and Hi bound the beginning by what was really done; Hi is the last beginning.
-	Lo, Hi Seconds
+	// Lo and Hi bound the beginning, EndBy the end, by what was really done or does not move; Hi is the last beginning.
+	Lo, Hi, EndBy Seconds
 	// Before lists the items that must be placed before this one is tried; Hard ones must be planned.
 	Before []Predecessor
 	// Bonds join it to other items; each stands at both ends.

@@ -65,9 +65,11 @@ func (s *State) takeOut(items []int32, out []bool) []int32 {
 	var more []int32
 	for _, t := range slices.Compact(touched) {
 		stops := s.without(t, out)
-		if walk, ok := s.walker.Walk(t, stops); ok {
-			s.set(t, stops, walk)
-			continue
+		if !s.besideFixed(t, stops) {
+			if walk, ok := s.walker.Walk(t, stops); ok {
+				s.set(t, stops, walk)
+				continue
+			}
 		}
 		for _, stop := range stops {
 			for _, ref := range stop.Refs {
@@ -76,6 +78,20 @@ func (s *State) takeOut(items []int32, out []bool) []int32 {
 		}
 	}
 	return more
+}
+
+// besideFixed says whether a stop has come to lie beside a fixed visit of its site, of which it cannot become part.
+func (s *State) besideFixed(t int32, stops []tour.Stop) bool {
+	for i := range stops {
+		last, fixed := s.In.Shifts[t].LastSite, true
+		if i > 0 {
+			last, fixed = stops[i-1].Site, stops[i-1].Fixed != instance.None
+		}
+		if stops[i].Site == last && fixed != (stops[i].Fixed != instance.None) {
+			return true
+		}
+	}
+	return false
 }
 
 // without returns the stops of a tour without the items that are out; neighbours at one site become one stop.

@@ -214,7 +214,7 @@ func (w *Walker) settleMixes() bool {
 			return w.refuse(RuleMix, MixTooOld, piece.Item, mix.UseBy)
 		}
 	}
-	base := w.walk.Returns - w.rinsesAtBase()
+	base := w.walk.Returns - w.rinsesAtBase() + w.shift.RinseAtBase // those of fixed visits come first
 	done := make([]Seconds, len(w.slots))
 	for i := range w.walk.Mixes {
 		mix := &w.walk.Mixes[i]

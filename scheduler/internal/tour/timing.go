@@ -107,7 +107,7 @@ func (w *Walker) Allows(item int32) bool {
 	if !known {
 		return w.refuse(RuleTiming, WaitsForItem, item, t.Begins)
 	}
-	if day < earliest || day > stands || t.Begins < it.Lo || t.Begins > it.Hi {
+	if day < earliest || day > stands || t.Begins < it.Lo || t.Begins > it.Hi || t.End() > it.EndBy {
 		return w.refuse(RuleTiming, PastItsDays, item, t.Begins)
 	}
 	for _, bond := range it.Bonds {

@@ -21,6 +21,8 @@ import (
 	"google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/reflection/grpc_reflection_v1"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/reflect/protoreflect"
+	"google.golang.org/protobuf/reflect/protoregistry"
 
 	"vernation/client"
 	"vernation/scheduler/civil"
@@ -76,8 +78,10 @@ func TestApp_ServesOnAPrivateDatabaseUntilItsContextEnds(t *testing.T) {
 		t.Errorf("tokens cannot be signed meanwhile: %v", err)
 	}
 	services := reflected(t, c)
-	if !strings.Contains(services, "grpc.health.v1.Health") {
-		t.Errorf("reflection lists %s, want the health service among them", services)
+	for _, want := range append(contract(), "grpc.health.v1.Health") {
+		if !strings.Contains(services, want) {
+			t.Errorf("reflection lists %s, want %s among them", services, want)
+		}
 	}
 	if err := end(); err != nil {
 		t.Errorf("a server that was told to end says %v", err)
@@ -90,6 +94,17 @@ func TestApp_ServesOnAPrivateDatabaseUntilItsContextEnds(t *testing.T) {
 	if _, err := grpc_health_v1.NewHealthClient(c.Conn()).Check(ctx, nil); status.Code(err) != codes.Unavailable {
 		t.Errorf("after the end a call says %v, want UNAVAILABLE", err)
 	}
+}
+
+// contract lists the services that the contract promises.
+func contract() (services []string) {
+	protoregistry.GlobalFiles.RangeFilesByPackage("vernation.v1", func(file protoreflect.FileDescriptor) bool {
+		for i := range file.Services().Len() {
+			services = append(services, string(file.Services().Get(i).FullName()))
+		}
+		return true
+	})
+	return services
 }
 
 // reflected lists the services that a client without the contract can find.

@@ -1,6 +1,7 @@
 package casework
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -47,15 +48,41 @@ func Approve(tx *store.Tx, d Decision) (firm.Case, course.Course, error) {
 	if err := approvable(tx, present, d.Approval); err != nil {
 		return c, present, err
 	}
+	id, err := decisionID(tx, d)
+	if err != nil {
+		return c, present, err
+	}
 	approval := d.Approval
 	approval.By = tx.Caller().Subject
-	if _, err := tx.AppendEvents(d.Case, []course.Event{{ID: "approval/" + d.ID, At: tx.Now(), Approval: &approval}}); err != nil {
+	if _, err := tx.AppendEvents(d.Case, []course.Event{{ID: id, At: tx.Now(), Approval: &approval}}); err != nil {
 		return c, present, err
 	}
 	if err := recompute(tx, ids); err != nil {
 		return c, present, err
 	}
 	return Course(tx, d.Case)
+}
+
+// decisionID names the event of a decision: the same decision has the same name however often it is told, and of two
+// at one instant the later one has the later name, for events of one instant are read in the order of their names.
+func decisionID(tx *store.Tx, d Decision) (string, error) {
+	histories, err := tx.Histories([]course.CaseID{d.Case})
+	if err != nil {
+		return "", err
+	}
+	earlier := 0
+	for _, h := range histories {
+		for _, e := range h.Events {
+			if e.Approval == nil {
+				continue
+			}
+			if strings.HasSuffix(e.ID, "/"+d.ID) {
+				return e.ID, nil
+			}
+			earlier++
+		}
+	}
+	return fmt.Sprintf("approval/%06d/%s", earlier+1, d.ID), nil
 }
 
 // approvable says why a product may not be approved for a course, or nil. A withdrawal needs a known product only.

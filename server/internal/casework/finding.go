@@ -19,7 +19,7 @@ const clockTolerance = 5 * time.Minute
 
 // NewFinding is an observation to be recorded.
 type NewFinding struct {
-	ID      string        // stable: the same finding told twice counts once
+	ID      string        // stable; each finding has its own
 	Site    site.ID       // "" is where its plants stand
 	At      civil.Instant // unset is now
 	Finding course.Finding
@@ -29,7 +29,7 @@ type NewFinding struct {
 // writes the course that follows.
 //
 // Fails with Invalid (INVALID_FIELDS) when pest, plants or severity are unknown or the finding lies more than five
-// minutes ahead, and NotFound when its site is.
+// minutes ahead, NotFound when its site is, and Exists for an id that the case knows.
 func RecordFinding(tx *store.Tx, n NewFinding) (firm.Case, course.Course, error) {
 	if n.Site == "" {
 		at, err := siteOfFinding(tx, n.Finding)
@@ -44,9 +44,14 @@ func RecordFinding(tx *store.Tx, n NewFinding) (firm.Case, course.Course, error)
 	if err := checkFinding(tx, n); err != nil {
 		return firm.Case{}, course.Course{}, err
 	}
-	id, err := noteFinding(tx, n)
+	id, added, err := noteFinding(tx, n)
 	if err != nil {
 		return firm.Case{}, course.Course{}, err
+	}
+	if added == 0 {
+		f := fault.New(fault.Exists, "EXISTS_ALREADY", "a finding %s is there already: want another id for another finding", n.ID)
+		f.Subject = n.ID
+		return firm.Case{}, course.Course{}, f
 	}
 	touched, err := lockRelated(tx, []course.CaseID{id})
 	if err != nil {
@@ -58,18 +63,19 @@ func RecordFinding(tx *store.Tx, n NewFinding) (firm.Case, course.Course, error)
 	return Course(tx, id)
 }
 
-// noteFinding appends the finding to its case, opening one where there is none, and returns the case.
-func noteFinding(tx *store.Tx, n NewFinding) (course.CaseID, error) {
-	id, err := caseFor(tx, n)
+// noteFinding appends the finding to its case, opening one where there is none, and returns the case; added is 0 when
+// the case knew the finding already.
+func noteFinding(tx *store.Tx, n NewFinding) (id course.CaseID, added int, err error) {
+	id, err = caseFor(tx, n)
 	if err != nil {
-		return "", err
+		return "", 0, err
 	}
 	if err := tx.AddCasePlants(id, n.Finding.Plants); err != nil {
-		return "", err
+		return "", 0, err
 	}
 	finding := n.Finding
-	_, err = tx.AppendEvents(id, []course.Event{{ID: "finding/" + n.ID, At: n.At, Finding: &finding}})
-	return id, err
+	added, err = tx.AppendEvents(id, []course.Event{{ID: "finding/" + n.ID, At: n.At, Finding: &finding}})
+	return id, added, err
 }
 
 // caseFor returns the open case of the same pest that shares a plant with the finding, locked, or opens one.

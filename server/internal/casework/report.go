@@ -166,7 +166,7 @@ func (t *telling) readVisit() error {
 	}
 	visit, err := t.tx.Visit(t.report.Visit)
 	if fault.Is(err, fault.NotFound) {
-		return fault.New(fault.NotFound, "VISIT_NOT_PUBLISHED", "visit %s was never published: leave the visit out to report work that no plan knows", t.report.Visit)
+		return t.withdrawn()
 	}
 	if err != nil {
 		return err
@@ -175,6 +175,32 @@ func (t *telling) readVisit() error {
 	day := t.site.Zone.DateOf
 	t.report.OffPlan = visit.Technician != t.report.Technician || visit.Site != t.report.Site ||
 		day(visit.Arrives) != day(t.report.Arrived)
+	return nil
+}
+
+// withdrawn: a visit that was published once and withdrawn since is reported off plan. Its id begins with that of the
+// plan that named it, and published plans are kept.
+func (t *telling) withdrawn() error {
+	never := fault.New(fault.NotFound, "VISIT_NOT_PUBLISHED", "visit %s was never published: leave the visit out to report work that no plan knows", t.report.Visit)
+	never.Subject = string(t.report.Visit)
+	end := strings.LastIndexByte(string(t.report.Visit), '-')
+	if end < 0 {
+		return never
+	}
+	kept, err := t.tx.Plan(string(t.report.Visit)[:end])
+	if fault.Is(err, fault.NotFound) {
+		return never
+	}
+	if err != nil {
+		return err
+	}
+	named := slices.ContainsFunc(kept.Plan.Routes, func(route scheduler.DayRoute) bool {
+		return slices.ContainsFunc(route.Visits, func(v scheduler.Visit) bool { return v.ID == t.report.Visit })
+	})
+	if !named || kept.PublishedAt.IsZero() {
+		return never
+	}
+	t.report.OffPlan = true
 	return nil
 }
 
@@ -314,7 +340,7 @@ func (t *telling) lockCases() (err error) {
 		if finding.By == "" {
 			finding.By = t.report.Caller
 		}
-		id, err := noteFinding(t.tx, NewFinding{ID: fmt.Sprintf("%s-finding-%d", t.report.ID, i+1), Site: t.site.ID, At: t.report.Arrived, Finding: finding})
+		id, _, err := noteFinding(t.tx, NewFinding{ID: fmt.Sprintf("%s-finding-%d", t.report.ID, i+1), Site: t.site.ID, At: t.report.Arrived, Finding: finding})
 		if err != nil {
 			return err
 		}

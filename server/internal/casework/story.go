@@ -74,7 +74,9 @@ var surest = []course.Certainty{course.ClientCall, course.Suspected, course.Conf
 
 // tell puts what a history says into a story. An event that was corrected is told and marked, and counts no more.
 func tell(s *firm.CaseStory, h course.History) {
-	events := slices.SortedStableFunc(slices.Values(h.Events), func(a, b course.Event) int { return cmp.Compare(a.At, b.At) })
+	events := slices.SortedStableFunc(slices.Values(h.Events), func(a, b course.Event) int {
+		return cmp.Or(cmp.Compare(a.At, b.At), cmp.Compare(rank(a), rank(b)), cmp.Compare(a.ID, b.ID))
+	})
 	replaced := map[string]bool{}
 	for _, e := range events {
 		replaced[e.Corrects] = true
@@ -94,6 +96,14 @@ func tell(s *firm.CaseStory, h course.History) {
 	if more := len(s.Events) - mostEvents; more > 0 {
 		s.Events = s.Events[more:]
 	}
+}
+
+// rank puts a finding before what was decided on it at the same instant.
+func rank(e course.Event) int {
+	if e.Finding != nil {
+		return 0
+	}
+	return 1
 }
 
 // count lets one event that stands move certainty and severity.

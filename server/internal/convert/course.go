@@ -18,6 +18,7 @@ func Course(names Names, of firm.Case, c course.Course) *vernationv1.Course {
 		Etag:          c.Version(),
 		Ending:        Ending(of.Ending, of.EndedAt),
 		Run:           int32(c.Run),
+		Material:      string(c.Material),
 		Product:       names.Product(c.Chosen),
 		OtherProducts: each(c.Others, names.Product),
 		Refusals: each(c.Refused, func(r course.Refusal) *vernationv1.Refusal {
@@ -30,6 +31,7 @@ func Course(names Names, of firm.Case, c course.Course) *vernationv1.Course {
 		Replacement:  comparison(c.Replacement),
 		ExpectedLeft: c.ExpectedLeft,
 		ChanceFree:   c.ChanceFree,
+		ChanceMissed: c.ChanceMissed,
 		Looks:        looks(c.Looks),
 		Advice:       slices.Clone(c.Advice),
 		Assumptions:  slices.Clone(c.Assumptions),

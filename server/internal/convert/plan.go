@@ -37,13 +37,17 @@ func PlanHeading(names Names, p firm.ShownPlan) *vernationv1.Plan {
 	}
 }
 
-// Plan writes a whole plan. Its day routes bear names while it is the published one.
+// Plan writes a whole plan. Its day routes and visits bear names while it is the published one.
 func Plan(names Names, p firm.ShownPlan) *vernationv1.Plan {
 	written := PlanHeading(names, p)
 	written.Routes = each(p.Kept.Plan.Routes, func(r scheduler.DayRoute) *vernationv1.DayRoute {
 		route := dayRoute(names, r)
 		if p.State == firm.PlanPublished {
 			route.Name = names.DayRoute(r.Technician, r.Day)
+			return route
+		}
+		for _, visit := range route.Visits {
+			visit.Name = ""
 		}
 		return route
 	})

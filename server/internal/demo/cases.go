@@ -25,7 +25,7 @@ func (s *story) describePremises(ctx context.Context) error {
 	}
 	for _, site := range sites.GetSites() {
 		s.places.sites[site.GetName()] = site.GetDisplayName()
-		plants, err := s.office.Plants().ListPlants(ctx, &vernationv1.ListPlantsRequest{Parent: site.GetName(), PageSize: 200})
+		plants, err := s.office.Plants().ListPlants(ctx, &vernationv1.ListPlantsRequest{Parent: name(), Site: site.GetName(), PageSize: 200})
 		if err != nil {
 			return err
 		}

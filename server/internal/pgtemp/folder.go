@@ -14,11 +14,25 @@ import (
 const (
 	folderPrefix = "vernation-pg-"
 	ownerFile    = "owner" // "pid start-time" of the process that the folder belongs to
+
+	// memoryRoot is where Linux keeps files in memory; leastRoom is what must be free there for a private database.
+	memoryRoot       = "/dev/shm"
+	leastRoom  int64 = 1 << 30
 )
 
+// rootFor returns where the folder of a run is made: in memory when asked for and there is room, else the usual
+// place of temporary files.
+func rootFor(inMemory bool) string {
+	var room syscall.Statfs_t
+	if !inMemory || syscall.Statfs(memoryRoot, &room) != nil || int64(room.Bavail)*int64(room.Bsize) < leastRoom {
+		return os.TempDir()
+	}
+	return memoryRoot
+}
+
 // newFolder makes the private folder of one run and writes down whose it is.
-func newFolder(as account) (string, error) {
-	folder, err := os.MkdirTemp("", folderPrefix)
+func newFolder(as account, inMemory bool) (string, error) {
+	folder, err := os.MkdirTemp(rootFor(inMemory), folderPrefix)
 	if err != nil {
 		return "", fmt.Errorf("making the folder of the private database: %w", err)
 	}
@@ -36,7 +50,8 @@ func newFolder(as account) (string, error) {
 // not ours, or are being made just now: they stay.
 func removeStale(log *slog.Logger) {
 	folders, _ := filepath.Glob(filepath.Join(os.TempDir(), folderPrefix+"*"))
-	for _, folder := range folders {
+	inMemory, _ := filepath.Glob(filepath.Join(memoryRoot, folderPrefix+"*"))
+	for _, folder := range append(folders, inMemory...) {
 		text, err := os.ReadFile(filepath.Join(folder, ownerFile))
 		if err != nil || ownerLives(string(text)) {
 			continue

@@ -24,7 +24,7 @@ func TestMain(m *testing.M) {
 	if os.Getenv(parentMode) == "" {
 		os.Exit(m.Run())
 	}
-	server, err := pgtemp.Start(context.Background(), pgtemp.Options{})
+	server, err := pgtemp.Start(context.Background(), pgtemp.Options{InMemory: true})
 	if err != nil {
 		fmt.Println("error:", err)
 		os.Exit(1)
@@ -43,6 +43,7 @@ func socketFolder(address string) string {
 
 func start(t *testing.T, options pgtemp.Options) *pgtemp.Server {
 	t.Helper()
+	options.InMemory = os.Getenv("TMPDIR") == ""
 	server, err := pgtemp.Start(context.Background(), options)
 	if err != nil {
 		t.Fatal(err)

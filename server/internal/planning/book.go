@@ -48,6 +48,9 @@ func Book(tx *store.Tx, wish firm.Booking) (scheduler.Visit, error) {
 	return b.visit, nil
 }
 
+// nothingFits is the reason for a rate that vessel and measure cannot show. The rules speak before it.
+const nothingFits = "NOTHING_FITS"
+
 type booking struct {
 	tx         *store.Tx
 	wish       firm.Booking
@@ -60,6 +63,7 @@ type booking struct {
 	visit      scheduler.Visit
 	route      scheduler.DayRoute
 	keepOuts   []scheduler.KeepOut
+	unfilled   error // why there is no mix for the application
 	upsert     []scheduler.Visit
 	remove     []scheduler.VisitID
 }
@@ -106,9 +110,10 @@ func (b *booking) build() error {
 	at := b.wish.Begins
 	b.visit = scheduler.Visit{ID: b.wish.Visit, State: scheduler.Pinned, Technician: b.technician.ID, Site: b.site.ID, SignIn: b.site.SignIn}
 	mixes, err := b.mixes()
-	if err != nil {
+	if err != nil && fault.Of(err).Reason != nothingFits {
 		return err
 	}
+	b.unfilled = err
 	b.visit.Arrives = at.Add(-b.site.SignIn - time.Duration(len(mixes))*b.problem.Rules.Mixing)
 	for p, part := range b.way.Parts {
 		work := scheduler.WorkItem{Item: b.followUp.ID, Kind: b.followUp.Kind, Way: b.way.ID, Part: p, Area: part.Area,
@@ -177,7 +182,7 @@ func (b *booking) mixes() ([]scheduler.Mix, error) {
 func (b *booking) fill(product catalogue.Product, use scheduler.Use) (scheduler.Mix, error) {
 	limits, err := dilution.LabelLimits(product, b.problem.Rules.LeastRatePercent)
 	if err != nil {
-		return scheduler.Mix{}, fault.New(fault.Refused, "NOTHING_FITS", "%v", err)
+		return scheduler.Mix{}, fault.New(fault.Refused, nothingFits, "%v", err)
 	}
 	if b.wish.Rate != nil {
 		if err := b.wish.Rate.Validate(); err != nil {
@@ -196,14 +201,14 @@ func (b *booking) fill(product catalogue.Product, use scheduler.Use) (scheduler.
 		need = need.Add(dose.Amount)
 	}
 	need = need.Times(big.NewRat(int64(100+use.ReservePercent), 100))
-	var nothing error = fault.New(fault.Refused, "NOTHING_FITS", "%s has no vessel for %s", b.technician.Name, use.Method)
+	var nothing error = fault.New(fault.Refused, nothingFits, "%s has no vessel for %s", b.technician.Name, use.Method)
 	for _, vessel := range b.technician.Vessels {
 		if !slices.Contains(vessel.Methods, use.Method) {
 			continue
 		}
 		filling, err := dilution.Fill(need, limits, vessel, b.technician.Measures)
 		if err != nil {
-			nothing = fault.New(fault.Refused, "NOTHING_FITS", "%s: %v", vessel.Name, err)
+			nothing = fault.New(fault.Refused, nothingFits, "%s: %v", vessel.Name, err)
 			continue
 		}
 		return scheduler.Mix{Technician: b.technician.ID, Product: product.ID, Vessel: vessel.ID, Measure: filling.Measure, Site: b.site.ID,

@@ -48,12 +48,15 @@ func (b *booking) judge() error {
 	}
 	var own []scheduler.Violation
 	for _, v := range decided(scheduler.Check(problem, plan)) {
+		if v.Rule == scheduler.RuleMix && b.unfilled != nil {
+			continue // told below, with its reason
+		}
 		if v.Item == "" || v.Item == b.wish.Item {
 			own = append(own, v)
 		}
 	}
 	if len(own) == 0 {
-		return nil
+		return b.unfilled
 	}
 	f := fault.New(fault.Refused, "BOOKING_BREAKS_RULES", "%s cannot be booked at %s: %s", b.wish.Item, b.site.Zone.Format(b.wish.Begins), own[0])
 	f.Subject, f.Violations = string(b.wish.Item), own

@@ -10,7 +10,9 @@ import (
 	"time"
 
 	"github.com/google/uuid"
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/credentials/insecure"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
@@ -57,7 +59,7 @@ func openWorks(t *testing.T) *works {
 	return w
 }
 
-// load stores the sites that the cases are at, and the bench.
+// load stores the sites that the cases are at with a few of their plants, and the bench.
 func (w *works) load(t *testing.T) {
 	t.Helper()
 	text, err := os.ReadFile("../../../testdata/demo.yaml")
@@ -69,9 +71,14 @@ func (w *works) load(t *testing.T) {
 		t.Fatal(err)
 	}
 	kept := []site.ID{"offices-alder-row", "hotel-quarry-square", "bench-tannery-yard"}
+	plants := []site.PlantID{"pothos-stairs", "pothos-printer", "fig-window", "lily-breakfast", "dragon-breakfast"}
 	file.Sites = slices.DeleteFunc(file.Sites, func(s site.Site) bool { return !slices.Contains(kept, s.ID) })
-	file.Plants = slices.DeleteFunc(file.Plants, func(p site.Plant) bool { return !slices.Contains(kept, p.Site) })
+	file.Plants = slices.DeleteFunc(file.Plants, func(p site.Plant) bool { return !slices.Contains(plants, p.ID) })
 	file.Services = slices.DeleteFunc(file.Services, func(s site.Service) bool { return !slices.Contains(kept, s.Site) })
+	for i, service := range file.Services {
+		file.Services[i].Groups = slices.DeleteFunc(service.Groups, func(g site.Group) bool { return !slices.Contains(plants, g.Plant) })
+	}
+	file.Services = slices.DeleteFunc(file.Services, func(s site.Service) bool { return len(s.Groups) == 0 })
 	business, err := file.Firm()
 	if err != nil {
 		t.Fatal(err)
@@ -202,20 +209,7 @@ func (w *works) makePlan(t *testing.T, days int32) *vernationv1.Plan {
 	if err != nil {
 		t.Fatal(err)
 	}
-	for run.GetState() == vernationv1.PlanRunState_PLAN_RUN_STATE_PENDING || run.GetState() == vernationv1.PlanRunState_PLAN_RUN_STATE_RUNNING {
-		time.Sleep(10 * time.Millisecond)
-		if run, err = w.plans().GetPlanRun(w.office, &vernationv1.GetPlanRunRequest{Name: run.GetName()}); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if run.GetState() != vernationv1.PlanRunState_PLAN_RUN_STATE_DONE {
-		t.Fatalf("the run ended %v: %s", run.GetState(), run.GetFailure())
-	}
-	plan, err := w.plans().GetPlan(w.office, &vernationv1.GetPlanRequest{Name: run.GetPlan()})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return plan
+	return w.plan(t, w.await(t, run).GetPlan())
 }
 
 // publish makes a plan's visits real.
@@ -226,4 +220,56 @@ func (w *works) publish(t *testing.T, plan *vernationv1.Plan) *vernationv1.Plan 
 		t.Fatal(err)
 	}
 	return published
+}
+
+// book pins a follow-up on tech-a.
+func (w *works) book(t *testing.T, item, begins string) *vernationv1.Visit {
+	t.Helper()
+	visit, err := w.plans().BookFollowUp(w.office, &vernationv1.BookFollowUpRequest{
+		Parent: w.name(""), Item: item, Technician: w.name("technicians/tech-a"), Begins: w.stamp(t, begins), RequestId: request(),
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return visit
+}
+
+// visitOf finds the visit of a plan that holds an item, and its work on it.
+func visitOf(t *testing.T, plan *vernationv1.Plan, item string) (*vernationv1.Visit, *vernationv1.WorkItem) {
+	t.Helper()
+	for _, route := range plan.GetRoutes() {
+		for _, visit := range route.GetVisits() {
+			for _, work := range visit.GetWorkItems() {
+				if work.GetItem() == item {
+					return visit, work
+				}
+			}
+		}
+	}
+	t.Fatalf("the plan does not hold %s; unplanned: %v", item, plan.GetUnplanned())
+	return nil, nil
+}
+
+// expectField wants a request refused for one of its fields.
+func expectField(t *testing.T, err error, path, reason string) {
+	t.Helper()
+	expect(t, err, codes.InvalidArgument, "INVALID_FIELDS")
+	for _, field := range detail[*errdetails.BadRequest](t, err).GetFieldViolations() {
+		if field.GetField() == path && field.GetReason() == reason {
+			return
+		}
+	}
+	t.Errorf("%v: want field %s, reason %s", detail[*errdetails.BadRequest](t, err), path, reason)
+}
+
+// expectRule wants a deed refused by a rule.
+func expectRule(t *testing.T, err error, reason, rule string) {
+	t.Helper()
+	expect(t, err, codes.FailedPrecondition, reason)
+	for _, broken := range detail[*errdetails.PreconditionFailure](t, err).GetViolations() {
+		if broken.GetType() == rule {
+			return
+		}
+	}
+	t.Errorf("%v: want %s", detail[*errdetails.PreconditionFailure](t, err), rule)
 }

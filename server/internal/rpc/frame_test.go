@@ -410,9 +410,8 @@ func TestFrame_LogNamesNoPersonAndNoPayload(t *testing.T) {
 	}
 }
 
-// strangeDoors are services as somebody might write them: without roles, and with a stream.
-func strangeDoors(t *testing.T) {
-	t.Helper()
+// strangeDoors registers services as somebody might write them, without roles and with a stream, once for all tests.
+var strangeDoors = sync.OnceValue(func() error {
 	empty := proto.String(".google.protobuf.Empty")
 	file, err := protodesc.NewFile(&descriptorpb.FileDescriptorProto{
 		Syntax: proto.String("proto3"), Name: proto.String("strange/v1/door.proto"), Package: proto.String("strange.v1"),
@@ -425,19 +424,19 @@ func strangeDoors(t *testing.T) {
 		},
 	}, protoregistry.GlobalFiles)
 	if err != nil {
-		t.Fatal(err)
+		return err
 	}
-	if err := protoregistry.GlobalFiles.RegisterFile(file); err != nil {
-		t.Fatal(err)
-	}
-}
+	return protoregistry.GlobalFiles.RegisterFile(file)
+})
 
 func TestNewServer_RefusesAServiceThatItCannotHold(t *testing.T) {
 	keys, err := identity.GenerateKeys()
 	if err != nil {
 		t.Fatal(err)
 	}
-	strangeDoors(t)
+	if err := strangeDoors(); err != nil {
+		t.Fatal(err)
+	}
 	for service, want := range map[string]string{
 		"strange.v1.Unguarded": "Open names no required_roles",
 		"strange.v1.Streaming": "Watch streams",

@@ -50,7 +50,7 @@ func (tx *Tx) EnqueueRun(id string) error {
 // WorkOptions steer a worker. Zero values are the usual ones.
 type WorkOptions struct {
 	Name        string        // of this server among those that work; required
-	Lease       time.Duration // a run is another worker's when its lease was not renewed so long; 15 s
+	Lease       time.Duration // a run is another worker's when its lease was not renewed so long, by the servers' clocks; 15 s
 	Renew       time.Duration // how often a lease is renewed, and lost ones are looked for; 5 s
 	Poll        time.Duration // how often the queue is looked at; 1 s
 	Concurrency int           // runs at one time; 1

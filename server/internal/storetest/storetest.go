@@ -49,7 +49,7 @@ var (
 	// prepared starts the server and migrates the template once.
 	prepared = sync.OnceValues(func() (template, error) {
 		ctx := context.Background()
-		server, err := pgtemp.Start(ctx, pgtemp.Options{})
+		server, err := pgtemp.Start(ctx, pgtemp.Options{InMemory: true})
 		if err != nil {
 			return template{}, err
 		}

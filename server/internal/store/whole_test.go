@@ -1,0 +1,201 @@
+package store_test
+
+import (
+	"reflect"
+	"testing"
+	"time"
+
+	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
+)
+
+// filler sets every field of a value to something that is not its zero value, so that a field which the store forgets
+// to write or to read shows. Instants rise in the order of fields.
+type filler struct{ last civil.Instant }
+
+func whole[T any](change func(v *T)) T {
+	var v T
+	f := filler{last: at(9, 0)}
+	f.fill(reflect.ValueOf(&v).Elem())
+	change(&v)
+	return v
+}
+
+func (f *filler) fill(v reflect.Value) {
+	switch v.Interface().(type) {
+	case civil.Instant:
+		f.last = f.last.Add(time.Minute)
+		v.Set(reflect.ValueOf(f.last))
+		return
+	case civil.Date:
+		v.Set(reflect.ValueOf(storetest.Epoch))
+		return
+	case civil.Zone:
+		v.Set(reflect.ValueOf(storetest.Business("x").Zone))
+		return
+	case time.Duration:
+		v.Set(reflect.ValueOf(5 * time.Minute))
+		return
+	case quantity.Volume:
+		v.Set(reflect.ValueOf(quantity.NewVolume(5, 8, quantity.USFluidOunce)))
+		return
+	}
+	switch v.Kind() {
+	case reflect.String:
+		v.SetString("something")
+	case reflect.Bool:
+		v.SetBool(true)
+	case reflect.Int, reflect.Int8, reflect.Int32, reflect.Int64:
+		v.SetInt(3)
+	case reflect.Uint64:
+		v.SetUint(3)
+	case reflect.Float64:
+		v.SetFloat(0.625)
+	case reflect.Pointer:
+		v.Set(reflect.New(v.Type().Elem()))
+		f.fill(v.Elem())
+	case reflect.Slice:
+		v.Set(reflect.MakeSlice(v.Type(), 1, 1))
+		f.fill(v.Index(0))
+	case reflect.Array:
+		for i := range v.Len() {
+			f.fill(v.Index(i))
+		}
+	case reflect.Map:
+		key, value := reflect.New(v.Type().Key()).Elem(), reflect.New(v.Type().Elem()).Elem()
+		f.fill(key)
+		f.fill(value)
+		v.Set(reflect.MakeMap(v.Type()))
+		v.SetMapIndex(key, value)
+	case reflect.Struct:
+		for i := range v.NumField() {
+			f.fill(v.Field(i))
+		}
+	default:
+		panic("the filler knows no " + v.Kind().String())
+	}
+}
+
+// roundTrip writes a value and compares what comes back, field by field.
+func roundTrip[T any](t *testing.T, d *storetest.Database, want T, write func(tx *store.Tx, v T) error, read func(tx *store.Tx) (T, error)) {
+	t.Helper()
+	t.Run(reflect.TypeFor[T]().String(), func(t *testing.T) {
+		in(t, d, func(tx *store.Tx) error { return write(tx, want) })
+		in(t, d, func(tx *store.Tx) error {
+			got, err := read(tx)
+			same(t, "what comes back", got, want)
+			return err
+		})
+	})
+}
+
+// first returns the first of a list that holds one.
+func first[T any](list []T, err error) (T, error) {
+	if err != nil || len(list) == 0 {
+		var none T
+		return none, err
+	}
+	return list[0], nil
+}
+
+func TestStore_NoFieldOfPremisesIsForgotten(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	roundTrip(t, d, whole(func(b *firm.Business) { b.ID, b.Currency = "alpha", "GBP" }),
+		func(tx *store.Tx, b firm.Business) error { return tx.UpdateBusiness(b) },
+		func(tx *store.Tx) (firm.Business, error) { return tx.Business() })
+	roundTrip(t, d, whole(func(c *firm.Client) { c.ID = "whole" }),
+		func(tx *store.Tx, c firm.Client) error { return tx.InsertClients([]firm.Client{c}) },
+		func(tx *store.Tx) (firm.Client, error) { return tx.Client("whole") })
+	roundTrip(t, d, whole(func(s *site.Site) { s.ID, s.Client, s.Areas[0].ID = "whole", "client-1", "whole-area" }),
+		func(tx *store.Tx, s site.Site) error { return tx.InsertSites([]site.Site{s}) },
+		func(tx *store.Tx) (site.Site, error) { return tx.Site("whole") })
+	roundTrip(t, d, whole(func(p *site.Plant) { p.ID, p.Site, p.Area = "whole", "whole", "whole-area" }),
+		func(tx *store.Tx, p site.Plant) error { return tx.InsertPlants([]site.Plant{p}) },
+		func(tx *store.Tx) (site.Plant, error) { return tx.Plant("whole") })
+	roundTrip(t, d, whole(func(p *catalogue.Product) { p.ID, p.Form = "whole", catalogue.Concentrate }),
+		func(tx *store.Tx, p catalogue.Product) error { return tx.InsertProducts([]catalogue.Product{p}) },
+		func(tx *store.Tx) (catalogue.Product, error) { return tx.Product("whole") })
+	roundTrip(t, d, whole(func(m *firm.CrewMember) { m.ID = "whole" }),
+		func(tx *store.Tx, m firm.CrewMember) error { return tx.InsertCrew([]firm.CrewMember{m}) },
+		func(tx *store.Tx) (firm.CrewMember, error) { return tx.CrewMember("whole") })
+	roundTrip(t, d, whole(func(s *site.Service) { s.ID, s.Site, s.Kind = "whole", "whole", site.GroomingService }),
+		func(tx *store.Tx, s site.Service) error { return tx.InsertServices([]site.Service{s}) },
+		func(tx *store.Tx) (site.Service, error) { return first(tx.Services("whole")) })
+}
+
+func TestStore_NoFieldOfPlansIsForgotten(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	roundTrip(t, d, whole(func(p *firm.KeptPlan) { p.ID, p.Run, p.PublishedAt = "whole", "", 0 }),
+		func(tx *store.Tx, p firm.KeptPlan) error { return tx.InsertPlan(p) },
+		func(tx *store.Tx) (firm.KeptPlan, error) { return tx.Plan("whole") })
+	visit := whole(func(v *scheduler.Visit) {
+		v.ID, v.State, v.Technician, v.Site, v.Work[0].Area = "whole", scheduler.Announced, "tech-1", "site-1", "site-1-lobby"
+	})
+	roundTrip(t, d, visit,
+		func(tx *store.Tx, v scheduler.Visit) error {
+			return tx.ReplaceVisits(nil, []scheduler.Visit{v}, nil, nil, "whole")
+		},
+		func(tx *store.Tx) (scheduler.Visit, error) { return tx.Visit("whole") })
+	roundTrip(t, d, whole(func(r *firm.Route) { r.Technician, r.Departs, r.Returns = "tech-1", at(8, 0), at(20, 0) }),
+		func(tx *store.Tx, r firm.Route) error {
+			return tx.ReplaceVisits(nil, []scheduler.Visit{visit}, []firm.Route{r}, nil, "whole")
+		},
+		func(tx *store.Tx) (firm.Route, error) { return first(tx.Routes(store.RouteFilter{})) })
+	roundTrip(t, d, whole(func(k *firm.KeepOutFact) { k.Area = "site-1-hall" }),
+		func(tx *store.Tx, k firm.KeepOutFact) error { return tx.AddKeepOuts([]firm.KeepOutFact{k}) },
+		func(tx *store.Tx) (firm.KeepOutFact, error) { return first(tx.KeepOuts(civil.Interval{})) })
+	roundTrip(t, d, whole(func(n *firm.Notice) { n.ID, n.Site, n.DueAt = "whole", "site-1", n.Begins }),
+		func(tx *store.Tx, n firm.Notice) error { return tx.InsertNotices([]firm.Notice{n}) },
+		func(tx *store.Tx) (firm.Notice, error) { return first(tx.Notices(civil.Interval{})) })
+}
+
+func TestStore_NoFieldOfReportsIsForgotten(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	openCase(t, d, "case-1", "plant-1")
+	roundTrip(t, d, whole(func(r *firm.Report) { r.ID, r.Corrects, r.Technician, r.Site = "whole", "", "tech-1", "site-1" }),
+		func(tx *store.Tx, r firm.Report) error { return tx.InsertReport(r) },
+		func(tx *store.Tx) (firm.Report, error) { return tx.Report("whole") })
+	roundTrip(t, d, whole(func(v *firm.Deviation) {
+		v.ID, v.Report, v.Rule, v.Site = "whole", "whole", scheduler.RuleMix, "site-1"
+	}),
+		func(tx *store.Tx, v firm.Deviation) error { return tx.InsertDeviations([]firm.Deviation{v}) },
+		func(tx *store.Tx) (firm.Deviation, error) { return first(tx.DeviationsOf("whole")) })
+	record := whole(func(r *firm.Record) {
+		r.ID, r.Report, r.Corrects, r.Case, r.Site, r.Area = "whole", "whole", "", "case-1", "site-1", "site-1-lobby"
+		r.Product, r.Technician = "soap-1", "tech-1"
+	})
+	roundTrip(t, d, record,
+		func(tx *store.Tx, r firm.Record) error { return tx.InsertRecords([]firm.Record{r}) },
+		func(tx *store.Tx) (firm.Record, error) { return tx.Record("whole") })
+	event := whole(func(e *course.Event) {
+		*e = course.Event{ID: "whole", At: e.At, Application: e.Application}
+	})
+	roundTrip(t, d, event,
+		func(tx *store.Tx, e course.Event) error {
+			_, err := tx.AppendEvents("case-1", []course.Event{e})
+			return err
+		},
+		func(tx *store.Tx) (course.Event, error) {
+			histories, err := tx.Histories([]course.CaseID{"case-1"})
+			if err != nil {
+				return course.Event{}, err
+			}
+			return first(histories[0].Events, nil)
+		})
+	roundTrip(t, d, whole(func(c *course.Course) { c.Case = "case-1" }),
+		func(tx *store.Tx, c course.Course) error { return tx.SaveCourse("case-1", c.Key, c) },
+		func(tx *store.Tx) (course.Course, error) { c, _, err := tx.Course("case-1"); return c, err })
+}
