@@ -138,8 +138,8 @@ func (c *compiled) visit(state *schedule.State, t, s, offset int) Visit {
 		SignIn: c.p.Sites[stop.Site].SignIn, Cost: costOf(&walk.Visits[s].Parts),
 	}
 	for p := range walk.Pieces {
-		if walk.Pieces[p].Stop == int32(s) {
-			visit.Work = append(visit.Work, c.workItem(state, &walk.Pieces[p], offset))
+		if piece := &walk.Pieces[p]; piece.Stop == int32(s) && piece.Begins < piece.Ends {
+			visit.Work = append(visit.Work, c.workItem(state, piece, offset))
 		}
 	}
 	return visit

@@ -39,6 +39,7 @@ type compiled struct {
 type itemRef struct {
 	id         ItemID
 	follow     *FollowUp // nil for a service
+	away       *away     // set when only the carry back of a follow-up is left to do
 	service    *site.Service
 	occurrence int
 }

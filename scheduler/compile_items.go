@@ -18,6 +18,9 @@ func (c *compiled) compileItems() {
 		f := &c.p.FollowUps[i]
 		if _, done := c.done[f.ID]; !done {
 			c.name(itemRef{id: f.ID, follow: f})
+		} else if away := c.awayBy(f); away != nil {
+			// Others count from what was done: the carry back has no name of its own.
+			c.items = append(c.items, itemRef{id: f.ID, follow: f, away: away})
 		}
 	}
 	for i := range c.p.Services {
@@ -26,7 +29,9 @@ func (c *compiled) compileItems() {
 	c.in.Items = make([]instance.Item, len(c.items))
 	c.refused = make([][]Reason, len(c.items))
 	for i, ref := range c.items {
-		if ref.follow != nil {
+		if ref.away != nil {
+			c.in.Items[i] = c.carryBack(int32(i), ref)
+		} else if ref.follow != nil {
 			c.in.Items[i] = c.followUp(int32(i), ref.follow)
 		} else {
 			c.in.Items[i] = c.serviceItem(int32(i), ref)

@@ -28,9 +28,14 @@ func (c *compiled) compileLinks() {
 			c.link(link)
 		}
 	}
-	for i := range c.items {
-		for k := i + 1; k < len(c.items); k++ {
-			c.labelBetween(int32(i), int32(k))
+	bySite := make([][]int32, len(c.p.Sites)) // plants, and so labels and treatment places, are of one site
+	for i, ref := range c.items {
+		if ref.follow != nil {
+			at := c.in.Items[i].Site
+			for _, earlier := range bySite[at] {
+				c.labelBetween(earlier, int32(i))
+			}
+			bySite[at] = append(bySite[at], int32(i))
 		}
 		c.wateringsFor(int32(i))
 		c.patchTestFirst(int32(i))
@@ -287,13 +292,10 @@ func (c *compiled) blocksOf(item int32) []instance.Block {
 // labelBetween joins two applications that share plants: least days between them, and caps that count both.
 func (c *compiled) labelBetween(a, b int32) {
 	x, y := c.items[a].follow, c.items[b].follow
-	if x == nil || y == nil || x.Site != y.Site || !slices.ContainsFunc(x.Plants, func(id PlantID) bool { return slices.Contains(y.Plants, id) }) {
-		if x != nil && y != nil {
-			c.sharePlace(a, b)
-		}
+	c.sharePlace(a, b)
+	if !slices.ContainsFunc(x.Plants, func(id PlantID) bool { return slices.Contains(y.Plants, id) }) {
 		return
 	}
-	c.sharePlace(a, b)
 	counts := false
 	for wa, way := range c.in.Items[a].Ways {
 		for wb, other := range c.in.Items[b].Ways {

@@ -356,12 +356,3 @@ func TestSolve_AnUnchangedWeekMovesNoPublishedVisit(t *testing.T) {
 		}
 	}
 }
-
-func BenchmarkSolve(b *testing.B) {
-	p := roundWeek()
-	for b.Loop() {
-		if _, err := scheduler.Solve(b.Context(), p, scheduler.Options{Iterations: 200, Rates: roundRates()}); err != nil {
-			b.Fatal(err)
-		}
-	}
-}

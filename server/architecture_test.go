@@ -56,7 +56,7 @@ var mayImport = map[string][]string{
 	"server/internal/planning":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
 	"server/internal/dispatch":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
 	"server/internal/load":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/premises"},
-	"server/internal/storetest": {"migrations", "server/internal/pgtemp", "server/internal/store", "server/internal/firm"},
+	"server/internal/storetest": {"scheduler", "migrations", "server/internal/pgtemp", "server/internal/store", "server/internal/firm"},
 	"server/internal/firmtest":  {"scheduler", "server/internal", "testdata"},
 	"server/internal":           {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store"},
 	"server":                    {"server", "scheduler/civil", "testdata"},

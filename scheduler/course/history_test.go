@@ -287,3 +287,16 @@ func TestCourse_AVisitLockedOutMakesAllItsItemsDueTheNextDay(t *testing.T) {
 		}
 	}
 }
+
+func TestCourse_VersionIsOfWhatItSaysAndKeyOfWhatItWasComputedFrom(t *testing.T) {
+	t.Parallel()
+	in := week(officeCase)
+	a := compute(t, in)
+	in.Now++ // a second later says the same
+	if b := compute(t, in); a.Key == b.Key || a.Version() != b.Version() {
+		t.Errorf("keys %s and %s, versions %s and %s: want other keys and one version", a.Key, b.Key, a.Version(), b.Version())
+	}
+	if c := compute(t, on(in, date("2026-03-04"))); c.Version() == a.Version() {
+		t.Error("two days later says the same")
+	}
+}

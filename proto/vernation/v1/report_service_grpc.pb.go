@@ -41,6 +41,7 @@ type ReportServiceClient interface {
 	//     inspection that was done not what was found.
 	//   - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
 	//   - INVALID_ARGUMENT UNKNOWN_PLANT: a plant does not stand at the site.
+	//   - INVALID_ARGUMENT UNKNOWN_AREA: an area is none of the site's.
 	//   - INVALID_ARGUMENT UNKNOWN_PRODUCT: the business has no such product.
 	//   - INVALID_ARGUMENT UNKNOWN_PEST: a finding names a pest that the catalogue does not hold.
 	//   - NOT_FOUND NOT_FOUND: the site, a case or the report that it corrects is not known.
@@ -119,6 +120,7 @@ type ReportServiceServer interface {
 	//     inspection that was done not what was found.
 	//   - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
 	//   - INVALID_ARGUMENT UNKNOWN_PLANT: a plant does not stand at the site.
+	//   - INVALID_ARGUMENT UNKNOWN_AREA: an area is none of the site's.
 	//   - INVALID_ARGUMENT UNKNOWN_PRODUCT: the business has no such product.
 	//   - INVALID_ARGUMENT UNKNOWN_PEST: a finding names a pest that the catalogue does not hold.
 	//   - NOT_FOUND NOT_FOUND: the site, a case or the report that it corrects is not known.

@@ -170,6 +170,9 @@ func (s *State) present(area int32, stretch tour.Stretch) {
 
 // note writes the times of a piece into those of its item.
 func (s *State) note(t int32, piece *tour.Piece) {
+	if piece.Begins == piece.Ends {
+		return // its plants are replaced
+	}
 	placed := &s.around.Placed[piece.Item]
 	if piece.Leg == 1 {
 		if !placed.Returned {

@@ -183,8 +183,12 @@ func (w *Walker) placed(i int) bool {
 	return true
 }
 
-// note writes the times of a block into those of its item.
+// note writes the times of a block into those of its item. A block of a service whose plants are all replaced that day takes
+// no time and is no work.
 func (w *Walker) note(ref Ref, stop int32, begins, ends Seconds) {
+	if begins == ends {
+		return
+	}
 	t := &w.own[ref.Item]
 	if ref.Leg == 1 {
 		if !t.Returned {

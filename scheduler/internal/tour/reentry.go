@@ -106,6 +106,9 @@ func (w *Walker) nextBeginning(s *slot, piece *Piece, at Seconds) (Seconds, bool
 // freeFrom returns at when a piece may lie there, else the first instant after the stretch in its way. ok is false when
 // it stands behind an application of its own visit in its area.
 func (w *Walker) freeFrom(stop int32, p *instance.Piece, at, takes Seconds) (Seconds, bool) {
+	if takes == 0 {
+		return at, true
+	}
 	during := instance.Window{From: at, To: at + takes}
 	for _, shut := range w.around.Shut[p.Area] {
 		if shut.Tour != w.tour && shut.Overlaps(during) {

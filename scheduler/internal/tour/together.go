@@ -141,12 +141,15 @@ func (w *Walker) returnsAllow() bool {
 	return true
 }
 
-// servicesAllow holds that the groups taken out of a service are those of the day on which it begins.
+// servicesAllow holds that the groups taken out of a service are those of the day on which it begins, and that some are left.
 func (w *Walker) servicesAllow() bool {
 	for i := range w.walk.Pieces {
 		piece := &w.walk.Pieces[i]
 		p := &w.block(piece.Ref).Pieces[piece.Piece]
-		if takes := w.takes(piece.Item, p, piece.Begins); takes != piece.Ends-piece.Begins || p.Groups != nil && takes == 0 {
+		if p.Groups == nil {
+			continue
+		}
+		if !w.own[piece.Item].Placed || w.takes(piece.Item, p, piece.Begins) != piece.Ends-piece.Begins {
 			return w.refuse(RuleTiming, LinkBroken, piece.Item, piece.Begins)
 		}
 	}

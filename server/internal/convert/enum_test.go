@@ -11,10 +11,9 @@ import (
 	"vernation/server/internal/convert"
 )
 
-// tabled are the enums of the contract that the domain has words for. A role is read from the contract's options, and
-// the state of a plan follows from what is published.
+// tabled are the enums of the contract that the domain has words for. A role is read from the contract's options.
 func tabled() []protoreflect.FullName {
-	elsewhere := []protoreflect.FullName{"vernation.v1.Role", "vernation.v1.PlanState"}
+	elsewhere := []protoreflect.FullName{"vernation.v1.Role"}
 	var names []protoreflect.FullName
 	protoregistry.GlobalFiles.RangeFilesByPackage("vernation.v1", func(file protoreflect.FileDescriptor) bool {
 		for i := range file.Enums().Len() {

@@ -96,6 +96,8 @@ func (f *filler) text(field protoreflect.FieldDescriptor) string {
 			f.next++
 			return fmt.Sprintf("id-%d", f.next)
 		})
+	case "ITEM_FORM":
+		return fmt.Sprintf("case-%d/application/1/1", f.next)
 	case "DATE_FORM":
 		return fmt.Sprintf("2026-%02d-%02d", 1+f.next/28%12, 1+f.next%28)
 	case "CLOCK_FORM":

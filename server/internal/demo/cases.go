@@ -32,7 +32,7 @@ func (s *story) describePremises(ctx context.Context) error {
 		for _, plant := range plants.GetPlants() {
 			s.places.plants[plant.GetName()] = plant.GetDisplayName()
 		}
-		s.item("%s: %s with %s.", site.GetDisplayName(), plural(len(site.GetAreas()), "area"), plural(len(plants.GetPlants()), "plant or group"))
+		s.item("%s: %s with %s.", site.GetDisplayName(), plural(len(site.GetAreas()), "area"), plural(len(plants.GetPlants()), "row")+" of plants")
 	}
 	products, err := s.office.Products().ListProducts(ctx, &vernationv1.ListProductsRequest{Parent: name(), PageSize: 100})
 	if err != nil {
@@ -145,9 +145,7 @@ func (s *story) tellCourse(of string, course *vernationv1.Course) {
 		}
 		s.item("Refused, %s: %s", refusal.GetMaterial(), text)
 	}
-	for _, caution := range course.GetCautions() {
-		s.item("Caution: %s", caution)
-	}
+	s.cautions(course.GetCautions())
 }
 
 func orNone(list []string) string {

@@ -3,7 +3,6 @@ package demo
 import (
 	"context"
 	"fmt"
-	"slices"
 	"time"
 
 	vernationv1 "vernation/proto/vernation/v1"
@@ -33,16 +32,7 @@ func (s *story) ending(ctx context.Context) error {
 
 // carryOut reports the visits of the published plan that lie ahead, in order of time, until the case ends.
 func (s *story) carryOut(ctx context.Context) (*vernationv1.Ending, error) {
-	var visits []*vernationv1.Visit
-	for _, route := range s.plan.GetRoutes() {
-		for _, visit := range route.GetVisits() {
-			if visit.GetArrives().AsTime().After(s.now) {
-				visits = append(visits, visit)
-			}
-		}
-	}
-	slices.SortFunc(visits, func(a, b *vernationv1.Visit) int { return a.GetLeaves().AsTime().Compare(b.GetLeaves().AsTime()) })
-	for _, visit := range visits {
+	for _, visit := range s.ahead(s.now) {
 		s.moveClock(visit.GetLeaves().AsTime().In(s.zone).Add(10 * time.Minute))
 		s.reports++
 		request := s.report(fmt.Sprintf("visit-%03d", s.reports), visit, everythingDone(s, visit))

@@ -73,14 +73,36 @@ func (s *story) tellPlan(plan *vernationv1.Plan) {
 	if len(plan.GetUnplanned()) == 0 {
 		s.say("Nothing was left out or deferred.")
 	}
+	later := 0
 	for _, u := range plan.GetUnplanned() {
-		var reasons []string
-		for _, reason := range u.GetReasons() {
-			reasons = append(reasons, reason.GetText())
+		if !ruled(u) {
+			later++
+			continue
 		}
-		s.item("%s, %s at %s: %s", words(u.GetStatus(), "UNPLANNED_STATUS_"), u.GetItem(), money(u.GetCostMinor()), strings.Join(reasons, "; "))
+		s.item("%s, %s at %s: %s", words(u.GetStatus(), "UNPLANNED_STATUS_"), u.GetItem(), money(u.GetCostMinor()), reasons(u))
+	}
+	if later > 0 {
+		s.item("%s more fall behind the horizon or wait for one that is not planned.", plural(later, "follow-up"))
 	}
 	s.say("Published: these visits are real now.")
+}
+
+// ruled says whether a rule, and not the horizon or another follow-up, keeps an item out.
+func ruled(u *vernationv1.Unplanned) bool {
+	for _, reason := range u.GetReasons() {
+		if reason.GetRule() != vernationv1.Rule_RULE_UNSPECIFIED && reason.GetRule() != vernationv1.Rule_RULE_TIMING {
+			return true
+		}
+	}
+	return false
+}
+
+func reasons(u *vernationv1.Unplanned) string {
+	var texts []string
+	for _, reason := range u.GetReasons() {
+		texts = append(texts, reason.GetText())
+	}
+	return strings.Join(texts, "; ")
 }
 
 func (s *story) breakText(route *vernationv1.DayRoute) string {
@@ -140,9 +162,7 @@ func (s *story) dayRoute(ctx context.Context) error {
 	for _, k := range route.GetKeepOuts() {
 		s.item("Keep out: %s", k.GetText())
 	}
-	for _, caution := range route.GetCautions() {
-		s.item("Caution: %s", caution)
-	}
+	s.cautions(route.GetCautions())
 	return nil
 }
 
@@ -182,7 +202,5 @@ func (s *story) tellMix(i int, mix *vernationv1.Mix) {
 	s.item("Wear: %s", strings.Join(sheet.GetEquipment(), ", "))
 	s.item("Write on the vessel: %s", sheet.GetContainerText())
 	s.item("What is left: %s", sheet.GetLeftoverText())
-	for _, caution := range sheet.GetCautions() {
-		s.item("Caution: %s", caution)
-	}
+	s.cautions(sheet.GetCautions())
 }

@@ -13,6 +13,7 @@ import (
 const width = 100
 
 func (s *story) heading(title string) {
+	s.said = map[string]bool{}
 	fmt.Fprintf(s.stage.Out, "\n%s\n%s\n", title, strings.Repeat("=", len(title)))
 }
 
@@ -24,6 +25,16 @@ func (s *story) item(format string, args ...any) { s.wrapped("  - ", fmt.Sprintf
 
 // note prints an entry below an item.
 func (s *story) note(format string, args ...any) { s.wrapped("      ", fmt.Sprintf(format, args...)) }
+
+// cautions prints each caution once in a scene, wherever it is said again.
+func (s *story) cautions(list []string) {
+	for _, caution := range list {
+		if !s.said[caution] {
+			s.said[caution] = true
+			s.item("Caution: %s", caution)
+		}
+	}
+}
 
 func (s *story) wrapped(lead, text string) {
 	hang := strings.Repeat(" ", len(lead))

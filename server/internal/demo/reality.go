@@ -3,20 +3,55 @@ package demo
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
 	vernationv1 "vernation/proto/vernation/v1"
 )
 
-// reality acts out what became of the first visits, as an integration reports it.
+// reality acts out what became of the visits up to the second spray, as an integration reports it.
 func (s *story) reality(ctx context.Context) error {
-	spray, sprayWork, err := s.visitOf(s.mealybug, 1)
+	first, _, err := s.visitOf(s.mealybug, 1)
 	if err != nil {
 		return err
 	}
-	s.moveClock(s.at(time.March, 5, 9, 0))
-	report := s.report("spray-1", spray, everythingDone(s, spray))
+	second, spray, err := s.visitOf(s.mealybug, 2)
+	if err != nil {
+		return err
+	}
+	drench, _, err := s.visitOf(s.gnats, 1)
+	if err != nil {
+		return err
+	}
+	others := 0
+	for _, visit := range s.visitsUntil(second) {
+		s.moveClock(visit.GetLeaves().AsTime().In(s.zone).Add(10 * time.Minute))
+		switch visit.GetName() {
+		case drench.GetName(): // its report is forgotten until later
+		case first.GetName():
+			if err := s.firstSpray(ctx, visit); err != nil {
+				return err
+			}
+		case second.GetName():
+			if err := s.notPossible(ctx, visit, spray.GetItem()); err != nil {
+				return err
+			}
+		default:
+			others++
+			if _, err := s.integration.Reports().CreateReport(ctx, s.report(fmt.Sprintf("visit-%03d", others), visit, everythingDone(s, visit))); err != nil {
+				return err
+			}
+		}
+	}
+	s.reports = others
+	s.item("%s between them, as planned.", plural(others, "report of other visits"))
+	return s.lateAndWrong(ctx, drench)
+}
+
+// firstSpray is reported as planned, and reported again.
+func (s *story) firstSpray(ctx context.Context, visit *vernationv1.Visit) error {
+	report := s.report("spray-1", visit, everythingDone(s, visit))
 	if err := s.post(ctx, report, "The first spray, as planned"); err != nil {
 		return err
 	}
@@ -24,50 +59,85 @@ func (s *story) reality(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := s.post(ctx, report, "The same report again"); err != nil {
+	if err := s.post(ctx, report, "The same report again, which has no effect"); err != nil {
 		return err
 	}
 	again, err := s.course(ctx, s.mealybug)
 	if err != nil {
 		return err
 	}
-	s.note("The course is the same: %v.", before.GetEtag() == again.GetEtag())
-	_ = sprayWork
-	return s.lateAndWrong(ctx)
+	if before.GetEtag() != again.GetEtag() {
+		return fmt.Errorf("the report told twice changed the course")
+	}
+	return nil
 }
 
-// lateAndWrong: the second spray was not possible; then, out of order, a drench of the week before that was mixed too strong.
-func (s *story) lateAndWrong(ctx context.Context) error {
-	second, work, err := s.visitOf(s.mealybug, 2)
-	if err != nil {
-		return err
-	}
-	s.moveClock(second.GetLeaves().AsTime().Add(10 * time.Minute))
-	items := everythingDone(s, second)
+// notPossible: people were present, so the spray was not made; the rest of the visit was.
+func (s *story) notPossible(ctx context.Context, visit *vernationv1.Visit, spray string) error {
+	items := everythingDone(s, visit)
 	for _, item := range items {
-		if item.GetItem() == work.GetItem() {
+		if item.GetItem() == spray {
 			item.Outcome, item.Application, item.Began, item.Ended = vernationv1.Outcome_OUTCOME_PEOPLE_PRESENT, nil, nil, nil
 			item.Note = "a late meeting on the floor until after nine"
 		}
 	}
-	if err := s.post(ctx, s.report("spray-2", second, items), "The second spray was not possible: people were present"); err != nil {
-		return err
-	}
-	drench, work, err := s.visitOf(s.gnats, 1)
-	if err != nil {
-		return err
-	}
-	items = everythingDone(s, drench)
+	return s.post(ctx, s.report("spray-2", visit, items), "The second spray was not possible: people were present")
+}
+
+// lateAndWrong: out of order, a drench of the week before that was mixed too strong.
+func (s *story) lateAndWrong(ctx context.Context, visit *vernationv1.Visit) error {
+	items := everythingDone(s, visit)
 	for _, item := range items {
-		if item.GetItem() == work.GetItem() {
-			item.Application.Concentrate = doubled(item.GetApplication().GetConcentrate())
+		if made := item.GetApplication(); made != nil {
+			made.Concentrate = doubled(made.GetConcentrate())
 			item.Note = "the cup was filled twice"
 		}
 	}
-	if err := s.post(ctx, s.report("drench-1", drench, items), "Late, and out of order: the first drench, mixed at twice the rate"); err != nil {
+	if err := s.post(ctx, s.report("drench-1", visit, items), "Days late and out of order: the first drench, mixed at twice the planned rate"); err != nil {
+		return err
+	}
+	if err := s.tellHistory(ctx, s.gnats); err != nil {
 		return err
 	}
 	return s.tellRecords(ctx)
+}
+
+// tellHistory prints a case's events: in order of time, whatever the order in which they were told.
+func (s *story) tellHistory(ctx context.Context, of string) error {
+	now, err := s.office.Cases().GetCase(ctx, &vernationv1.GetCaseRequest{Name: of})
+	if err != nil {
+		return err
+	}
+	s.say("The history of case %s, in order of time:", last(of))
+	for _, event := range now.GetEvents() {
+		s.item("%s: %s", s.clock(event.GetEventTime()), event.GetText())
+	}
+	return nil
+}
+
+// visitsUntil returns the plan's visits in order of time, up to and with one of them.
+func (s *story) visitsUntil(end *vernationv1.Visit) []*vernationv1.Visit {
+	var visits []*vernationv1.Visit
+	for _, visit := range s.ahead(time.Time{}) {
+		if !visit.GetLeaves().AsTime().After(end.GetLeaves().AsTime()) {
+			visits = append(visits, visit)
+		}
+	}
+	return visits
+}
+
+// ahead returns the published plan's visits that begin after an instant, in order of their end.
+func (s *story) ahead(after time.Time) []*vernationv1.Visit {
+	var visits []*vernationv1.Visit
+	for _, route := range s.plan.GetRoutes() {
+		for _, visit := range route.GetVisits() {
+			if visit.GetArrives().AsTime().After(after) {
+				visits = append(visits, visit)
+			}
+		}
+	}
+	slices.SortFunc(visits, func(a, b *vernationv1.Visit) int { return a.GetLeaves().AsTime().Compare(b.GetLeaves().AsTime()) })
+	return visits
 }
 
 // visitOf finds the published visit that holds the nth application of a case, and its work item.
@@ -215,13 +285,22 @@ func (s *story) secondPlan(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	s.say("Against the plan before: %d moved, %d new, %d gone.", len(difference.GetMoved()), len(difference.GetAdded()), len(difference.GetRemoved()))
-	for _, change := range difference.GetMoved() {
+	s.tellDifference(difference)
+	s.tellCost("Cost of the new plan", plan.GetCost())
+	return nil
+}
+
+// tellDifference prints which follow-ups stand elsewhere; routine work is only counted.
+func (s *story) tellDifference(d *vernationv1.ComparePlansResponse) {
+	s.say("Against the plan before, over both horizons: %d moved, %d new, %d gone. Follow-ups that moved:", len(d.GetMoved()), len(d.GetAdded()), len(d.GetRemoved()))
+	for _, change := range d.GetMoved() {
+		if strings.Contains(change.GetItem(), "#") {
+			continue
+		}
 		s.item("%s: %s %s, now %s %s", change.GetItem(), s.clock(change.GetBefore().GetBegins()), s.places.technicians[change.GetBefore().GetTechnician()],
 			s.clock(change.GetAfter().GetBegins()), s.places.technicians[change.GetAfter().GetTechnician()])
 	}
-	s.tellCost("Cost of the new plan", plan.GetCost())
-	return nil
+	s.tellCost("Difference in cost", d.GetCostDifference())
 }
 
 // approveAgain: after an application above the label the approval has to be given anew.

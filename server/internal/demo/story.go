@@ -54,6 +54,7 @@ type story struct {
 	lobby    string
 	plan     *vernationv1.Plan // published last
 	reports  int
+	said     map[string]bool // cautions of this scene
 }
 
 // Run acts out the story and returns when it is told.

@@ -128,7 +128,7 @@ func (d *explaining) sheet(i int, mix scheduler.Mix) (dilution.Sheet, error) {
 	}
 	making := dilution.Making{
 		Product: product, Cautions: catalogue.Shipped().Materials[product.Material].Cautions, Limits: limits,
-		Filling: dilution.Filling{Volume: mix.Volume, Concentrate: mix.Concentrate, Water: mix.Volume.Sub(mix.Concentrate),
+		Filling: dilution.Filling{Need: mix.Need, Volume: mix.Volume, Concentrate: mix.Concentrate, Water: mix.Volume.Sub(mix.Concentrate),
 			Measure: mix.Measure, Share: dilution.Strength(mix.Concentrate, mix.Volume), Note: mix.Note},
 		Place: nameOf(s, mix.Area), HardnessMgL: s.Water.HardnessMgL, Zone: s.Zone,
 		Begins: mix.Begins, UseBy: mix.UseBy, Technician: d.member.Name,

@@ -180,7 +180,7 @@ func (w *Works) Drench(t testing.TB, id string, ordinal int, began string) firm.
 	t.Helper()
 	return w.made(t, id, "hotel-quarry-square", began, firm.ReportItem{
 		Item: course.NewItemID(Gnats, course.KindApplication, 1, ordinal),
-		Application: &firm.Applied{Product: "bti", Vessel: "can", Concentrate: Volume(t, "1 3/8 US fl oz"), Volume: Volume(t, "72 US fl oz"),
+		Application: &firm.Applied{Product: "bti", Vessel: "can", Concentrate: Volume(t, "11/8 US fl oz"), Volume: Volume(t, "72 US fl oz"),
 			Applied: Volume(t, "65 US fl oz"), LeftWent: firm.TakenHome},
 	})
 }

@@ -26,7 +26,7 @@ type desk struct {
 func openDesk(t *testing.T) *desk {
 	t.Helper()
 	d := &desk{works: &works{Database: storetest.New(t)}}
-	d.load(t)
+	d.load(t, nil)
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
 	b := setup(t, rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
 		rpc.Findings(d.Store), rpc.Cases(d.Store))

@@ -49,10 +49,11 @@ type works struct {
 	zone                              civil.Zone
 }
 
-func openWorks(t *testing.T) *works {
+// openWorks opens one; changes are made to its file before it is stored.
+func openWorks(t *testing.T, changes ...func(*load.File)) *works {
 	t.Helper()
 	w := &works{Database: storetest.New(t)}
-	w.load(t)
+	w.load(t, changes)
 	w.Clock.Set(w.at(t, "2026-03-02 07:00"))
 	w.open(t)
 	w.serve(t)
@@ -60,7 +61,7 @@ func openWorks(t *testing.T) *works {
 }
 
 // load stores the sites that the cases are at with a few of their plants, and the bench.
-func (w *works) load(t *testing.T) {
+func (w *works) load(t *testing.T, changes []func(*load.File)) {
 	t.Helper()
 	text, err := os.ReadFile("../../../testdata/demo.yaml")
 	if err != nil {
@@ -79,6 +80,9 @@ func (w *works) load(t *testing.T) {
 		file.Services[i].Groups = slices.DeleteFunc(service.Groups, func(g site.Group) bool { return !slices.Contains(plants, g.Plant) })
 	}
 	file.Services = slices.DeleteFunc(file.Services, func(s site.Service) bool { return len(s.Groups) == 0 })
+	for _, change := range changes {
+		change(file)
+	}
 	business, err := file.Firm()
 	if err != nil {
 		t.Fatal(err)
@@ -202,10 +206,14 @@ func (w *works) stamp(t *testing.T, text string) *timestamppb.Timestamp {
 // request makes a new request id.
 func request() string { return uuid.NewString() }
 
-// make asks for a plan over so many days from today and waits for it.
-func (w *works) makePlan(t *testing.T, days int32) *vernationv1.Plan {
+// makePlan asks for a plan over so many days, from today or another day on, and waits for it.
+func (w *works) makePlan(t *testing.T, days int32, firstOn ...string) *vernationv1.Plan {
 	t.Helper()
-	run, err := w.plans().CreatePlan(w.office, &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: days, MaxIterations: 20, RequestId: request()})
+	asked := &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: days, MaxIterations: 20, RequestId: request()}
+	if len(firstOn) > 0 {
+		asked.FirstOn = firstOn[0]
+	}
+	run, err := w.plans().CreatePlan(w.office, asked)
 	if err != nil {
 		t.Fatal(err)
 	}

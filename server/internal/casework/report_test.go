@@ -1,0 +1,366 @@
+package casework_test
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"pgregory.net/rapid"
+
+	"vernation/scheduler"
+	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/firmtest"
+	"vernation/server/internal/store"
+)
+
+func rate(t *testing.T, concentrate, per string) *quantity.Rate {
+	t.Helper()
+	return &quantity.Rate{Concentrate: firmtest.Volume(t, concentrate), Per: firmtest.Volume(t, per), Convention: quantity.MadeUpTo}
+}
+
+var errRolledBack = errors.New("this order was tried")
+
+// Reports come late, twice and in any order: whatever the order, the course says the same, with the same ids.
+func TestAppendReport_AnyOrderGivesTheSameCourseAndTheSameIDs(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-20 09:00")
+	second := w.Spray(t, "second", 2, "2026-03-12 20:00")
+	notDone := w.Spray(t, "not-done", 2, "2026-03-10 20:00")
+	notDone.Items[0] = firm.ReportItem{Item: second.Items[0].Item, Outcome: course.PeoplePresent}
+	reports := []firm.Report{
+		w.Spray(t, "first", 1, "2026-03-04 20:00"), second, notDone,
+		w.Look(t, "look", 1, "2026-03-11 20:00"), w.Spray(t, "third", 3, "2026-03-19 20:00"),
+	}
+	reports[4].Findings = []course.Finding{firmtest.Finding("citrus-mealybug", "pothos-stairs")}
+	want := tell(t, w, reports)
+	if next := firmtest.Next(t, want, course.KindApplication); next.ID != course.NewItemID(firmtest.Mealybugs, course.KindApplication, 1, 4) {
+		t.Fatalf("after three applications the next is %s: want the fourth", next.ID)
+	}
+	rapid.Check(t, func(r *rapid.T) {
+		twice := append(slices.Clone(reports), rapid.SampledFrom(reports).Draw(r, "told twice"))
+		order := rapid.Permutation(twice).Draw(r, "order")
+		got := tell(t, w, order)
+		if got.Version() != want.Version() {
+			r.Fatalf("told as %v the course is\n%s\nwant\n%s", ids(order), summary(got), summary(want))
+		}
+	})
+}
+
+// tell stores reports in an order, reads the course, and undoes it all.
+func tell(t *testing.T, w *firmtest.Works, reports []firm.Report) (present course.Course) {
+	t.Helper()
+	err := w.Store.In(t.Context(), w.Office, func(tx *store.Tx) (err error) {
+		for _, report := range reports {
+			if _, err := casework.AppendReport(tx, report); err != nil {
+				return err
+			}
+		}
+		if _, present, err = casework.Course(tx, firmtest.Mealybugs); err != nil {
+			return err
+		}
+		return errRolledBack
+	})
+	if !errors.Is(err, errRolledBack) {
+		t.Fatal(err)
+	}
+	return present
+}
+
+func ids(reports []firm.Report) (list []string) {
+	for _, r := range reports {
+		list = append(list, r.ID)
+	}
+	return list
+}
+
+func summary(c course.Course) string {
+	var lines []string
+	for _, f := range c.FollowUps {
+		lines = append(lines, fmt.Sprintf("%s %v %v %v", f.ID, f.Expected, f.Plants, f.Due))
+	}
+	return strings.Join(lines, "\n") + fmt.Sprintf("\nleft %v, free %v, looks %+v", c.ExpectedLeft, c.ChanceFree, c.Looks)
+}
+
+func TestAppendReport_WhatCouldNotBeDoneIsDueAgainUnderItsID(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-03 21:00")
+	report := w.Spray(t, "meeting", 1, "2026-03-03 20:00")
+	item := report.Items[0].Item
+	report.Items[0] = firm.ReportItem{Item: item, Outcome: course.PeoplePresent, Note: "a late meeting"}
+	told := w.Report(t, report)
+	if len(told.Records) != 0 || len(told.Deviations) != 0 || !slices.Equal(told.Cases, []course.CaseID{firmtest.Mealybugs}) {
+		t.Errorf("told %+v: want no record, no deviation, the mealybugs' case", told)
+	}
+	next := firmtest.Next(t, w.Course(t, firmtest.Mealybugs), course.KindApplication)
+	if next.ID != item || !next.Approved || next.Due.EarliestOn < w.Business.Zone.DateOf(w.At(t, "2026-03-03 20:00")) {
+		t.Errorf("the next application is %s from %v, approved %v: want %s again, still approved", next.ID, next.Due.EarliestOn, next.Approved, item)
+	}
+}
+
+// One application at twice the label's rate counts once, and kills as at the label's rate.
+func TestAppendReport_DoubleRateIsStoredFlaggedAndCountedOnce(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-03 21:00")
+	report := w.Spray(t, "strong", 1, "2026-03-03 20:00")
+	report.Items[0].Application.Concentrate = firmtest.Volume(t, "5/4 US fl oz")
+	told := w.Report(t, report)
+	// 1.25 in 32 is 3.90625 %; the label's 2.5 in 128 is half of it.
+	if len(told.Records) != 1 || told.Records[0].RatePercent != "3.9063" || len(told.Records[0].Deviations) != 1 {
+		t.Errorf("records %+v: want one at the true rate, 3.9063 %%, with its deviation", told.Records)
+	}
+	if want := firmtest.Volume(t, "35/32 US fl oz"); !told.Records[0].Concentrate.Equal(want) { // 28 x 1.25/32
+		t.Errorf("concentrate on the plants %v: want %v", told.Records[0].Concentrate.Exact(), want)
+	}
+	if len(told.Deviations) != 1 || told.Deviations[0].Rule != scheduler.RuleLabel || !strings.Contains(told.Deviations[0].Text, "2.000 times") {
+		t.Errorf("deviations %+v: want one of the label, 2.000 times its rate", told.Deviations)
+	}
+	present := w.Course(t, firmtest.Mealybugs)
+	next := firmtest.Next(t, present, course.KindApplication)
+	if next.ID != course.NewItemID(firmtest.Mealybugs, course.KindApplication, 1, 2) || next.Approved {
+		t.Errorf("next is %s, approved %v: want the second application, to be approved again", next.ID, next.Approved)
+	}
+	if got, want := next.Due.EarliestOn, w.Business.Zone.DateOf(w.At(t, "2026-03-10 12:00")); got != want {
+		t.Errorf("the second application is due from %v: want %v, the label's 7 days later", got, want)
+	}
+	look := firmtest.Next(t, present, course.KindInspectInfested)
+	if tomorrow := w.Business.Zone.DateOf(w.At(t, "2026-03-04 12:00")); look.Due.After == "" && look.Due.EarliestOn < tomorrow {
+		t.Errorf("a look at the plants is due from %v: want not before the next day", look.Due.EarliestOn)
+	}
+	w.Approve(t, firmtest.Mealybugs)
+	if !firmtest.Next(t, w.Course(t, firmtest.Mealybugs), course.KindApplication).Approved {
+		t.Error("the application is not approved after it was approved again")
+	}
+}
+
+func TestAppendReport_WhatBrokeARuleIsStoredUnderItsRule(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name   string
+		report func(t *testing.T, w *firmtest.Works) firm.Report
+		rule   scheduler.Rule
+		word   string
+	}{
+		{"people in the room", func(t *testing.T, w *firmtest.Works) firm.Report {
+			r := w.Spray(t, "r", 1, "2026-03-03 20:00")
+			r.Items[0].Application.PeoplePresent = true
+			return r
+		}, scheduler.RuleReentry, "people were in Open floor"},
+		{"within people's hours", func(t *testing.T, w *firmtest.Works) firm.Report { return w.Spray(t, "r", 1, "2026-03-03 14:00") },
+			scheduler.RuleReentry, "people are there from"},
+		{"without the licence", func(t *testing.T, w *firmtest.Works) firm.Report {
+			r := w.Spray(t, "r", 1, "2026-03-03 20:00")
+			r.Technician = "tech-b" // category 06; the label asks for 22
+			return r
+		}, scheduler.RuleLicence, "tech-b held none"},
+		{"before its day", func(t *testing.T, w *firmtest.Works) firm.Report {
+			w.Report(t, w.Spray(t, "before", 1, "2026-03-03 20:00"))
+			return w.Spray(t, "r", 2, "2026-03-06 20:00")
+		}, scheduler.RuleTiming, "before its earliest day"},
+		{"sooner than the label's least days", func(t *testing.T, w *firmtest.Works) firm.Report {
+			w.Report(t, w.Spray(t, "before", 1, "2026-03-03 20:00"))
+			return w.Spray(t, "r", 2, "2026-03-06 20:00") // 3 days; the label: 7
+		}, scheduler.RuleLabel, "3 days after"},
+		{"the rest into a drain", func(t *testing.T, w *firmtest.Works) firm.Report {
+			r := w.Spray(t, "r", 1, "2026-03-03 20:00")
+			left := firmtest.Volume(t, "4 US fl oz")
+			r.Items[0].Application.Left, r.Items[0].Application.LeftWent = &left, firm.IntoDrain
+			return r
+		}, scheduler.RuleLabel, "never into a drain"},
+		{"a species that the label excludes", func(t *testing.T, w *firmtest.Works) firm.Report {
+			w.Find(t, "fern", "citrus-mealybug", "hotel-gallery-01")
+			r := w.Spray(t, "r", 1, "2026-03-03 12:00")
+			r.Site, r.Items[0].Item, r.Items[0].Case, r.Items[0].Plants = "hotel-quarry-square", "", "fern", []site.PlantID{"hotel-gallery-01"}
+			return r
+		}, scheduler.RuleLabel, "excludes adiantum-raddianum"},
+		{"outside the access windows", func(t *testing.T, w *firmtest.Works) firm.Report { return w.Spray(t, "r", 1, "2026-03-03 23:30") },
+			scheduler.RuleAccess, "outside its access windows"},
+		{"at a site whose kind of place the label does not list", func(t *testing.T, w *firmtest.Works) firm.Report {
+			w.Find(t, "bistro", "citrus-mealybug", "bistro-dining-01")
+			r := w.Spray(t, "r", 1, "2026-03-03 08:00")
+			r.Site, r.Items[0].Item, r.Items[0].Case, r.Items[0].Plants = "bistro-canal-steps", "", "bistro", []site.PlantID{"bistro-dining-01"}
+			return r
+		}, scheduler.RuleLabel, "does not list food-service"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			w := firmtest.Open(t)
+			w.MoveClock(t, "2026-03-07 09:00")
+			told := w.Report(t, c.report(t, w))
+			found := slices.ContainsFunc(told.Deviations, func(d firm.Deviation) bool { return d.Rule == c.rule && strings.Contains(d.Text, c.word) })
+			if !found || len(told.Records) != 1 {
+				t.Errorf("deviations %+v, %d records: want one of %s with %q, and the record", told.Deviations, len(told.Records), c.rule, c.word)
+			}
+			w.In(t, w.Office, func(tx *store.Tx) error {
+				kept, err := casework.Report(tx, "r")
+				if len(kept.Deviations) != len(told.Deviations) || len(kept.Records) != 1 {
+					t.Errorf("kept are %d deviations and %d records of %d and 1", len(kept.Deviations), len(kept.Records), len(told.Deviations))
+				}
+				return err
+			})
+		})
+	}
+}
+
+func TestAppendReport_NothingIsFlaggedWhereNoRuleWasBroken(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-12 09:00")
+	for _, report := range []firm.Report{
+		w.Spray(t, "spray-1", 1, "2026-03-03 20:00"), w.Spray(t, "spray-2", 2, "2026-03-10 20:00"),
+		w.Drench(t, "drench-1", 1, "2026-03-02 11:00"), w.Drench(t, "drench-2", 2, "2026-03-07 11:00"),
+	} {
+		if told := w.Report(t, report); len(told.Deviations) != 0 || !told.Report.OffPlan {
+			t.Errorf("%s: deviations %+v, off plan %v: want none, and off plan", report.ID, told.Deviations, told.Report.OffPlan)
+		}
+	}
+}
+
+func TestAppendReport_ACorrectionTakesThePlaceOfTheFirst(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-05 09:00")
+	wrong := w.Spray(t, "wrong", 1, "2026-03-03 20:00")
+	wrong.Items[0].Application.Concentrate = firmtest.Volume(t, "5/4 US fl oz")
+	w.Report(t, wrong)
+	right := w.Spray(t, "right", 1, "2026-03-04 20:00")
+	_, err := w.TryReport(t, right)
+	if f := firmtest.Refused(t, err, fault.Exists, "ALREADY_REPORTED"); f.Subject != "wrong" {
+		t.Errorf("a second report of the application names %q as the first: want wrong", f.Subject)
+	}
+	right.Corrects = "wrong"
+	told := w.Report(t, right)
+	if len(told.Records) != 1 || told.Records[0].Corrects != "wrong-1" {
+		t.Errorf("records %+v: want one that corrects wrong-1", told.Records)
+	}
+	corrected := w.Course(t, firmtest.Mealybugs)
+	fresh := firmtest.Open(t)
+	fresh.MoveClock(t, "2026-03-05 09:00")
+	fresh.Report(t, fresh.Spray(t, "right", 1, "2026-03-04 20:00"))
+	if want := fresh.Course(t, firmtest.Mealybugs); corrected.Version() != want.Version() {
+		t.Errorf("after the correction the course is\n%s\nwant that of the right report alone\n%s", summary(corrected), summary(want))
+	}
+}
+
+// A correction that tells less than the first report leaves nothing of the first behind.
+func TestAppendReport_ACorrectionThatTellsLessLeavesNothingOfTheFirst(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-05 09:00")
+	both := w.Spray(t, "both", 1, "2026-03-03 20:00")
+	look := w.Look(t, "look", 1, "2026-03-03 19:45")
+	both.Items = append(look.Items, both.Items...)
+	w.Report(t, both)
+	spray := w.Spray(t, "spray", 1, "2026-03-03 20:00")
+	spray.Corrects = "both"
+	w.Report(t, spray)
+	fresh := firmtest.Open(t)
+	fresh.MoveClock(t, "2026-03-05 09:00")
+	fresh.Report(t, fresh.Spray(t, "spray", 1, "2026-03-03 20:00"))
+	if got, want := w.Course(t, firmtest.Mealybugs), fresh.Course(t, firmtest.Mealybugs); got.Version() != want.Version() {
+		t.Errorf("after the correction the course is\n%s\nwant that of the spray alone\n%s", summary(got), summary(want))
+	}
+}
+
+// Looks after the last application end the case; what comes back at the site within policy's months is a recurrence.
+func TestAppendReport_LooksWithoutAFindEndTheCaseClear(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	began := w.At(t, "2026-03-03 20:00")
+	for ordinal := 1; ordinal <= 7; ordinal++ { // weekly, the last on day 42
+		at := began.Add(time.Duration(7*(ordinal-1)) * 24 * time.Hour).Time().In(w.Business.Zone.Location()).Format("2006-01-02")
+		w.MoveClock(t, at+" 22:00")
+		w.Report(t, w.Spray(t, fmt.Sprint("spray-", ordinal), ordinal, at+" 20:00"))
+	}
+	present := w.Course(t, firmtest.Mealybugs)
+	if slices.ContainsFunc(present.FollowUps, func(f scheduler.FollowUp) bool { return f.Kind == course.KindApplication }) || present.Looks.Needed != 2 {
+		t.Fatalf("after seven applications:\n%s\nwant no more of them, and two looks", summary(present))
+	}
+	for looks := 1; w.Case(t, firmtest.Mealybugs).Ending == nil; looks++ {
+		if looks > 10 {
+			t.Fatalf("after ten looks the case has not ended: %+v", present.Looks)
+		}
+		look := firmtest.Next(t, present, course.KindInspectInfested)
+		day := max(look.Expected, w.Business.Zone.DateOf(w.Clock.Now()))
+		w.MoveClock(t, day.String()+" 22:00")
+		report := w.Look(t, fmt.Sprint("look-", looks), 1, day.String()+" 20:00")
+		report.Items[0].Item = look.ID
+		w.Report(t, report)
+		present = w.Course(t, firmtest.Mealybugs)
+	}
+	ended := w.Case(t, firmtest.Mealybugs)
+	if ended.Ending.Kind != course.Clear || ended.Ending.Chance < w.Business.Policy.ClearBound || ended.EndedAt != w.Clock.Now() {
+		t.Errorf("the case ended %+v at %v: want clear, by a chance of policy's bound %v or more, now", ended.Ending, ended.EndedAt, w.Business.Policy.ClearBound)
+	}
+	if day := w.Business.Zone.DateOf(ended.EndedAt); day <= present.Looks.FirstOn {
+		t.Errorf("ended on %v: want after the first look that counts, %v", day, present.Looks.FirstOn)
+	}
+	again, _ := w.Find(t, "again", "citrus-mealybug", "offices-meeting-01")
+	if again.ID != "again" || again.RecurrenceOf != firmtest.Mealybugs {
+		t.Errorf("a find at the site afterwards: %+v, want a recurrence of the case that ended", again)
+	}
+	other, _ := w.Find(t, "other", "citrus-mealybug", "hotel-gallery-02")
+	if other.RecurrenceOf != "" {
+		t.Errorf("a find at another site is a recurrence of %s", other.RecurrenceOf)
+	}
+}
+
+func TestAppendReport_RefusesWhatCannotBeUnderstoodAndStoresNothing(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-03 21:00")
+	before := w.Course(t, firmtest.Mealybugs)
+	for _, c := range []struct {
+		name         string
+		change       func(*firm.Report)
+		path, reason string
+	}{
+		{"a plant unknown", func(r *firm.Report) { r.Items[0].Plants = []site.PlantID{"pothos-stairs", "cactus"} }, "report.items[0].plants[1]", "UNKNOWN_PLANT"},
+		{"a product unknown", func(r *firm.Report) { r.Items[0].Application.Product = "brew" }, "report.items[0].application.product", "UNKNOWN_PRODUCT"},
+		{"somebody unknown", func(r *firm.Report) { r.Technician = "tech-z" }, "report.technician", "UNKNOWN_TECHNICIAN"},
+		{"a visit in the future", func(r *firm.Report) { r.Left = w.At(t, "2026-03-03 21:06") }, "report.left", "IN_THE_FUTURE"},
+		{"an application in the future", func(r *firm.Report) { r.Items[0].Ended = w.At(t, "2026-03-03 21:06") }, "report.items[0].ended", "IN_THE_FUTURE"},
+		{"an application that begins in the future", func(r *firm.Report) {
+			r.Items[0].Began, r.Items[0].Ended = w.At(t, "2026-03-09 20:00"), w.At(t, "2026-03-09 20:30")
+		}, "report.items[0].ended", "IN_THE_FUTURE"},
+		{"found on a plant unknown", func(r *firm.Report) {
+			r.Items[0].Application, r.Items[0].Inspection = nil, &firm.Inspected{Found: []site.PlantID{"cactus"}}
+			r.Items[0].Item = course.NewItemID(firmtest.Mealybugs, course.KindInspectInfested, 1, 1)
+		}, "report.items[0].inspection.found[0]", "UNKNOWN_PLANT"},
+		{"a finding of a pest unknown", func(r *firm.Report) { r.Findings = []course.Finding{firmtest.Finding("greenfly", "pothos-stairs")} }, "report.findings[0].pest", "UNKNOWN_PEST"},
+		{"dry in an area unknown", func(r *firm.Report) { r.DryConfirmed = []firm.DryConfirmation{{Area: "attic", Dry: true, At: r.Arrived}} }, "report.dry_confirmations[0].area", "UNKNOWN_AREA"},
+		{"no outcome", func(r *firm.Report) { r.Items[0].Outcome = "" }, "report.items[0].outcome", "REQUIRED"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			report := w.Spray(t, "r", 1, "2026-03-03 20:00")
+			c.change(&report)
+			_, err := w.TryReport(t, report)
+			firmtest.Field(t, firmtest.Refused(t, err, fault.Invalid, "INVALID_FIELDS"), c.path, c.reason)
+		})
+	}
+	if after := w.Course(t, firmtest.Mealybugs); after.Version() != before.Version() {
+		t.Error("refused reports change the course")
+	}
+	w.In(t, w.Office, func(tx *store.Tx) error {
+		_, err := casework.Report(tx, "r")
+		firmtest.Refused(t, err, fault.NotFound, "NOT_FOUND")
+		records, err := casework.Records(tx, store.RecordFilter{}, store.Page{})
+		if len(records) != 0 {
+			t.Errorf("refused reports left %d records", len(records))
+		}
+		return err
+	})
+	// A clock five minutes fast is no error.
+	late := w.Spray(t, "r", 1, "2026-03-03 20:20") // left 21:05
+	w.Report(t, late)
+}
