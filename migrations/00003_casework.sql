@@ -62,9 +62,11 @@ CREATE TABLE history (
     CONSTRAINT history_tells_an_event_once PRIMARY KEY (business_id, case_id, event_id),
     CONSTRAINT history_of_known_case FOREIGN KEY (business_id, case_id) REFERENCES infestation (business_id, case_id),
     CONSTRAINT history_event_has_an_id CHECK (event_id <> ''),
+    -- An event that tells nothing takes an earlier one back.
     CONSTRAINT history_one_thing_happened CHECK (
         num_nonnulls(event -> 'finding', event -> 'application', event -> 'inspection', event -> 'not_done',
-            event -> 'approval', event -> 'ending', event -> 'done') = 1)
+            event -> 'approval', event -> 'ending', event -> 'done')
+        BETWEEN CASE WHEN event ? 'corrects' THEN 0 ELSE 1 END AND 1)
 );
 COMMENT ON TABLE history IS 'All that is known of a case; appended to, never changed.';
 COMMENT ON COLUMN history.business_id IS 'The tenant.';

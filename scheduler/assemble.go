@@ -73,6 +73,9 @@ func (c *compiled) routeCost(walk *tour.Walk) Cost {
 	return cost
 }
 
+// The kernel counts the same parts in the same order.
+var _ [len(tour.Parts{})]CostPart = CostParts
+
 // costOf names the parts of a kernel's cost.
 func costOf(parts *tour.Parts) Cost {
 	var cost Cost

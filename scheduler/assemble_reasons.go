@@ -80,7 +80,7 @@ func (c *compiled) causeText(item int32, cause tour.Cause) string {
 	case tour.AccessShut:
 		return fmt.Sprintf("%s is not open long enough when somebody who may do it could be there", name)
 	case tour.WaitsForItem:
-		return fmt.Sprintf("%s waits for an item that is not planned", about)
+		return fmt.Sprintf("%s counts from an item that is not planned", about)
 	case tour.PastItsDays:
 		return "on no day between its earliest and the one until which it stands could it be done"
 	case tour.LinkBroken:

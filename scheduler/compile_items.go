@@ -210,35 +210,6 @@ func (c *compiled) serviceDue(ref itemRef) instance.Due {
 	return due
 }
 
-// mayEnter says whether the technician of a shift may visit a site on that day: keys held, and who is agreed.
-func (c *compiled) mayEnter(s *site.Site, ref shiftRef) bool {
-	technician, shift := &c.p.Technicians[ref.technician], c.shiftOf(ref)
-	if s.Agreement.TechnicianFixed && s.Agreement.UsualTechnician != "" && s.Agreement.UsualTechnician != string(technician.ID) {
-		return false
-	}
-	from, to := s.Zone.DateOf(shift.During.From), s.Zone.DateOf(shift.During.To)
-	for _, key := range s.Keys {
-		held := slices.ContainsFunc(technician.Keys, func(k KeyHeld) bool {
-			return k.Key == key && k.From <= from && (k.To.IsZero() || k.To >= to)
-		})
-		if !held {
-			return false
-		}
-	}
-	return true
-}
-
-// nobodyEnters says why no technician-day may visit a site.
-func (c *compiled) nobodyEnters(s *site.Site) Reason {
-	if len(c.shifts) == 0 {
-		return Reason{RuleShift, "nobody has a shift in these days: plan a shift"}
-	}
-	if s.Agreement.TechnicianFixed {
-		return Reason{RuleAccess, fmt.Sprintf("only %s may visit %s by the agreement, and has no shift with its keys: give them a shift or the keys", s.Agreement.UsualTechnician, s.Name)}
-	}
-	return Reason{RuleAccess, fmt.Sprintf("nobody on shift holds every key of %s (%s): hand over the keys", s.Name, list(s.Keys))}
-}
-
 // mostDeferredDays bounds how far past the horizon the first open day is looked for.
 const mostDeferredDays = 28
 

@@ -30,6 +30,9 @@ func (c *compiled) compileLinks() {
 	}
 	bySite := make([][]int32, len(c.p.Sites)) // plants, and so labels and treatment places, are of one site
 	for i, ref := range c.items {
+		if ref.away != nil {
+			continue // the application of it is done
+		}
 		if ref.follow != nil {
 			at := c.in.Items[i].Site
 			for _, earlier := range bySite[at] {

@@ -259,41 +259,6 @@ func hoursText(d time.Duration) string {
 	return fmt.Sprintf("%d h %d min", hours, minutes)
 }
 
-// announced are the instants at which an application may begin by its notice: after now, publishing and lead, or near
-// the beginning that a notice already names.
-func (c *compiled) announced(f *FollowUp, s *site.Site) []civil.Interval {
-	lead := time.Duration(0)
-	if s.Agreement.NoticeLead != nil {
-		lead = *s.Agreement.NoticeLead
-	}
-	for _, notice := range c.p.Rules.NoticeLead {
-		if notice.Site == s.ID {
-			lead = notice.Lead
-			break
-		}
-	}
-	if lead == 0 {
-		return []civil.Interval{c.span}
-	}
-	runs := []civil.Interval{{From: c.p.Now.Add(c.p.Rules.PublishingDelay).Add(lead), To: c.span.To}}
-	for _, sent := range c.p.Notices {
-		if sent.Item == f.ID && !sent.Used {
-			tolerance := c.p.Rules.NoticeTolerance
-			runs = append(runs, civil.Interval{From: sent.Begins.Add(-tolerance), To: sent.Begins.Add(tolerance) + 1})
-		}
-	}
-	return civil.Merge(runs)
-}
-
-func (c *compiled) consented(s *site.Site, use *Use, d civil.Date) bool {
-	if !slices.Contains(s.Agreement.ConsentNeeded, use.Method) {
-		return true
-	}
-	return slices.ContainsFunc(s.Agreement.Consents, func(given site.Consent) bool {
-		return given.Method == use.Method && given.From <= d && (given.To.IsZero() || given.To >= d)
-	})
-}
-
 // temperate says whether the area's temperatures of a day lie within the label.
 func temperate(area *site.Area, product *catalogue.Product, d civil.Date) bool {
 	label := &product.Label

@@ -11,13 +11,13 @@ import (
 	"vernation/scheduler/travel"
 )
 
-// later returns the Problem some time into a plan: visits that have begun are done, routes of later days are pinned or
+// later returns the Problem some time into a plan: visits that have begun are done, routes before a day are pinned, others
 // were published, technicians are where the plan sends them, and mixes begun are open.
-func later(p scheduler.Problem, plan scheduler.Plan, now civil.Instant, pinned func() bool) scheduler.Problem {
+func later(p scheduler.Problem, plan scheduler.Plan, now civil.Instant, pinnedBefore civil.Date) scheduler.Problem {
 	p.Now = now
 	for _, r := range plan.Routes {
 		begun := r.Visits[0].Arrives <= now
-		pin := !begun && pinned()
+		pin := !begun && r.Day < pinnedBefore
 		for i, v := range r.Visits {
 			switch {
 			case v.Arrives <= now:
@@ -74,10 +74,8 @@ func TestSolve_KeepsEveryRuleInTheMiddleOfAPlan(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		pinnedBy := rapid.IntRange(1, 4).Draw(t, "pinned by")
-		count := 0
 		now := p.Now.Add(time.Duration(rapid.IntRange(0, 96).Draw(t, "hours later")) * time.Hour)
-		p = later(p, first, now, func() bool { count++; return count%4 < pinnedBy-1 })
+		p = later(p, first, now, newYork.DateOf(now).AddDays(rapid.IntRange(0, 4).Draw(t, "pinned days")))
 		if err := p.Validate(); err != nil {
 			t.Fatalf("the later Problem is not valid: %v", err)
 		}
@@ -94,4 +92,27 @@ func TestSolve_KeepsEveryRuleInTheMiddleOfAPlan(t *testing.T) {
 			t.Log("first:\n" + planText(first) + "\nnow " + newYork.Format(p.Now) + ":\n" + planText(plan))
 		}
 	})
+}
+
+func TestSolve_PlantsThatAreAwayComeBack(t *testing.T) {
+	t.Parallel()
+	p := roundWeek()
+	first := solved(t, p, 30)
+	work, _ := workOf(first, gnatsID(1))
+	if len(work) != 3 {
+		t.Fatalf("want the plants carried out and back:\n%s", planText(first))
+	}
+	// An hour after the drench its visit is done; the carry back is still to come, and the plan is made anew.
+	p = later(p, first, work[1].Ends.Add(time.Hour), 0)
+	plan, err := scheduler.Solve(t.Context(), p, scheduler.Options{Seed: 2, Iterations: 10, Rates: roundRates()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, v := range scheduler.Check(p, plan) {
+		t.Errorf("the plan breaks a rule: %v", v)
+	}
+	again, _ := workOf(plan, gnatsID(1))
+	if len(again) != 3 || again[2].Part != 3 || again[2].Begins < work[1].Ends.Add(4*time.Hour) {
+		t.Errorf("want the plants back 4 h after the drench at the earliest:\n%s", planText(plan))
+	}
 }

@@ -20,6 +20,7 @@ type cohort struct {
 	lays   int     // index of the first step of the laying stage
 	eggs   float64 // laid by one female a day that become living young
 	missed float64 // share of the brood that applications never meet
+	most   float64 // insects that the plants can carry, of all stages; 0 is no bound
 	// start is the stable distribution of ages of a brood that grows untreated, summing to 1.
 	start []float64
 }
@@ -173,11 +174,24 @@ func (m *cohort) run(start float64, days []int, until int) outcome {
 		covered, next = next, covered
 		m.day(hidden, next)
 		hidden, next = next, hidden
+		m.crowd(covered, hidden)
 	}
 	if last < 0 {
 		out.covered, out.all = total(covered), total(covered)+total(hidden)
 	}
 	return out
+}
+
+// crowd holds the brood to what its plants can carry: beyond it as many die as are born.
+func (m *cohort) crowd(covered, hidden []float64) {
+	sum := total(covered) + total(hidden)
+	if m.most <= 0 || sum <= m.most {
+		return
+	}
+	for i := range covered {
+		covered[i] *= m.most / sum
+		hidden[i] *= m.most / sum
+	}
 }
 
 // chance is the chance that none is left right after the last application: that coverage missed nothing on any of the

@@ -85,6 +85,7 @@ func newPricing(s *story, q *sequence, p *candidate) pricing {
 	severity := min(max(s.severity, 0), worstSeverity)
 	x := pricing{model: p.model, policy: policy, plants: count(q.plants), made: len(q.rounds)}
 	x.start = policy.StartPerPlant[severity] * float64(x.plants)
+	x.model.most = policy.StartPerPlant[worstSeverity] * float64(x.plants) // a heavy infestation is all that plants carry
 	for _, round := range q.rounds {
 		x.days = append(x.days, round.on.DaysSince(q.beganOn))
 	}

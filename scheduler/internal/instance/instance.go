@@ -47,7 +47,7 @@ type Instance struct {
 	Rates  Rates
 	// LastDay is the last day of the horizon.
 	LastDay Day
-	// Facts are stretches of what runs already: areas shut, and people of ours at work in them.
+	// Shut are areas that are shut by what runs already or does not move, Present where people of ours are by then.
 	Shut, Present                                     []AreaStretch
 	BreakAfter, MostWork, Mixing, Rinsing, Sanitation Seconds
 }

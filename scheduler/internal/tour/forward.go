@@ -48,17 +48,6 @@ func (w *Walker) resetWalk() {
 	}
 }
 
-// meetFixed arrives at a visit that does not move.
-func (w *Walker) meetFixed(slot int, at *Seconds) bool {
-	s := &w.slots[slot]
-	if *at > s.starts {
-		return w.refuse(RulePinned, FixedVisitInTheWay, instance.None, s.starts)
-	}
-	w.walk.Visits[s.stop] = Visit{Arrives: s.starts, Leaves: s.starts + s.length}
-	*at = s.starts + s.length
-	return true
-}
-
 // visit finds the first access run that holds the whole visit, no earlier than at.
 func (w *Walker) visit(stop, first, next int, at *Seconds) bool {
 	site := &w.in.Sites[w.stops[stop].Site]

@@ -69,7 +69,7 @@ func compute(in course.Input) (course.Course, error) {
 	return computed, nil
 }
 
-// input gathers everything that the course of a case depends on.
+// input gathers everything that the course of a case depends on now.
 func input(tx *store.Tx, c firm.Case) (course.Input, error) {
 	business, err := tx.Business()
 	if err != nil {
@@ -79,7 +79,7 @@ func input(tx *store.Tx, c firm.Case) (course.Input, error) {
 	if err != nil {
 		return course.Input{}, err
 	}
-	histories, err := tx.Histories(related)
+	histories, err := Histories(tx, related)
 	if err != nil {
 		return course.Input{}, err
 	}
@@ -105,7 +105,7 @@ func input(tx *store.Tx, c firm.Case) (course.Input, error) {
 	}
 	today := business.Zone.DateOf(tx.Now())
 	return course.Input{
-		Today: today, Now: tx.Now(), Case: c.ID, Histories: corrected(histories),
+		Today: today, Now: tx.Now(), Case: c.ID, Histories: histories,
 		Sites: []site.Site{at}, Plants: plants, Services: services, Products: products,
 		Held: held(crew, today), Catalogue: catalogue.Shipped(), Policy: business.Policy,
 	}, nil
@@ -125,20 +125,54 @@ func related(tx *store.Tx, c firm.Case) ([]course.CaseID, error) {
 	return slices.Compact(ids), nil
 }
 
-// corrected drops events that a later one takes the place of.
-func corrected(histories []course.History) []course.History {
+// Histories returns the histories of cases as they stand: without what was corrected since.
+func Histories(tx *store.Tx, of []course.CaseID) ([]course.History, error) {
+	told, err := tx.Histories(of)
+	return corrected(told), err
+}
+
+// corrected returns histories without the events that a later one takes the place of, and without withdrawals.
+func corrected(told []course.History) []course.History {
 	replaced := map[string]bool{}
-	for _, h := range histories {
+	for _, h := range told {
 		for _, e := range h.Events {
 			if e.Corrects != "" {
 				replaced[e.Corrects] = true
 			}
 		}
 	}
-	for i := range histories {
-		histories[i].Events = slices.DeleteFunc(slices.Clone(histories[i].Events), func(e course.Event) bool { return replaced[e.ID] })
+	histories := slices.Clone(told)
+	for i, h := range histories {
+		histories[i].Events = slices.DeleteFunc(slices.Clone(h.Events), func(e course.Event) bool { return replaced[e.ID] || withdraws(e) })
 	}
 	return histories
+}
+
+// withdraws says whether an event does nothing but take an earlier one back: it corrects one and tells nothing.
+func withdraws(e course.Event) bool {
+	return e.Corrects != "" && e == course.Event{ID: e.ID, At: e.At, Corrects: e.Corrects}
+}
+
+// courseAt computes the course of a case as it would have been read at an instant, from what happened before that
+// as it is known today.
+func courseAt(tx *store.Tx, id course.CaseID, at civil.Instant) (course.Course, error) {
+	c, err := tx.Case(id)
+	if err != nil {
+		return course.Course{}, err
+	}
+	in, err := input(tx, c)
+	if err != nil {
+		return course.Course{}, err
+	}
+	business, err := tx.Business()
+	if err != nil {
+		return course.Course{}, err
+	}
+	in.Now, in.Today = at, business.Zone.DateOf(at)
+	for i, h := range in.Histories {
+		in.Histories[i].Events = slices.DeleteFunc(h.Events, func(e course.Event) bool { return e.At >= at })
+	}
+	return compute(in)
 }
 
 // held returns the licence categories that somebody of the crew holds on a day, by jurisdiction, sorted.

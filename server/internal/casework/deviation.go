@@ -22,11 +22,14 @@ func (t *telling) keepDeviations() error {
 			continue
 		}
 		for _, judge := range []func(firm.ReportItem) (scheduler.Rule, string){
-			t.labelRate, t.labelUse, t.labelConditions, t.labelLag, t.leftover, t.licence, t.tooEarly, t.occupied,
+			t.labelRate, t.labelUse, t.labelConditions, t.labelLag, t.leftover, t.licence, t.occupied,
 		} {
 			if rule, text := judge(item); text != "" {
 				t.deviate(rule, item.Item, item.Began, text)
 			}
+		}
+		if err := t.tooEarly(item); err != nil {
+			return err
 		}
 	}
 	t.accessTime()
@@ -110,7 +113,8 @@ func sensitiveNear(at site.Site, id site.AreaID) []catalogue.Sensitive {
 	return slices.Compact(things)
 }
 
-// labelLag: sooner after the last application to a plant than the label allows.
+// labelLag: nearer to another application to a plant than the label allows. Reports come in any order: the other one
+// may have been made later.
 func (t *telling) labelLag(item firm.ReportItem) (scheduler.Rule, string) {
 	product, _ := t.product(item.Application.Product)
 	if product.Label.LeastDays == 0 {
@@ -118,11 +122,15 @@ func (t *telling) labelLag(item firm.ReportItem) (scheduler.Rule, string) {
 	}
 	day := t.site.Zone.DateOf(item.Began)
 	for _, last := range t.applicationsTo(t.plantsOf(item), item.Item) {
-		if last.Product != product.ID || last.Began >= item.Began {
+		if last.Product != product.ID {
 			continue
 		}
-		if days := day.DaysSince(t.site.Zone.DateOf(last.Began)); days < product.Label.LeastDays {
-			return scheduler.RuleLabel, fmt.Sprintf("%s was applied %d days after the application before; its label asks for %d", product.Name, days, product.Label.LeastDays)
+		days, which := day.DaysSince(t.site.Zone.DateOf(last.Began)), "after the application before"
+		if last.Began > item.Began {
+			days, which = -days, "before the next application"
+		}
+		if days < product.Label.LeastDays {
+			return scheduler.RuleLabel, fmt.Sprintf("%s was applied %d days %s; its label asks for %d", product.Name, days, which, product.Label.LeastDays)
 		}
 	}
 	return "", ""
@@ -140,12 +148,13 @@ func (t *telling) leftover(item firm.ReportItem) (scheduler.Rule, string) {
 	return scheduler.RuleLabel, fmt.Sprintf("%s of the mix went into a drain: a rest goes onto plants that the label allows or home in the labelled container, never into a drain", rest)
 }
 
-// applicationsTo returns earlier applications to any of the plants, over all their cases.
+// applicationsTo returns the other applications to any of the plants, over all their cases; what the report corrects is
+// none of them.
 func (t *telling) applicationsTo(plants []site.PlantID, but scheduler.ItemID) []course.Application {
 	var made []course.Application
 	for _, h := range corrected(t.histories) {
 		for _, e := range h.Events {
-			if e.Application == nil || (but != "" && e.Application.FollowUp == but) {
+			if e.Application == nil || (but != "" && e.Application.FollowUp == but) || (t.report.Corrects != "" && reportOf(e.ID) == t.report.Corrects) {
 				continue
 			}
 			if slices.ContainsFunc(e.Application.Plants, func(id site.PlantID) bool { return slices.Contains(plants, id) }) {
@@ -179,16 +188,25 @@ func (t *telling) licenceFor(product catalogue.Product, on civil.Date) (schedule
 	return scheduler.Licence{}, false
 }
 
-// tooEarly: before the earliest day that the course allowed.
-func (t *telling) tooEarly(item firm.ReportItem) (scheduler.Rule, string) {
-	f, ok := t.followUp(item)
-	if !ok || f.Due.After != "" || f.Due.EarliestOn.IsZero() {
-		return "", ""
+// tooEarly: before the earliest day that the course of that time allowed.
+func (t *telling) tooEarly(item firm.ReportItem) error {
+	if item.Item == "" {
+		return nil
 	}
-	if day := t.site.Zone.DateOf(item.Began); day < f.Due.EarliestOn {
-		return scheduler.RuleTiming, fmt.Sprintf("%s was done on %s, before its earliest day %s", f.ID, day.Short(), f.Due.EarliestOn.Short())
+	then, err := courseAt(t.tx, caseOf(item), item.Began)
+	if err != nil {
+		return err
 	}
-	return "", ""
+	for _, f := range then.FollowUps {
+		if f.ID != item.Item || f.Due.After != "" || f.Due.EarliestOn.IsZero() {
+			continue
+		}
+		if day := t.site.Zone.DateOf(item.Began); day < f.Due.EarliestOn {
+			t.deviate(scheduler.RuleTiming, item.Item, item.Began,
+				fmt.Sprintf("%s was done on %s, before its earliest day %s", f.ID, day.Short(), f.Due.EarliestOn.Short()))
+		}
+	}
+	return nil
 }
 
 // occupied: people's hours overlap the keep-out and the client did not agree to shut the area.

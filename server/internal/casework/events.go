@@ -37,33 +37,33 @@ func (t *telling) appendEvents() error {
 		}
 	}
 	for _, id := range t.cases {
-		told := events[id]
-		t.nameCorrected(id, told)
-		if _, err := t.tx.AppendEvents(id, told); err != nil {
+		if _, err := t.tx.AppendEvents(id, t.inPlaceOf(id, events[id])); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
-// nameCorrected lets the events of a correcting report take the place of those of the report that it corrects.
-func (t *telling) nameCorrected(id course.CaseID, told []course.Event) {
+// inPlaceOf lets what a correcting report tells of a case take the place of what the report that it corrects told of
+// it. What the first told beyond that is withdrawn.
+func (t *telling) inPlaceOf(id course.CaseID, told []course.Event) []course.Event {
 	if t.report.Corrects == "" {
-		return
+		return told
 	}
-	var old []string
+	next := 0
 	for _, h := range t.histories {
 		for _, e := range h.Events {
-			if h.Case == id && reportOf(e.ID) == t.report.Corrects {
-				old = append(old, e.ID)
+			if h.Case != id || reportOf(e.ID) != t.report.Corrects {
+				continue
 			}
+			if next == len(told) {
+				told = append(told, course.Event{ID: eventID(t.report.ID, next, "withdrawn"), At: t.report.Arrived})
+			}
+			told[next].Corrects = e.ID
+			next++
 		}
 	}
-	for i := range told {
-		if i < len(old) {
-			told[i].Corrects = old[i]
-		}
-	}
+	return told
 }
 
 // eventsOf tells one item: what was applied, seen or done, and what was not.
@@ -107,13 +107,9 @@ func (t *telling) eventsOf(i int, item firm.ReportItem) []course.Event {
 	return events
 }
 
-// rest returns the plants of the follow-up that a partly done item left.
+// rest returns the plants that a partly done item left.
 func (t *telling) rest(item firm.ReportItem) []site.PlantID {
-	f, ok := t.followUp(item)
-	if !ok {
-		return nil
-	}
-	return slices.DeleteFunc(slices.Clone(f.Plants), func(id site.PlantID) bool { return slices.Contains(item.Plants, id) })
+	return slices.DeleteFunc(slices.Clone(t.allPlantsOf(item)), func(id site.PlantID) bool { return slices.Contains(item.Plants, id) })
 }
 
 // aboveLabel says whether a mix was stronger than the label allows.

@@ -151,11 +151,11 @@ func TestApprove_IsTheResponsibleApplicatorsAndWithinTheCourse(t *testing.T) {
 	if firmtest.Next(t, w.Course(t, firmtest.Mealybugs), course.KindApplication).Approved {
 		t.Error("refused approvals approve")
 	}
-	weak := soap
-	weak.MaxRate = rate(t, "2 US fl oz", "1 US gal")
-	present, err := approve(w.TechA, casework.Decision{Approval: weak, Course: w.Course(t, firmtest.Mealybugs).Version()})
+	full := soap
+	full.MaxRate = rate(t, "2.5 US fl oz", "1 US gal")
+	present, err := approve(w.TechA, casework.Decision{Approval: full, Course: w.Course(t, firmtest.Mealybugs).Version()})
 	if err != nil || !firmtest.Next(t, present, course.KindApplication).Approved {
-		t.Errorf("an approval below the label: %v", err)
+		t.Errorf("an approval at the label's rate: %v", err)
 	}
 	withdrawn := soap
 	withdrawn.Withdrawn = true

@@ -33,16 +33,14 @@ func (t *telling) record(i int, item firm.ReportItem, client firm.Client) firm.R
 	on := t.site.Zone.DateOf(item.Began)
 	year, month, day := on.YearMonthDay()
 	r := firm.Record{
-		ID: fmt.Sprintf("%s-%d", t.report.ID, i+1), Report: t.report.ID, Case: caseOf(item), Client: client.Name,
+		ID: recordID(t.report.ID, i), Report: t.report.ID, Case: caseOf(item), Client: client.Name,
 		Site: t.site.ID, SiteName: t.site.Name, Area: t.areaOf(item), Pest: string(t.pestOf(item)),
 		Product: product.ID, ProductName: product.Name, Registration: product.Registration, LabelVersion: product.LabelVersion,
 		CatalogueVersion: catalogue.Shipped().Version, Applied: made.Applied, RatePercent: "undiluted",
 		Began: item.Began, Ended: item.Ended, EntryFrom: item.Ended, Technician: t.report.Technician,
 		KeepUntil: civil.NewDate(year+int(rule.KeepYears.Value), month, day), Elements: rule.Elements, Jurisdiction: t.site.Jurisdiction,
 	}
-	if t.report.Corrects != "" {
-		r.Corrects = fmt.Sprintf("%s-%d", t.report.Corrects, i+1)
-	}
+	r.Corrects = t.recordBefore(item)
 	if !made.Volume.IsZero() {
 		share := dilution.Strength(made.Concentrate, made.Volume)
 		r.Concentrate, r.RatePercent = made.Applied.Times(share), quantity.Percent(share, 4)
@@ -68,6 +66,20 @@ func (t *telling) record(i int, item firm.ReportItem, client firm.Client) firm.R
 	}
 	return r
 }
+
+// recordBefore names the record that one of an item corrects: that of the same work in the report that is corrected.
+// It is "" where that report told of no such application.
+func (t *telling) recordBefore(item firm.ReportItem) string {
+	for i, old := range t.first.Items {
+		if old.Application != nil && old.Item == item.Item && caseOf(old) == caseOf(item) {
+			return recordID(t.first.ID, i)
+		}
+	}
+	return ""
+}
+
+// recordID names the record of a report's item.
+func recordID(report string, item int) string { return fmt.Sprintf("%s-%d", report, item+1) }
 
 func (t *telling) pestOf(item firm.ReportItem) catalogue.PestID {
 	i := slices.IndexFunc(t.histories, func(h course.History) bool { return h.Case == caseOf(item) })

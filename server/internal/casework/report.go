@@ -90,6 +90,7 @@ type telling struct {
 	products []catalogue.Product
 	crew     []firm.CrewMember
 	visit    *scheduler.Visit // nil for a visit that no plan knows
+	first    firm.Report      // the report that this one corrects
 
 	cases      []course.CaseID
 	before     map[course.CaseID]course.Course // as they were, for what the report broke
@@ -154,9 +155,9 @@ func (t *telling) readPremises() (err error) {
 
 // readVisit finds the visit and marks the report off plan when somebody else was to make it, elsewhere or on
 // another day, or when no plan knows it.
-func (t *telling) readVisit() error {
+func (t *telling) readVisit() (err error) {
 	if t.report.Corrects != "" {
-		if _, err := t.tx.Report(t.report.Corrects); err != nil {
+		if t.first, err = t.tx.Report(t.report.Corrects); err != nil {
 			return err
 		}
 	}
@@ -268,6 +269,9 @@ func (t *telling) itemFields(item firm.ReportItem) []catalogue.FieldError {
 	if item.Ended < item.Began {
 		wrong("ended", "ENDS_BEFORE_IT_BEGINS", "ended at %v, began at %v: want the end after the beginning", item.Ended, item.Began)
 	}
+	if item.Ended > t.tx.Now().Add(clockTolerance) {
+		wrong("ended", "IN_THE_FUTURE", "%v lies more than 5 minutes after the firm's clock, %v", item.Ended, t.tx.Now())
+	}
 	for i, id := range item.Plants {
 		if _, ok := t.plant(id); !ok {
 			wrong(fmt.Sprintf("plants[%d]", i), "UNKNOWN_PLANT", "plant %s does not stand at %s", id, t.site.Name)
@@ -328,9 +332,10 @@ func kindOf(item firm.ReportItem) scheduler.FollowUpKind {
 	return item.Kind
 }
 
-// lockCases locks every case that the report speaks of, and those that share plants with them.
+// lockCases locks every case that the report speaks of, those that the report that it corrects spoke of, and those
+// that share plants with them.
 func (t *telling) lockCases() (err error) {
-	var ids []course.CaseID
+	ids := slices.Clone(t.first.Cases)
 	for _, item := range t.report.Items {
 		if id := caseOf(item); id != "" {
 			ids = append(ids, id)
@@ -360,7 +365,7 @@ func (t *telling) refuseSecond() error {
 		if item.Item == "" || item.Application == nil {
 			continue
 		}
-		for _, h := range t.histories {
+		for _, h := range corrected(t.histories) {
 			for _, e := range h.Events {
 				if e.Application == nil || e.Application.FollowUp != item.Item {
 					continue
@@ -431,19 +436,35 @@ func (t *telling) followUp(item firm.ReportItem) (scheduler.FollowUp, bool) {
 	return scheduler.FollowUp{}, false
 }
 
-// plantsOf returns the plants that an item concerned: those named, else the follow-up's, else the visit's work item's.
+// plantsOf returns the plants that an item concerned: those named, else all of it.
 func (t *telling) plantsOf(item firm.ReportItem) []site.PlantID {
 	if len(item.Plants) > 0 {
 		return item.Plants
 	}
+	return t.allPlantsOf(item)
+}
+
+// allPlantsOf returns the plants that an item was for: those of the visit's work, else the follow-up's. A course that
+// has gone on since needs the follow-up no more: then they are the case's.
+func (t *telling) allPlantsOf(item firm.ReportItem) []site.PlantID {
+	var plants []site.PlantID
+	if t.visit != nil && item.Item != "" {
+		for _, w := range t.visit.Work {
+			if w.Item == item.Item {
+				plants = append(plants, w.Plants...)
+			}
+		}
+	}
+	if len(plants) > 0 {
+		slices.Sort(plants)
+		return slices.Compact(plants)
+	}
 	if f, ok := t.followUp(item); ok {
 		return f.Plants
 	}
-	if t.visit != nil {
-		for _, w := range t.visit.Work {
-			if w.Item == item.Item {
-				return w.Plants
-			}
+	for _, h := range t.histories {
+		if h.Case == caseOf(item) {
+			return h.Plants
 		}
 	}
 	return nil

@@ -45,14 +45,14 @@ func TestAppendReport_AnyOrderGivesTheSameCourseAndTheSameIDs(t *testing.T) {
 	if next := firmtest.Next(t, want, course.KindApplication); next.ID != course.NewItemID(firmtest.Mealybugs, course.KindApplication, 1, 4) {
 		t.Fatalf("after three applications the next is %s: want the fourth", next.ID)
 	}
-	rapid.Check(t, func(r *rapid.T) {
-		twice := append(slices.Clone(reports), rapid.SampledFrom(reports).Draw(r, "told twice"))
-		order := rapid.Permutation(twice).Draw(r, "order")
-		got := tell(t, w, order)
-		if got.Version() != want.Version() {
-			r.Fatalf("told as %v the course is\n%s\nwant\n%s", ids(order), summary(got), summary(want))
+	const orders = 10 // each stores six reports: few, and the same ones each time
+	for seed := range orders {
+		twice := append(slices.Clone(reports), reports[seed%len(reports)])
+		order := rapid.Permutation(twice).Example(seed)
+		if got := tell(t, w, order); got.Version() != want.Version() {
+			t.Errorf("told as %v the course is\n%s\nwant\n%s", ids(order), summary(got), summary(want))
 		}
-	})
+	}
 }
 
 // tell stores reports in an order, reads the course, and undoes it all.
@@ -338,7 +338,9 @@ func TestAppendReport_RefusesWhatCannotBeUnderstoodAndStoresNothing(t *testing.T
 			r.Items[0].Item = course.NewItemID(firmtest.Mealybugs, course.KindInspectInfested, 1, 1)
 		}, "report.items[0].inspection.found[0]", "UNKNOWN_PLANT"},
 		{"a finding of a pest unknown", func(r *firm.Report) { r.Findings = []course.Finding{firmtest.Finding("greenfly", "pothos-stairs")} }, "report.findings[0].pest", "UNKNOWN_PEST"},
-		{"dry in an area unknown", func(r *firm.Report) { r.DryConfirmed = []firm.DryConfirmation{{Area: "attic", Dry: true, At: r.Arrived}} }, "report.dry_confirmations[0].area", "UNKNOWN_AREA"},
+		{"dry in an area unknown", func(r *firm.Report) {
+			r.DryConfirmed = []firm.DryConfirmation{{Area: "attic", Dry: true, At: r.Arrived}}
+		}, "report.dry_confirmations[0].area", "UNKNOWN_AREA"},
 		{"no outcome", func(r *firm.Report) { r.Items[0].Outcome = "" }, "report.items[0].outcome", "REQUIRED"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

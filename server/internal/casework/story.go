@@ -83,6 +83,9 @@ func tell(s *firm.CaseStory, h course.History) {
 	}
 	for _, e := range events {
 		text, item := eventText(e)
+		if withdraws(e) {
+			continue
+		}
 		if replaced[e.ID] {
 			text += " (corrected since)"
 		} else {

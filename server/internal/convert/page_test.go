@@ -40,3 +40,41 @@ func TestPageToken_HoldsForItsQuestionOnly(t *testing.T) {
 		t.Errorf("an unset size is %d, want 50", size)
 	}
 }
+
+// Whatever a caller sends as a token is the key of a page of the same question, or refused; nothing panics.
+func FuzzPageAfter(f *testing.F) {
+	asked := &vernationv1.ListSitesRequest{Parent: "businesses/alpha"}
+	for _, seed := range []string{"", "x", "AAAA", "=", convert.NextPage(asked, "site-1"), convert.NextPage(asked, "")} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, token string) {
+		ask := &vernationv1.ListSitesRequest{Parent: asked.GetParent(), PageToken: token}
+		after, err := convert.PageAfter(ask)
+		switch {
+		case err != nil && !fault.Is(err, fault.Invalid):
+			t.Errorf("%q: %v, want it read or invalid", token, err)
+		case err == nil && token != "":
+			if again, err := convert.PageAfter(&vernationv1.ListSitesRequest{Parent: asked.GetParent(), PageToken: convert.NextPage(asked, after)}); err != nil || again != after {
+				t.Errorf("%q holds %q, which comes back as %q, %v", token, after, again, err)
+			}
+		}
+	})
+}
+
+// Whatever text stands in a plant's pot volume or a service's day, reading it gives a value or a field with its path.
+func FuzzPlantFrom(f *testing.F) {
+	for _, seed := range [][2]string{{"4 L", "2026-03-02"}, {"", ""}, {"1/0 mL", "2026-02-30"}, {"5/8 US fl oz", "9999-12-31"}, {"-1 L", "x"}} {
+		f.Add(seed[0], seed[1])
+	}
+	f.Fuzz(func(t *testing.T, volume, day string) {
+		_, _, err := convert.PlantFrom("plant", "p", &vernationv1.Plant{PotVolume: volume, Services: []*vernationv1.Service{{LastOn: day}}})
+		if err == nil {
+			return
+		}
+		for _, field := range fault.Of(err).Fields {
+			if field.Path != "plant.pot_volume" && field.Path != "plant.services[0].last_on" {
+				t.Errorf("%q, %q: wrong field %+v", volume, day, field)
+			}
+		}
+	})
+}

@@ -104,7 +104,7 @@ func TestContractPaths_KeepPlacesAndReasons(t *testing.T) {
 		"site.access.weekly[0]":             "WINDOW_INVALID",
 	})
 	other := errors.New("not a fault")
-	if got := convert.ContractPaths(other); got != other {
+	if got := convert.ContractPaths(other); !errors.Is(got, other) {
 		t.Errorf("another error became %v", got)
 	}
 }

@@ -135,8 +135,8 @@ func (s *story) tellCourse(of string, course *vernationv1.Course) {
 		}
 	}
 	s.item("Beside them: %s.", besides(course))
-	s.item("Expected to leave %.2g of the insects of the first day; the model's chance that none is left: %s. %s",
-		course.GetExpectedLeft(), percent(course.GetChanceFree()), course.GetLooks().GetText())
+	s.item("After the last one the model expects %s of the insects of the first day, on average over good and bad luck; its chance that none is left: %s. %s.",
+		percent(course.GetExpectedLeft()), percent(course.GetChanceFree()), course.GetLooks().GetText())
 	s.item("%s", course.GetReplacement().GetText())
 	for _, refusal := range course.GetRefusals() {
 		text := strings.Join(refusal.GetReasons(), "; ")

@@ -3,18 +3,18 @@ package demo
 import (
 	"context"
 	"fmt"
-	"time"
 
 	vernationv1 "vernation/proto/vernation/v1"
 )
 
-// mostRounds bounds the plans of the weeks after: each covers two weeks.
-const mostRounds = 8
+// mostRounds bounds the plans of the weeks after: each looks two weeks ahead, and a new one follows every week, so that
+// what falls behind a horizon is planned in time.
+const mostRounds = 14
 
 // ending carries out plan after plan, every visit as planned and every inspection without a find, until the mealybugs'
 // case ends.
 func (s *story) ending(ctx context.Context) error {
-	s.say("From here on every visit is made as planned and reported on its day, every inspection is without a find, and every two weeks a new plan follows.")
+	s.say("From here on every visit is made as planned and reported on its day, every inspection is without a find, and every week a new plan follows.")
 	for round := range mostRounds {
 		ended, err := s.carryOut(ctx)
 		if err != nil {
@@ -32,8 +32,12 @@ func (s *story) ending(ctx context.Context) error {
 
 // carryOut reports the visits of the published plan that lie ahead, in order of time, until the case ends.
 func (s *story) carryOut(ctx context.Context) (*vernationv1.Ending, error) {
+	until := s.now.AddDate(0, 0, 7)
 	for _, visit := range s.ahead(s.now) {
-		s.moveClock(visit.GetLeaves().AsTime().In(s.zone).Add(10 * time.Minute))
+		if visit.GetLeaves().AsTime().After(until) {
+			break
+		}
+		s.moveClock(visit.GetLeaves().AsTime().In(s.zone).Add(soonAfter))
 		s.reports++
 		request := s.report(fmt.Sprintf("visit-%03d", s.reports), visit, everythingDone(s, visit))
 		if _, err := s.integration.Reports().CreateReport(ctx, request); err != nil {
@@ -47,12 +51,7 @@ func (s *story) carryOut(ctx context.Context) (*vernationv1.Ending, error) {
 			return now.GetEnding(), err
 		}
 	}
-	// The next plan begins on the day after this one's last.
-	first, err := time.ParseInLocation(time.DateOnly, s.plan.GetFirstOn(), s.zone)
-	if err != nil {
-		return nil, err
-	}
-	s.moveClock(first.AddDate(0, 0, int(s.plan.GetDays())).Add(5 * time.Hour))
+	s.moveClock(until)
 	return nil, nil
 }
 

@@ -10,6 +10,9 @@ import (
 	vernationv1 "vernation/proto/vernation/v1"
 )
 
+// soonAfter a visit its report is posted.
+const soonAfter = 10 * time.Minute
+
 // reality acts out what became of the visits up to the second spray, as an integration reports it.
 func (s *story) reality(ctx context.Context) error {
 	first, _, err := s.visitOf(s.mealybug, 1)
@@ -26,7 +29,7 @@ func (s *story) reality(ctx context.Context) error {
 	}
 	others := 0
 	for _, visit := range s.visitsUntil(second) {
-		s.moveClock(visit.GetLeaves().AsTime().In(s.zone).Add(10 * time.Minute))
+		s.moveClock(visit.GetLeaves().AsTime().In(s.zone).Add(soonAfter))
 		switch visit.GetName() {
 		case drench.GetName(): // its report is forgotten until later
 		case first.GetName():

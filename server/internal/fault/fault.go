@@ -44,6 +44,7 @@ type Fault struct {
 	Fields  []catalogue.FieldError // of an Invalid one
 	// Subject is the resource name spoken of; Rules are the hard rules that refuse, Lift what would lift each.
 	Subject    string
+	Thing      string // the kind of thing that Subject is an id of, such as "site"; "" where Subject says it
 	Violations []scheduler.Violation
 	// Needs are the roles or rights, any of which would do, of a Forbidden one.
 	Needs      []string

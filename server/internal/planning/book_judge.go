@@ -38,6 +38,7 @@ func (b *booking) judge() error {
 	plan := scheduler.Plan{Routes: []scheduler.DayRoute{route}, KeepOuts: b.keepOuts}
 	problem := b.problem
 	problem.Fixed = nil
+	problem.Done = append(slices.Clone(problem.Done), b.placed()...)
 	for _, fixed := range b.problem.Fixed {
 		if fixed.Technician != b.technician.ID {
 			continue
@@ -61,6 +62,24 @@ func (b *booking) judge() error {
 	f := fault.New(fault.Refused, "BOOKING_BREAKS_RULES", "%s cannot be booked at %s: %s", b.wish.Item, b.site.Zone.Format(b.wish.Begins), own[0])
 	f.Subject, f.Violations = string(b.wish.Item), own
 	return f
+}
+
+// placed tells the follow-ups that visits hold already, published or fixed, as what lags and links count from.
+func (b *booking) placed() []scheduler.DoneFollowUp {
+	var placed []scheduler.DoneFollowUp
+	for _, v := range slices.Concat(b.problem.Before, b.problem.Fixed) {
+		for _, work := range v.Work {
+			i := slices.IndexFunc(placed, func(d scheduler.DoneFollowUp) bool { return d.ID == work.Item })
+			switch {
+			case work.Service != "" || work.Item == b.wish.Item:
+			case i >= 0:
+				placed[i].Began, placed[i].Ended = min(placed[i].Began, work.Begins), max(placed[i].Ended, work.Ends)
+			default:
+				placed = append(placed, scheduler.DoneFollowUp{ID: work.Item, Site: v.Site, Began: work.Begins, Ended: work.Ends})
+			}
+		}
+	}
+	return placed
 }
 
 func (b *booking) busy(other scheduler.Visit) error {
@@ -106,9 +125,23 @@ func (b *booking) keep() error {
 		}
 	}
 	route.Mixes = append(route.Mixes, b.route.Mixes...)
-	var facts []firm.KeepOutFact
+	facts, err := b.standing()
+	if err != nil {
+		return err
+	}
 	for _, k := range b.keepOuts {
 		facts = append(facts, firm.KeepOutFact{KeepOut: k, Visit: b.visit.ID})
 	}
 	return b.tx.ReplaceVisits(b.remove, append(b.upsert, b.visit), []firm.Route{route}, facts, "")
+}
+
+// standing returns the keep-outs of what stays in the visits that make room: they are written anew with their visits.
+func (b *booking) standing() ([]firm.KeepOutFact, error) {
+	all, err := b.tx.KeepOuts(civil.Interval{From: b.problem.Now})
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(all, func(k firm.KeepOutFact) bool {
+		return k.Item == b.wish.Item || !slices.ContainsFunc(b.upsert, func(v scheduler.Visit) bool { return v.ID == k.Visit })
+	}), nil
 }

@@ -164,7 +164,7 @@ func (g *gathering) readCases() (err error) {
 	for i, c := range g.cases {
 		ids[i] = c.ID
 	}
-	g.histories, err = g.tx.Histories(ids)
+	g.histories, err = casework.Histories(g.tx, ids)
 	return err
 }
 
@@ -205,8 +205,8 @@ func (g *gathering) readRunning() error {
 		case scheduler.Begun, scheduler.Pinned:
 			g.problem.Fixed = append(g.problem.Fixed, v)
 		case scheduler.Published, scheduler.Announced:
-			movable[v.ID] = true
 			if v.Arrives >= g.problem.Now {
+				movable[v.ID] = true
 				g.problem.Before = append(g.problem.Before, v)
 			}
 		}
@@ -216,7 +216,8 @@ func (g *gathering) readRunning() error {
 		return err
 	}
 	for _, k := range keepOuts {
-		// What a movable or pinned visit will shut follows from the plan; what was applied is a fact.
+		// What a movable or pinned visit will shut follows from the plan; what was applied is a fact, and so, until it is
+		// told otherwise, is what a visit shuts whose time has come.
 		if !movable[k.Visit] && !g.fixed(k.Visit) && k.During.To > g.problem.Now {
 			g.problem.KeepOuts = append(g.problem.KeepOuts, k.KeepOut)
 		}

@@ -135,8 +135,6 @@ func reasonsOf(t *testing.T, err error) []string {
 	return reasons
 }
 
-type badRequest = errdetails.BadRequest
-
 // services reads the routine work of a site from the store.
 func (d *desk) services(t *testing.T, at site.ID) (found []site.Service) {
 	t.Helper()

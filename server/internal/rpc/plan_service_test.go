@@ -1,14 +1,19 @@
 package rpc_test
 
 import (
+	"path"
+	"slices"
 	"testing"
 	"time"
 
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/quantity"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/firm"
@@ -292,4 +297,72 @@ func (w *works) plan(t *testing.T, name string) *vernationv1.Plan {
 		t.Fatal(err)
 	}
 	return plan
+}
+
+func TestBookFollowUp_TakesItOutOfTheVisitThatHeldItAndCountsFromWhatIsPublished(t *testing.T) {
+	t.Parallel()
+	w := openWorks(t)
+	plan := w.publish(t, w.makePlan(t, 14))
+	old, first := visitOf(t, plan, "gnats/application/1/1")
+	i := slices.IndexFunc(old.GetWorkItems(), func(work *vernationv1.WorkItem) bool {
+		return work.GetItem() != first.GetItem() && work.GetServiceKind() == vernationv1.ServiceKind_SERVICE_KIND_UNSPECIFIED
+	})
+	if i < 0 {
+		t.Fatalf("visit %v holds the drench alone: want another follow-up beside it", old)
+	}
+	other := old.GetWorkItems()[i].GetItem()
+	day := w.zone.DateOf(civil.InstantOf(first.GetBegins().AsTime()))
+	if !w.bookSomewhen(t, other, day, day.AddDays(3)) {
+		t.Fatalf("%s cannot be booked from %v to three days later", other, day)
+	}
+	err := w.Store.Reading(t.Context(), w.Office, func(tx *store.Tx) error {
+		visit, err := tx.Visit(scheduler.VisitID(path.Base(old.GetName())))
+		if err != nil {
+			return err
+		}
+		for _, work := range visit.Work {
+			if string(work.Item) == other {
+				t.Error("the booked follow-up stands in two visits")
+			}
+		}
+		shut, err := tx.KeepOuts(civil.Interval{})
+		if err != nil {
+			return err
+		}
+		if !slices.ContainsFunc(shut, func(k firm.KeepOutFact) bool { return k.Item == "gnats/application/1/1" && k.Visit == visit.ID }) {
+			t.Errorf("keep-outs %v: want that of the application which stays", shut)
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	// The label asks for 5 days between drenches, and the first one is published and not done.
+	if w.bookSomewhen(t, "gnats/application/1/2", day.AddDays(1), day.AddDays(4)) {
+		t.Error("the second drench is booked less than 5 days after the first")
+	}
+	if !w.bookSomewhen(t, "gnats/application/1/2", day.AddDays(5), day.AddDays(7)) {
+		t.Error("the second drench cannot be booked 5 to 7 days after the first, which is published")
+	}
+}
+
+// bookSomewhen tries to book a follow-up at each hour of some days until one is free.
+func (w *works) bookSomewhen(t *testing.T, item string, from, to civil.Date) bool {
+	t.Helper()
+	for day := from; day <= to; day++ {
+		for hour := 7; hour < 18; hour++ {
+			_, err := w.plans().BookFollowUp(w.office, &vernationv1.BookFollowUpRequest{
+				Parent: w.name(""), Item: item, Technician: w.name("technicians/tech-a"), RequestId: request(),
+				Begins: timestamppb.New(w.zone.At(day, civil.NewClock(hour, 30)).Time()),
+			})
+			switch status.Code(err) {
+			case codes.OK:
+				return true
+			case codes.FailedPrecondition, codes.Aborted:
+			default:
+				t.Fatal(err)
+			}
+		}
+	}
+	return false
 }

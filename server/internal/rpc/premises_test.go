@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/testing/protocmp"
@@ -47,7 +48,7 @@ func TestSites_EverythingWrongIsSaidByItsPathInTheRequest(t *testing.T) {
 		s.Jurisdiction, s.Water.AreaId, s.Areas[0].OpenToAreaIds = "ZZ", "cellar", []string{"attic"}
 	}))
 	var paths []string
-	for _, field := range detail[*badRequest](t, err).GetFieldViolations() {
+	for _, field := range detail[*errdetails.BadRequest](t, err).GetFieldViolations() {
 		paths = append(paths, field.GetField())
 	}
 	want := []string{"site.areas[0].open_to_area_ids[0]", "site.jurisdiction", "site.water.area_id"}
@@ -203,5 +204,15 @@ func TestLists_AreTheOwnBusinesssOnly(t *testing.T) {
 	}
 	if _, err := d.sites().GetSite(d.office, &vernationv1.GetSiteRequest{Name: fmt.Sprint(d.name("sites/"), "offices-alder-row")}); err != nil {
 		t.Error(err)
+	}
+}
+
+func TestNotFound_NamesTheKindOfThingAndItsID(t *testing.T) {
+	t.Parallel()
+	d := openDesk(t)
+	_, err := d.sites().GetSite(d.office, &vernationv1.GetSiteRequest{Name: d.name("sites/nowhere")})
+	expect(t, err, codes.NotFound, "NOT_FOUND")
+	if told := detail[*errdetails.ResourceInfo](t, err); told.GetResourceType() != "vernation/Site" || told.GetResourceName() != "nowhere" {
+		t.Errorf("the failure names %v, want the site nowhere", told)
 	}
 }

@@ -133,7 +133,20 @@ func more(count int) string {
 
 // resource names what is missing or in the way.
 func resource(f *fault.Fault) []proto.Message {
-	return []proto.Message{&errdetails.ResourceInfo{ResourceType: collectionOf(f.Subject), ResourceName: f.Subject, Description: f.Message}}
+	kind := collectionOf(f.Subject)
+	if f.Thing != "" {
+		kind = typeOf(f.Thing)
+	}
+	return []proto.Message{&errdetails.ResourceInfo{ResourceType: kind, ResourceName: f.Subject, Description: f.Message}}
+}
+
+// typeOf writes a kind of thing as the contract's resource types are written: "plan run" is vernation/PlanRun.
+func typeOf(thing string) string {
+	name := domain + "/"
+	for _, word := range strings.Fields(thing) {
+		name += strings.ToUpper(word[:1]) + word[1:]
+	}
+	return name
 }
 
 // collectionOf returns the kind of thing that a resource name speaks of: "sites" of businesses/b/sites/s.

@@ -239,6 +239,6 @@ func changed(what, id string) func(rows int, err error) error {
 // absent is the failure of a name that nothing has.
 func absent(what, id string) error {
 	f := fault.New(fault.NotFound, "NOT_FOUND", "there is no %s %q in this business", what, id)
-	f.Subject = id
+	f.Thing, f.Subject = what, id
 	return f
 }

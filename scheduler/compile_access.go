@@ -1,0 +1,77 @@
+package scheduler
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+)
+
+// The rule "access" as a filter: keys and agreed technicians by technician-day, notices and consents by instant. That the
+// whole visit lies in one run of access is asked by the walk of a day.
+
+// mayEnter says whether the technician of a shift may visit a site on that day: keys held, and who is agreed.
+func (c *compiled) mayEnter(s *site.Site, ref shiftRef) bool {
+	technician, shift := &c.p.Technicians[ref.technician], c.shiftOf(ref)
+	if s.Agreement.TechnicianFixed && s.Agreement.UsualTechnician != "" && s.Agreement.UsualTechnician != string(technician.ID) {
+		return false
+	}
+	from, to := s.Zone.DateOf(shift.During.From), s.Zone.DateOf(shift.During.To)
+	for _, key := range s.Keys {
+		held := slices.ContainsFunc(technician.Keys, func(k KeyHeld) bool {
+			return k.Key == key && k.From <= from && (k.To.IsZero() || k.To >= to)
+		})
+		if !held {
+			return false
+		}
+	}
+	return true
+}
+
+// nobodyEnters says why no technician-day may visit a site.
+func (c *compiled) nobodyEnters(s *site.Site) Reason {
+	if len(c.shifts) == 0 {
+		return Reason{RuleShift, "nobody has a shift in these days: plan a shift"}
+	}
+	if s.Agreement.TechnicianFixed {
+		return Reason{RuleAccess, fmt.Sprintf("only %s may visit %s by the agreement, and has no shift with its keys: give them a shift or the keys", s.Agreement.UsualTechnician, s.Name)}
+	}
+	return Reason{RuleAccess, fmt.Sprintf("nobody on shift holds every key of %s (%s): hand over the keys", s.Name, list(s.Keys))}
+}
+
+// announced are the instants at which an application may begin by its notice: after now, publishing and lead, or near
+// the beginning that a notice already names.
+func (c *compiled) announced(f *FollowUp, s *site.Site) []civil.Interval {
+	lead := time.Duration(0)
+	if s.Agreement.NoticeLead != nil {
+		lead = *s.Agreement.NoticeLead
+	}
+	for _, notice := range c.p.Rules.NoticeLead {
+		if notice.Site == s.ID {
+			lead = notice.Lead
+			break
+		}
+	}
+	if lead == 0 {
+		return []civil.Interval{c.span}
+	}
+	runs := []civil.Interval{{From: c.p.Now.Add(c.p.Rules.PublishingDelay).Add(lead), To: c.span.To}}
+	for _, sent := range c.p.Notices {
+		if sent.Item == f.ID && !sent.Used {
+			tolerance := c.p.Rules.NoticeTolerance
+			runs = append(runs, civil.Interval{From: sent.Begins.Add(-tolerance), To: sent.Begins.Add(tolerance) + 1})
+		}
+	}
+	return civil.Merge(runs)
+}
+
+func (c *compiled) consented(s *site.Site, use *Use, d civil.Date) bool {
+	if !slices.Contains(s.Agreement.ConsentNeeded, use.Method) {
+		return true
+	}
+	return slices.ContainsFunc(s.Agreement.Consents, func(given site.Consent) bool {
+		return given.Method == use.Method && given.From <= d && (given.To.IsZero() || given.To >= d)
+	})
+}

@@ -1,0 +1,317 @@
+package rpc_test
+
+import (
+	"context"
+	"slices"
+	"testing"
+
+	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler/course"
+	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
+	"vernation/server/internal/load"
+	"vernation/server/internal/store"
+)
+
+// workRefusal is a call at a works whose first day is over that must be refused for a documented reason.
+type workRefusal struct {
+	method, reason string
+	call           func(t *testing.T, w *works, visit *vernationv1.Visit) error
+}
+
+func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T) {
+	t.Parallel()
+	w, visit := over(t)
+	if _, err := w.reports().CreateReport(w.techA, w.drench(t, "told", visit)); err != nil {
+		t.Fatal(err)
+	}
+	produced := map[string][]string{}
+	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals) {
+		err := r.call(t, w, visit)
+		if err == nil {
+			t.Errorf("%s is not refused for %s", r.method, r.reason)
+			continue
+		}
+		if got := reasonsOf(t, err); !slices.Contains(got, r.reason) {
+			t.Errorf("%s is refused for %v (%v), want %s", r.method, got, err, r.reason)
+		}
+		produced[r.method] = append(produced[r.method], r.reason)
+	}
+	for method, reasons := range documented(t, "plan", "day_route", "report", "record") {
+		for _, reason := range reasons {
+			if !slices.Contains(produced[method], reason) {
+				t.Errorf("%s documents %s, which no call here produces", method, reason)
+			}
+		}
+		for _, reason := range produced[method] {
+			if !slices.Contains(reasons, reason) {
+				t.Errorf("%s is refused for %s, which it does not document", method, reason)
+			}
+		}
+	}
+}
+
+// publishing asks for a plan to be published.
+func (w *works) publishing(plan *vernationv1.Plan) error {
+	_, err := w.plans().PublishPlan(w.office, &vernationv1.PublishPlanRequest{Name: plan.GetName(), Etag: plan.GetEtag(), RequestId: request()})
+	return err
+}
+
+var planRefusals = []workRefusal{
+	{"CreatePlan", "INVALID_ARGUMENT OUT_OF_RANGE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().CreatePlan(w.office, &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: 14, FirstOn: "2026-03-01", RequestId: request()})
+		return err
+	}},
+	{"GetPlanRun", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().GetPlanRun(w.office, &vernationv1.GetPlanRunRequest{Name: w.name("planRuns/none")})
+		return err
+	}},
+	{"CancelPlanRun", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().CancelPlanRun(w.office, &vernationv1.CancelPlanRunRequest{Name: w.name("planRuns/none"), RequestId: request()})
+		return err
+	}},
+	{"GetPlan", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().GetPlan(w.office, &vernationv1.GetPlanRequest{Name: w.name("plans/none")})
+		return err
+	}},
+	{"ListPlans", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlans(w.office, &vernationv1.ListPlansRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"ComparePlans", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ComparePlans(w.office, &vernationv1.ComparePlansRequest{Name: w.name("plans/none"), Before: w.name("plans/none")})
+		return err
+	}},
+	{"PublishPlan", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		return w.publishing(&vernationv1.Plan{Name: w.name("plans/none"), Etag: `W/"0"`})
+	}},
+	{"PublishPlan", "ABORTED PLAN_HEAD_MOVED", func(t *testing.T, w *works, _ *vernationv1.Visit) error {
+		plan := w.makePlan(t, 2)
+		plan.Etag = "an etag of something else"
+		return w.publishing(plan)
+	}},
+	{"PublishPlan", "FAILED_PRECONDITION PLAN_BREAKS_RULES", func(t *testing.T, _ *works, _ *vernationv1.Visit) error {
+		w := openWorks(t)
+		plan := w.makePlan(t, 14)
+		_, work := visitOf(t, plan, "gnats/application/1/1") // whose product is no longer approved
+		withdrawn := course.Approval{Product: gnatsProduct, Ways: []course.WayKind{course.InPlace}, Withdrawn: true}
+		err := w.Store.In(t.Context(), w.crew("tech-a", true), func(tx *store.Tx) error {
+			_, _, err := casework.Approve(tx, casework.Decision{ID: "withdrawn", Case: gnats, Approval: withdrawn})
+			return err
+		})
+		if err != nil || work.GetUse().GetProduct() != w.name("products/"+string(gnatsProduct)) {
+			t.Fatal(work.GetUse(), err)
+		}
+		return w.publishing(plan)
+	}},
+	{"PublishPlan", "FAILED_PRECONDITION FOLLOW_UPS_GONE", func(t *testing.T, _ *works, _ *vernationv1.Visit) error {
+		w := openWorks(t)
+		plan := w.makePlan(t, 14)
+		visitOf(t, plan, "gnats/application/1/1")
+		w.Clock.Set(w.at(t, "2026-03-02 13:05"))
+		err := w.Store.In(t.Context(), w.Office, func(tx *store.Tx) error {
+			_, err := casework.AppendReport(tx, w.drenched(t))
+			return err
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return w.publishing(plan)
+	}},
+	{"PublishPlan", "ABORTED CASES_KEEP_MOVING", func(t *testing.T, _ *works, _ *vernationv1.Visit) error {
+		w := openWorks(t)
+		plan := w.makePlan(t, 14)
+		ctx, stop := context.WithCancel(t.Context())
+		stirred := make(chan struct{})
+		go func() { // the sites change all the time, each change committed by itself
+			defer close(stirred)
+			for ctx.Err() == nil {
+				if err := w.Store.In(ctx, w.Office, stir); err != nil && ctx.Err() == nil {
+					t.Error(err)
+					return
+				}
+			}
+		}()
+		err := w.publishing(plan)
+		stop()
+		<-stirred
+		return err
+	}},
+}
+
+// gnatsProduct is the product of the gnats' course.
+const gnatsProduct = "bti"
+
+// stir gives every site a new version with nothing else changed.
+func stir(tx *store.Tx) error {
+	sites, err := tx.AllSites()
+	if err != nil {
+		return err
+	}
+	for _, s := range sites {
+		if err := tx.UpdateSite(s); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// booking asks for the gnats' next drench to be booked, with a change that cannot be right.
+func booking(change func(w *works, wish *vernationv1.BookFollowUpRequest)) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(t *testing.T, w *works, _ *vernationv1.Visit) error {
+		wish := &vernationv1.BookFollowUpRequest{
+			Parent: w.name(""), Item: "gnats/application/1/2", Technician: w.name("technicians/tech-a"), Begins: w.stamp(t, "2026-03-09 12:00"), RequestId: request(),
+		}
+		change(w, wish)
+		_, err := w.plans().BookFollowUp(w.office, wish)
+		return err
+	}
+}
+
+// bookingElsewhere is the same at a works of its own, whose file is changed.
+func bookingElsewhere(change func(*load.File), kind vernationv1.WayKind) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(t *testing.T, _ *works, _ *vernationv1.Visit) error {
+		w := openWorks(t, change)
+		return booking(func(_ *works, wish *vernationv1.BookFollowUpRequest) {
+			wish.Item, wish.Begins, wish.WayKind = "gnats/application/1/1", w.stamp(t, "2026-03-02 12:00"), kind
+		})(t, w, nil)
+	}
+}
+
+var bookingRefusals = []workRefusal{
+	{"BookFollowUp", "INVALID_ARGUMENT UNKNOWN_TECHNICIAN", booking(func(w *works, wish *vernationv1.BookFollowUpRequest) {
+		wish.Technician = w.name("technicians/nobody")
+	})},
+	{"BookFollowUp", "INVALID_ARGUMENT UNKNOWN_WAY", booking(func(_ *works, wish *vernationv1.BookFollowUpRequest) {
+		wish.WayKind = vernationv1.WayKind_WAY_KIND_SHUTS_NOTHING
+	})},
+	{"BookFollowUp", "INVALID_ARGUMENT WAY_WITH_RETURN", bookingElsewhere(func(file *load.File) {
+		for i := range file.Sites {
+			for j := range file.Sites[i].Areas {
+				if area := &file.Sites[i].Areas[j]; area.ID == "hotel-plant-room" {
+					area.Treatment = &site.TreatmentPlace{Hours: area.Ventilation, Water: true, Drain: true, Capacity: 10}
+				}
+			}
+		}
+	}, vernationv1.WayKind_WAY_KIND_AT_TREATMENT_PLACE)},
+	{"BookFollowUp", "FAILED_PRECONDITION NOTHING_FITS", bookingElsewhere(func(file *load.File) {
+		for i := range file.Crew {
+			file.Crew[i].Measures = nil
+		}
+	}, vernationv1.WayKind_WAY_KIND_IN_PLACE)},
+	{"BookFollowUp", "NOT_FOUND FOLLOW_UP_UNKNOWN", booking(func(_ *works, wish *vernationv1.BookFollowUpRequest) { wish.Item = "gnats/application/9/9" })},
+	{"BookFollowUp", "FAILED_PRECONDITION BOOKING_BREAKS_RULES", booking(func(w *works, wish *vernationv1.BookFollowUpRequest) {
+		wish.Technician = w.name("technicians/tech-b")
+	})},
+	{"BookFollowUp", "FAILED_PRECONDITION RATE_ABOVE_LABEL", booking(func(_ *works, wish *vernationv1.BookFollowUpRequest) {
+		wish.Rate = &vernationv1.Rate{Concentrate: "3 US fl oz", Per: "1 US gal", Convention: vernationv1.Convention_CONVENTION_MADE_UP_TO}
+	})},
+	{"BookFollowUp", "ABORTED TECHNICIAN_BUSY", func(t *testing.T, w *works, _ *vernationv1.Visit) error {
+		w.book(t, "mealybugs/inspect-infested/1/1", "2026-03-03 20:30")
+		return booking(func(w *works, wish *vernationv1.BookFollowUpRequest) {
+			wish.Item, wish.Begins = "mealybugs/inspect-neighbours/1/1", w.stamp(t, "2026-03-03 20:30")
+		})(t, w, nil)
+	}},
+}
+
+var routeAndRecordRefusals = []workRefusal{
+	{"GetDayRoute", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayRoute(w.office, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/nobody/dayRoutes/2026-03-02")})
+		return err
+	}},
+	{"GetDayRoute", "NOT_FOUND NO_DAY_ROUTE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayRoute(w.office, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/tech-a/dayRoutes/2026-03-01")})
+		return err
+	}},
+	{"GetDayRoute", "PERMISSION_DENIED NOT_YOUR_DAY_ROUTE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayRoute(w.techB, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/tech-a/dayRoutes/2026-03-02")})
+		return err
+	}},
+	{"GetReport", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().GetReport(w.office, &vernationv1.GetReportRequest{Name: w.name("reports/none")})
+		return err
+	}},
+	{"GetReport", "PERMISSION_DENIED NOT_YOUR_REPORT", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().GetReport(w.techB, &vernationv1.GetReportRequest{Name: w.name("reports/told")})
+		return err
+	}},
+	{"ListDeviations", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"ListDeviations", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), Report: w.name("reports/none")})
+		return err
+	}},
+	{"ListApplicationRecords", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"ListApplicationRecords", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), Site: w.name("sites/none")})
+		return err
+	}},
+	{"ListApplicationRecords", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), Case: w.name("cases/none")})
+		return err
+	}},
+}
+
+// telling reports the gnats' first drench under a new id, with a change that cannot be right.
+func telling(change func(t *testing.T, w *works, ask *vernationv1.CreateReportRequest)) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(t *testing.T, w *works, visit *vernationv1.Visit) error {
+		ask := w.drench(t, "another", visit)
+		change(t, w, ask)
+		_, err := w.reports().CreateReport(w.office, ask)
+		return err
+	}
+}
+
+var reportRefusals = []workRefusal{
+	{"CreateReport", "INVALID_ARGUMENT ENDS_BEFORE_IT_BEGINS", telling(func(t *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Left = w.stamp(t, "2026-03-02 09:00")
+	})},
+	{"CreateReport", "INVALID_ARGUMENT IN_THE_FUTURE", telling(func(t *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Left = w.stamp(t, "2026-03-02 18:06")
+	})},
+	{"CreateReport", "INVALID_ARGUMENT REQUIRED", telling(func(_ *testing.T, _ *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Items[0].Began, ask.Report.Items[0].Ended = nil, nil
+	})},
+	{"CreateReport", "INVALID_ARGUMENT UNKNOWN_TECHNICIAN", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Technician = w.name("technicians/nobody")
+	})},
+	{"CreateReport", "INVALID_ARGUMENT UNKNOWN_PLANT", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Items[0].Plants = []string{w.name("plants/fig-window")}
+	})},
+	{"CreateReport", "INVALID_ARGUMENT UNKNOWN_AREA", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Items[0].Area = w.name("sites/offices-alder-row/areas/offices-floor")
+	})},
+	{"CreateReport", "INVALID_ARGUMENT UNKNOWN_PRODUCT", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Items[0].Application.Product = w.name("products/none")
+	})},
+	{"CreateReport", "INVALID_ARGUMENT UNKNOWN_PEST", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Findings = []*vernationv1.Finding{{
+			Pest: "gremlin", Certainty: vernationv1.Certainty_CERTAINTY_CONFIRMED, Life: vernationv1.Life_LIFE_LIVING, Plants: []string{w.name("plants/lily-breakfast")},
+		}}
+	})},
+	{"CreateReport", "NOT_FOUND NOT_FOUND", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Site = w.name("sites/none")
+	})},
+	{"CreateReport", "NOT_FOUND NOT_FOUND", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Items[0].Item, ask.Report.Items[0].Case = "", w.name("cases/none")
+	})},
+	{"CreateReport", "NOT_FOUND NOT_FOUND", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Corrects = w.name("reports/none")
+	})},
+	{"CreateReport", "NOT_FOUND VISIT_NOT_PUBLISHED", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
+		ask.Report.Visit = w.name("visits/none")
+	})},
+	{"CreateReport", "PERMISSION_DENIED NOT_YOUR_REPORT", func(t *testing.T, w *works, visit *vernationv1.Visit) error {
+		_, err := w.reports().CreateReport(w.techB, w.drench(t, "another", visit))
+		return err
+	}},
+	{"CreateReport", "ALREADY_EXISTS EXISTS_ALREADY", telling(func(_ *testing.T, _ *works, ask *vernationv1.CreateReportRequest) {
+		ask.ReportId, ask.Report.Note = "told", "Something else."
+	})},
+	{"CreateReport", "ALREADY_EXISTS ALREADY_REPORTED", telling(func(*testing.T, *works, *vernationv1.CreateReportRequest) {})},
+}
