@@ -18,11 +18,13 @@ func later(p scheduler.Problem, plan scheduler.Plan, now civil.Instant, pinnedBe
 	for _, r := range plan.Routes {
 		begun := r.Visits[0].Arrives <= now
 		pin := !begun && r.Day < pinnedBefore
+		fixedUntil := civil.Instant(0)
 		for i, v := range r.Visits {
 			switch {
 			case v.Arrives <= now:
 				v.State = scheduler.Done
 				p.Fixed = append(p.Fixed, v)
+				fixedUntil = v.Leaves
 			case pin:
 				v.State = scheduler.Pinned
 				p.Fixed = append(p.Fixed, v)
@@ -32,7 +34,7 @@ func later(p scheduler.Problem, plan scheduler.Plan, now civil.Instant, pinnedBe
 			}
 		}
 		for _, m := range r.Mixes { // in the order in which they are begun, to which the work items refer
-			if pin || begun && m.Begins <= now {
+			if pin || m.Begins < fixedUntil {
 				p.Mixes = append(p.Mixes, m)
 			}
 		}

@@ -92,7 +92,7 @@ func (ins *inserter) fill() {
 		placedAny := ins.round(given)
 		again = false
 		for item := range given {
-			if given[item] && placedAny && ins.mayGain(int32(item)) {
+			if given[item] && placedAny && !ins.stop() && ins.mayGain(int32(item)) {
 				given[item], again = false, true
 			}
 		}
@@ -123,6 +123,9 @@ func (ins *inserter) round(given []bool) (placedAny bool) {
 			i := int32(item)
 			if given[i] || ins.state.Placed(i).Placed {
 				continue
+			}
+			if ins.stop() {
+				return placedAny
 			}
 			waits, never := ins.waits(i, given)
 			if never || len(ins.in.Items[i].Ways) == 0 || ins.in.Items[i].Outside {

@@ -107,9 +107,24 @@ func (t *telling) eventsOf(i int, item firm.ReportItem) []course.Event {
 	return events
 }
 
-// rest returns the plants that a partly done item left.
+// rest returns the plants that a partly done item left, whole or in part.
 func (t *telling) rest(item firm.ReportItem) []site.PlantID {
-	return slices.DeleteFunc(slices.Clone(t.allPlantsOf(item)), func(id site.PlantID) bool { return slices.Contains(item.Plants, id) })
+	rest := slices.DeleteFunc(slices.Clone(t.allPlantsOf(item)), func(id site.PlantID) bool { return slices.Contains(item.Plants, id) })
+	if item.DoneCount != nil && *item.DoneCount < t.countOf(item.Plants) {
+		rest = append(rest, item.Plants...) // groups that were done in part: 3 of 24
+	}
+	return rest
+}
+
+// countOf is how many single plants there are in plants and groups.
+func (t *telling) countOf(ids []site.PlantID) int {
+	count := 0
+	for _, id := range ids {
+		if p, ok := t.plant(id); ok {
+			count += p.Count
+		}
+	}
+	return count
 }
 
 // aboveLabel says whether a mix was stronger than the label allows.
@@ -203,7 +218,7 @@ func (t *telling) settleVisit() error {
 		if !dry.Dry {
 			continue
 		}
-		if err := t.tx.ConfirmDry(dry.Area, dry.At); err != nil {
+		if err := t.tx.ConfirmDryAfter(dry.Item, dry.Area, dry.At); err != nil {
 			return err
 		}
 	}

@@ -3,6 +3,7 @@ package demo
 import (
 	"context"
 	"fmt"
+	"time"
 
 	vernationv1 "vernation/proto/vernation/v1"
 )
@@ -32,7 +33,9 @@ func (s *story) ending(ctx context.Context) error {
 
 // carryOut reports the visits of the published plan that lie ahead, in order of time, until the case ends.
 func (s *story) carryOut(ctx context.Context) (*vernationv1.Ending, error) {
-	until := s.now.AddDate(0, 0, 7)
+	// A new plan is made in the small hours, when nobody is under way.
+	year, month, day := s.now.AddDate(0, 0, 7).Date()
+	until := time.Date(year, month, day, 5, 0, 0, 0, s.zone)
 	for _, visit := range s.ahead(s.now) {
 		if visit.GetLeaves().AsTime().After(until) {
 			break

@@ -13,17 +13,17 @@ import (
 // soonAfter a visit its report is posted.
 const soonAfter = 10 * time.Minute
 
-// reality acts out what became of the visits up to the second spray, as an integration reports it.
+// reality acts out what became of the visits up to the second drench, as an integration reports it.
 func (s *story) reality(ctx context.Context) error {
-	first, _, err := s.visitOf(s.mealybug, 1)
+	spray, _, err := s.visitOf(s.mealybug, 1)
 	if err != nil {
 		return err
 	}
-	second, spray, err := s.visitOf(s.mealybug, 2)
+	first, _, err := s.visitOf(s.gnats, 1)
 	if err != nil {
 		return err
 	}
-	drench, _, err := s.visitOf(s.gnats, 1)
+	second, drench, err := s.visitOf(s.gnats, 2)
 	if err != nil {
 		return err
 	}
@@ -31,13 +31,13 @@ func (s *story) reality(ctx context.Context) error {
 	for _, visit := range s.visitsUntil(second) {
 		s.moveClock(visit.GetLeaves().AsTime().In(s.zone).Add(soonAfter))
 		switch visit.GetName() {
-		case drench.GetName(): // its report is forgotten until later
+		case spray.GetName(): // its report is forgotten until later
 		case first.GetName():
-			if err := s.firstSpray(ctx, visit); err != nil {
+			if err := s.asPlanned(ctx, visit); err != nil {
 				return err
 			}
 		case second.GetName():
-			if err := s.notPossible(ctx, visit, spray.GetItem()); err != nil {
+			if err := s.notPossible(ctx, visit, drench.GetItem()); err != nil {
 				return err
 			}
 		default:
@@ -48,24 +48,24 @@ func (s *story) reality(ctx context.Context) error {
 		}
 	}
 	s.reports = others
-	s.item("%s between them, as planned.", plural(others, "report of other visits"))
-	return s.lateAndWrong(ctx, drench)
+	s.item("Between them %s, as planned.", plural(others, "other report"))
+	return s.lateAndWrong(ctx, spray)
 }
 
-// firstSpray is reported as planned, and reported again.
-func (s *story) firstSpray(ctx context.Context, visit *vernationv1.Visit) error {
-	report := s.report("spray-1", visit, everythingDone(s, visit))
-	if err := s.post(ctx, report, "The first spray, as planned"); err != nil {
+// asPlanned: the first drench is reported as planned, and reported again.
+func (s *story) asPlanned(ctx context.Context, visit *vernationv1.Visit) error {
+	report := s.report("drench-1", visit, everythingDone(s, visit))
+	if err := s.post(ctx, report, "The first drench, as planned"); err != nil {
 		return err
 	}
-	before, err := s.course(ctx, s.mealybug)
+	before, err := s.course(ctx, s.gnats)
 	if err != nil {
 		return err
 	}
 	if err := s.post(ctx, report, "The same report again, which has no effect"); err != nil {
 		return err
 	}
-	again, err := s.course(ctx, s.mealybug)
+	again, err := s.course(ctx, s.gnats)
 	if err != nil {
 		return err
 	}
@@ -75,19 +75,19 @@ func (s *story) firstSpray(ctx context.Context, visit *vernationv1.Visit) error 
 	return nil
 }
 
-// notPossible: people were present, so the spray was not made; the rest of the visit was.
-func (s *story) notPossible(ctx context.Context, visit *vernationv1.Visit, spray string) error {
+// notPossible: people were present, so the application was not made; the rest of the visit was.
+func (s *story) notPossible(ctx context.Context, visit *vernationv1.Visit, application string) error {
 	items := everythingDone(s, visit)
 	for _, item := range items {
-		if item.GetItem() == spray {
+		if item.GetItem() == application {
 			item.Outcome, item.Application, item.Began, item.Ended = vernationv1.Outcome_OUTCOME_PEOPLE_PRESENT, nil, nil, nil
-			item.Note = "a late meeting on the floor until after nine"
+			item.Note = "a wedding breakfast went on all day"
 		}
 	}
-	return s.post(ctx, s.report("spray-2", visit, items), "The second spray was not possible: people were present")
+	return s.post(ctx, s.report("drench-2", visit, items), "The second drench was not possible: people were present")
 }
 
-// lateAndWrong: out of order, a drench of the week before that was mixed too strong.
+// lateAndWrong: out of order, the spray of the week before, that was mixed too strong.
 func (s *story) lateAndWrong(ctx context.Context, visit *vernationv1.Visit) error {
 	items := everythingDone(s, visit)
 	for _, item := range items {
@@ -96,10 +96,10 @@ func (s *story) lateAndWrong(ctx context.Context, visit *vernationv1.Visit) erro
 			item.Note = "the cup was filled twice"
 		}
 	}
-	if err := s.post(ctx, s.report("drench-1", visit, items), "Days late and out of order: the first drench, mixed at twice the planned rate"); err != nil {
+	if err := s.post(ctx, s.report("spray-1", visit, items), "Days late and out of order: the first spray, mixed at double rate"); err != nil {
 		return err
 	}
-	if err := s.tellHistory(ctx, s.gnats); err != nil {
+	if err := s.tellHistory(ctx, s.mealybug); err != nil {
 		return err
 	}
 	return s.tellRecords(ctx)
@@ -277,7 +277,7 @@ func (s *story) secondPlan(ctx context.Context) error {
 			}
 		}
 	}
-	if err := s.approveAgain(ctx, s.gnats); err != nil {
+	if err := s.approveAgain(ctx, s.mealybug); err != nil {
 		return err
 	}
 	plan, err := s.makePlan(ctx, "second")

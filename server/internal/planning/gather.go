@@ -205,9 +205,13 @@ func (g *gathering) readRunning() error {
 		case scheduler.Begun, scheduler.Pinned:
 			g.problem.Fixed = append(g.problem.Fixed, v)
 		case scheduler.Published, scheduler.Announced:
-			if v.Arrives >= g.problem.Now {
+			switch {
+			case v.Arrives >= g.problem.Now:
 				movable[v.ID] = true
 				g.problem.Before = append(g.problem.Before, v)
+			case v.Leaves > g.problem.Now:
+				// Under way, though nobody has told so: its technician is there and cannot be elsewhere.
+				g.problem.Fixed = append(g.problem.Fixed, v)
 			}
 		}
 	}

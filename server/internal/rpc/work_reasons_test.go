@@ -3,6 +3,7 @@ package rpc_test
 import (
 	"context"
 	"slices"
+	"sync"
 	"testing"
 
 	vernationv1 "vernation/proto/vernation/v1"
@@ -122,19 +123,21 @@ var planRefusals = []workRefusal{
 		w := openWorks(t)
 		plan := w.makePlan(t, 14)
 		ctx, stop := context.WithCancel(t.Context())
-		stirred := make(chan struct{})
-		go func() { // the sites change all the time, each change committed by itself
-			defer close(stirred)
-			for ctx.Err() == nil {
-				if err := w.Store.In(ctx, w.Office, stir); err != nil && ctx.Err() == nil {
-					t.Error(err)
-					return
+		// Whenever the publisher comes to the head, several are in line before it, and each changes the sites.
+		var stirring sync.WaitGroup
+		for range 8 {
+			stirring.Go(func() {
+				for ctx.Err() == nil {
+					if err := w.Store.In(ctx, w.Office, stir); err != nil && ctx.Err() == nil {
+						t.Error(err)
+						return
+					}
 				}
-			}
-		}()
+			})
+		}
 		err := w.publishing(plan)
 		stop()
-		<-stirred
+		stirring.Wait()
 		return err
 	}},
 }
@@ -142,8 +145,11 @@ var planRefusals = []workRefusal{
 // gnatsProduct is the product of the gnats' course.
 const gnatsProduct = "bti"
 
-// stir gives every site a new version with nothing else changed.
+// stir takes the plan head and gives every site a new version with nothing else changed.
 func stir(tx *store.Tx) error {
+	if _, err := tx.LockHead(); err != nil {
+		return err
+	}
 	sites, err := tx.AllSites()
 	if err != nil {
 		return err

@@ -157,11 +157,17 @@ WHERE business_id = $1
 	AND kind = 'keep-out'
 	AND until_dry
 	AND confirmed_dry_at IS NULL
+	AND ($4 = '' OR item_id = $4)
 	AND lower(during) <= $3 -- what begins later was not there to be found dry`
 
 // ConfirmDry writes down that an area was found dry, for every application there before that asked for it.
 func (tx *Tx) ConfirmDry(area site.AreaID, at civil.Instant) error {
-	_, err := tx.exec(confirmDrySQL, string(area), instant(at))
+	return tx.ConfirmDryAfter("", area, at)
+}
+
+// ConfirmDryAfter writes the same down for the application of one item; "" is every one.
+func (tx *Tx) ConfirmDryAfter(item scheduler.ItemID, area site.AreaID, at civil.Instant) error {
+	_, err := tx.exec(confirmDrySQL, string(area), instant(at), string(item))
 	return err
 }
 

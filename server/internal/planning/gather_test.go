@@ -1,0 +1,107 @@
+package planning_test
+
+import (
+	"slices"
+	"testing"
+
+	"vernation/scheduler"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+	"vernation/server/internal/fault"
+	"vernation/server/internal/firmtest"
+	"vernation/server/internal/planning"
+	"vernation/server/internal/store"
+)
+
+func gather(t *testing.T, w *firmtest.Works, days int) scheduler.Problem {
+	t.Helper()
+	var gathered planning.Gathered
+	err := w.Store.Reading(t.Context(), w.Office, func(tx *store.Tx) (err error) {
+		gathered, err = planning.Gather(tx, w.Business.Zone.DateOf(tx.Now()), days)
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(gathered.Versions.Sites) != 8 || len(gathered.Versions.Technicians) != 2 || len(gathered.Versions.Cases) == 0 {
+		t.Errorf("versions %+v: want those of everything that was read", gathered.Versions)
+	}
+	if err := gathered.Problem.Validate(); err != nil {
+		t.Errorf("what was gathered is no Problem: %v", err)
+	}
+	return gathered.Problem
+}
+
+func TestGather_PutsEverythingIntoAProblemThatHolds(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	p := gather(t, w, 14)
+	if len(p.Sites) != 8 || len(p.Plants) != 150 || len(p.Technicians) != 2 || len(p.Products) != 6 || len(p.Services) != 8 {
+		t.Errorf("sites %d, plants %d, technicians %d, products %d, services %d: want 8, 150, 2, 6, 8",
+			len(p.Sites), len(p.Plants), len(p.Technicians), len(p.Products), len(p.Services))
+	}
+	// Two weeks of Technician A (mon, wed, fri and tue, thu) and Technician B (mon to fri) hold ten shifts each.
+	for _, technician := range p.Technicians {
+		if len(technician.Shifts) != 10 {
+			t.Errorf("%s has %d shifts: want 10", technician.ID, len(technician.Shifts))
+		}
+	}
+	carried := map[scheduler.ItemID]bool{}
+	for _, f := range p.FollowUps {
+		if f.Due.After != "" && !carried[f.Due.After] {
+			t.Errorf("%s is carried without %s before it", f.ID, f.Due.After)
+		}
+		carried[f.ID] = true
+	}
+	// Soap every 7 days and Bti every 5 at the least: days 0, 7 and days 0, 5, 10 lie within 14 days.
+	for item, want := range map[scheduler.ItemID]bool{
+		"mealybugs/application/1/1": true, "mealybugs/application/1/2": true, "mealybugs/application/1/3": false,
+		"gnats/application/1/1": true, "gnats/application/1/3": true, "gnats/application/1/4": false,
+	} {
+		if carried[item] != want {
+			t.Errorf("%s is carried: %v, want %v", item, carried[item], want)
+		}
+	}
+	health := map[site.PlantID]scheduler.Health{}
+	for _, plant := range p.Plants {
+		health[plant.Plant.ID] = plant.Health
+	}
+	if health["pothos-stairs"] != scheduler.ConfirmedInfested || health["fig-window"] != scheduler.Neighbour || health["offices-meeting-01"] != scheduler.Clean {
+		t.Errorf("health %q, %q, %q: want confirmed, neighbour of the same area, clean", health["pothos-stairs"], health["fig-window"], health["offices-meeting-01"])
+	}
+}
+
+func TestGather_KnowsWhatWasReallyApplied(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-02 13:00")
+	w.Report(t, w.Drench(t, "wrong", 1, "2026-03-02 11:00"))
+	right := w.Drench(t, "right", 1, "2026-03-02 11:30")
+	right.Corrects = "wrong"
+	w.Report(t, right)
+	p := gather(t, w, 14)
+	i := slices.IndexFunc(p.Plants, func(s scheduler.PlantState) bool { return s.Plant.ID == "lily-breakfast" })
+	if applied := p.Plants[i].Applied; len(applied) != 1 || applied[0].Product != "bti" || applied[0].Began != w.At(t, "2026-03-02 11:30") {
+		t.Errorf("applied %+v: want the drench as corrected, once", applied)
+	}
+	// The label's 4 hours after 12:00 have not passed at 13:00.
+	want := civil.Interval{From: w.At(t, "2026-03-02 11:30"), To: w.At(t, "2026-03-02 16:00")}
+	if !slices.ContainsFunc(p.KeepOuts, func(k scheduler.KeepOut) bool { return k.Area == "hotel-breakfast" && k.During == want }) {
+		t.Errorf("keep-outs %+v: want the breakfast room's that runs, %v", p.KeepOuts, want)
+	}
+	if slices.ContainsFunc(p.FollowUps, func(f scheduler.FollowUp) bool { return f.ID == "gnats/application/1/1" }) {
+		t.Error("the first drench is still carried after it was done")
+	}
+}
+
+func TestGather_RefusesAHorizonThatCannotBe(t *testing.T) {
+	t.Parallel()
+	w := firmtest.New(t)
+	for _, days := range []int{-1, 0, scheduler.MaxHorizonDays + 1, 400} {
+		err := w.Store.Reading(t.Context(), w.Office, func(tx *store.Tx) error {
+			_, err := planning.Gather(tx, w.Business.Zone.DateOf(tx.Now()), days)
+			return err
+		})
+		firmtest.Field(t, firmtest.Refused(t, err, fault.Invalid, "INVALID_FIELDS"), "days", "OUT_OF_RANGE")
+	}
+}
