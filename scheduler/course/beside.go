@@ -31,7 +31,7 @@ func (b *builder) neighbourLooks(until civil.Date, ideal civil.Date) {
 		w.ideal = max(w.earliest, last.AddDays(every))
 		w.latest = w.ideal
 	}
-	reason := fmt.Sprintf("look at the neighbours (%s): same area or touching, at most %s apart", plantNames(s.neighbours), plural(every, "day"))
+	reason := fmt.Sprintf("look at the neighbours, %s in the same area or touching, at most %s apart", plural(count(s.neighbours), "plant"), plural(every, "day"))
 	due := w.due()
 	for on, n := w.ideal, 0; n < mostApplications && (n == 0 || on <= until); on, n = on.AddDays(every), n+1 {
 		f := b.item(KindInspectNeighbours, s.neighbours, s.looking(s.neighbours), due, reason)

@@ -43,7 +43,7 @@ func (t *telling) record(i int, item firm.ReportItem, client firm.Client) firm.R
 	r.Corrects = t.recordBefore(item)
 	if !made.Volume.IsZero() {
 		share := dilution.Strength(made.Concentrate, made.Volume)
-		r.Concentrate, r.RatePercent = made.Applied.Times(share), quantity.Percent(share, 4)
+		r.Concentrate, r.RatePercent = made.Applied.Times(share).As(made.Concentrate.Unit()), quantity.Percent(share, 4)
 	}
 	if licence, ok := t.licenceFor(product, on); ok {
 		r.Licence, r.Supervisor = licence.Number, licence.Under

@@ -116,7 +116,7 @@ func (s *story) courses(ctx context.Context) error {
 func (s *story) tellCourse(of string, course *vernationv1.Course) {
 	s.say("Case %s, by %s:", last(of), s.places.products[course.GetProduct()])
 	proof := course.GetProof()
-	s.item("%s", proof.GetText())
+	s.item("%s.", strings.TrimSuffix(proof.GetText(), "."))
 	var reached, partly, spared []string
 	for _, stage := range proof.GetStages() {
 		switch stage.GetReach() {
@@ -129,15 +129,11 @@ func (s *story) tellCourse(of string, course *vernationv1.Course) {
 		}
 	}
 	s.item("Reached: %s. Partly: %s. Spared: %s.", orNone(reached), orNone(partly), orNone(spared))
-	for _, f := range course.GetFollowUps() {
-		if f.GetKind() == vernationv1.FollowUpKind_FOLLOW_UP_KIND_APPLICATION {
-			s.item("%s %s: %s", day(f.GetExpectedOn()), f.GetItem(), f.GetReason())
-		}
-	}
+	s.tellApplications(course)
 	s.item("Beside them: %s.", besides(course))
 	s.item("After the last one the model expects %s of the insects of the first day, on average over good and bad luck; its chance that none is left: %s. %s.",
 		percent(course.GetExpectedLeft()), percent(course.GetChanceFree()), course.GetLooks().GetText())
-	s.item("%s", course.GetReplacement().GetText())
+	s.item("%s.", course.GetReplacement().GetText())
 	for _, refusal := range course.GetRefusals() {
 		text := strings.Join(refusal.GetReasons(), "; ")
 		if refusal.GetComputed() != "" {
@@ -146,6 +142,28 @@ func (s *story) tellCourse(of string, course *vernationv1.Course) {
 		s.item("Refused, %s: %s", refusal.GetMaterial(), text)
 	}
 	s.cautions(course.GetCautions())
+}
+
+// tellApplications prints the applications still needed: the first two and the last with their reasons, the others
+// by their days.
+func (s *story) tellApplications(course *vernationv1.Course) {
+	var applications []*vernationv1.FollowUp
+	for _, f := range course.GetFollowUps() {
+		if f.GetKind() == vernationv1.FollowUpKind_FOLLOW_UP_KIND_APPLICATION {
+			applications = append(applications, f)
+		}
+	}
+	var between []string
+	for i, f := range applications {
+		if i >= 2 && i < len(applications)-1 {
+			between = append(between, day(f.GetExpectedOn()))
+			continue
+		}
+		if len(between) > 0 {
+			s.item("%s: likewise.", strings.Join(between, ", "))
+		}
+		s.item("%s, %s: %s.", day(f.GetExpectedOn()), f.GetItem(), f.GetReason())
+	}
 }
 
 func orNone(list []string) string {

@@ -267,15 +267,7 @@ func (s *story) secondPlan(ctx context.Context) error {
 			return err
 		}
 		s.say("What case %s still needs:", last(of))
-		for _, f := range course.GetFollowUps() {
-			if f.GetKind() == vernationv1.FollowUpKind_FOLLOW_UP_KIND_APPLICATION {
-				approved := "approved"
-				if !f.GetApproved() {
-					approved = "to be approved again"
-				}
-				s.item("%s %s (%s): %s", day(f.GetExpectedOn()), f.GetItem(), approved, f.GetReason())
-			}
-		}
+		s.tellApplications(course)
 	}
 	if err := s.approveAgain(ctx, s.mealybug); err != nil {
 		return err

@@ -22,7 +22,7 @@ import (
 const bookingDays = scheduler.MaxHorizonDays
 
 // Book pins a follow-up on a technician at an instant: a visit of its own that no plan moves. It is judged by the
-// eight rules beside everything else that is fixed.
+// eight rules beside everything else that is fixed. A follow-up that is pinned already moves, and its visit keeps its id.
 //
 // Fails with NotFound (FOLLOW_UP_UNKNOWN), Invalid (UNKNOWN_TECHNICIAN, UNKNOWN_WAY, OUT_OF_RANGE), Refused
 // (BOOKING_BREAKS_RULES with every violation, RATE_ABOVE_LABEL, NOTHING_FITS where vessel and measure cannot show the
@@ -79,6 +79,7 @@ func (b *booking) find() error {
 		return wrongField("technician", "UNKNOWN_TECHNICIAN", "technician %q is not of this business", b.wish.Technician)
 	}
 	b.technician = b.problem.Technicians[i]
+	b.keepName()
 	b.way = b.followUp.Ways[0]
 	if b.wish.Way != "" {
 		if i = slices.IndexFunc(b.followUp.Ways, func(w scheduler.Way) bool { return w.Kind == b.wish.Way }); i < 0 {
@@ -99,6 +100,16 @@ func (b *booking) find() error {
 	f := fault.New(fault.Refused, "BOOKING_BREAKS_RULES", "%s has no shift at %s", b.technician.Name, b.site.Zone.Format(b.wish.Begins))
 	f.Violations = []scheduler.Violation{{Rule: scheduler.RuleShift, Technician: b.technician.ID, Site: b.site.ID, Item: b.wish.Item, Text: f.Message}}
 	return f
+}
+
+// keepName lets the visit that an earlier booking of the follow-up pinned move, under its id. One that has begun
+// does not: it stays beside, and the checker says so.
+func (b *booking) keepName() {
+	for _, fixed := range b.problem.Fixed {
+		if fixed.State == scheduler.Pinned && !slices.ContainsFunc(fixed.Work, func(w scheduler.WorkItem) bool { return w.Item != b.wish.Item }) {
+			b.wish.Visit = fixed.ID
+		}
+	}
 }
 
 func wrongField(path, reason, text string, args ...any) error {

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"slices"
 	"strings"
-	"time"
 
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
@@ -37,7 +36,8 @@ func Gather(tx *store.Tx, first civil.Date, days int) (Gathered, error) {
 			Text: fmt.Sprintf("a horizon of %d days: want 1 to %d", days, scheduler.MaxHorizonDays)}})
 	}
 	g.problem.FirstDay, g.problem.Days, g.problem.Now = first, days, tx.Now()
-	for _, read := range []func() error{g.readFirm, g.readPlaces, g.readCases, g.readRunning, g.readVersions} {
+	g.placed = map[scheduler.ItemID]scheduler.DoneFollowUp{}
+	for _, read := range []func() error{g.readFirm, g.readPlaces, g.readRunning, g.readCases, g.readVersions} {
 		if err := read(); err != nil {
 			return Gathered{}, err
 		}
@@ -54,6 +54,7 @@ type gathering struct {
 	plants    []site.Plant
 	cases     []firm.Case
 	histories []course.History
+	placed    map[scheduler.ItemID]scheduler.DoneFollowUp // by visits that no plan over the horizon touches
 	problem   scheduler.Problem
 	versions  firm.Versions
 }
@@ -134,7 +135,8 @@ func (g *gathering) readPlaces() (err error) {
 }
 
 // readCases takes the follow-ups of every open case whose window meets the horizon with everything before it at
-// its earliest, and the links between what is carried.
+// its earliest, and the links between what is carried. What stands in a visit that no plan over the horizon touches is
+// not carried: what follows counts from it.
 func (g *gathering) readCases() (err error) {
 	if g.cases, err = g.tx.OpenCases(); err != nil {
 		return err
@@ -151,7 +153,11 @@ func (g *gathering) readCases() (err error) {
 		}
 		for _, f := range g.within(present.FollowUps) {
 			carried[f.ID] = true
-			g.problem.FollowUps = append(g.problem.FollowUps, f)
+			if stands, ok := g.placed[f.ID]; ok {
+				g.problem.Done = append(g.problem.Done, stands)
+			} else {
+				g.problem.FollowUps = append(g.problem.FollowUps, f)
+			}
 		}
 		links = append(links, present.Links...)
 	}
@@ -181,65 +187,17 @@ func (g *gathering) within(all []scheduler.FollowUp) []scheduler.FollowUp {
 			}
 			day = before.AddDays(f.Due.EarliestLag)
 		}
+		if stands, ok := g.placed[f.ID]; ok {
+			earliest[f.ID] = g.zoneOf(f.Site).DateOf(stands.Began)
+			kept = append(kept, f)
+			continue
+		}
 		if day <= g.lastDay() {
 			earliest[f.ID] = day
 			kept = append(kept, f)
 		}
 	}
 	return kept
-}
-
-// readRunning takes what runs already: keep-outs, visits that are fixed or were published, notices.
-func (g *gathering) readRunning() error {
-	span := civil.Interval{
-		From: min(g.problem.Now, g.business.Zone.At(g.problem.FirstDay, 0)),
-		To:   g.business.Zone.At(g.lastDay().AddDays(2), 0),
-	}
-	visits, err := g.tx.Visits(store.VisitFilter{From: span.From, To: span.To})
-	if err != nil {
-		return err
-	}
-	movable := map[scheduler.VisitID]bool{}
-	for _, v := range visits {
-		switch v.State {
-		case scheduler.Begun, scheduler.Pinned:
-			g.problem.Fixed = append(g.problem.Fixed, v)
-		case scheduler.Published, scheduler.Announced:
-			switch {
-			case v.Arrives >= g.problem.Now:
-				movable[v.ID] = true
-				g.problem.Before = append(g.problem.Before, v)
-			case v.Leaves > g.problem.Now:
-				// Under way, though nobody has told so: its technician is there and cannot be elsewhere.
-				g.problem.Fixed = append(g.problem.Fixed, v)
-			}
-		}
-	}
-	keepOuts, err := g.tx.KeepOuts(civil.Interval{From: span.From.Add(-72 * time.Hour), To: span.To})
-	if err != nil {
-		return err
-	}
-	for _, k := range keepOuts {
-		// What a movable or pinned visit will shut follows from the plan; what was applied is a fact, and so, until it is
-		// told otherwise, is what a visit shuts whose time has come.
-		if !movable[k.Visit] && !g.fixed(k.Visit) && k.During.To > g.problem.Now {
-			g.problem.KeepOuts = append(g.problem.KeepOuts, k.KeepOut)
-		}
-	}
-	notices, err := g.tx.Notices(civil.Interval{From: g.problem.Now, To: span.To})
-	if err != nil {
-		return err
-	}
-	for _, n := range notices {
-		if !n.SentAt.IsZero() {
-			g.problem.Notices = append(g.problem.Notices, scheduler.NoticeSent{Item: n.Item, Begins: n.Begins, SentAt: n.SentAt, Used: n.Used})
-		}
-	}
-	return nil
-}
-
-func (g *gathering) fixed(id scheduler.VisitID) bool {
-	return slices.ContainsFunc(g.problem.Fixed, func(v scheduler.Visit) bool { return v.ID == id })
 }
 
 // plantStates says of each plant how healthy it is, what it stands and what was applied to it, over all its cases.

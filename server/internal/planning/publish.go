@@ -185,7 +185,8 @@ func same[K ~string](was, now map[K]int64) bool {
 	return true
 }
 
-// swapping replaces the visits that may move by those of a plan.
+// swapping replaces the visits that may move, from the first day of a plan on, by those of the plan. Visits of the days
+// before are left alone; the plan was made around them.
 type swapping struct {
 	checked
 	tx      *store.Tx
@@ -197,8 +198,8 @@ type swapping struct {
 }
 
 func (s *swapping) run() error {
-	span := civil.Interval{From: s.tx.Now(), To: s.gathered.Problem.Zone.At(s.kept.FirstDay.AddDays(s.kept.Days+2), 0)}
-	visits, err := s.tx.Visits(store.VisitFilter{From: span.From.Add(-lookBack), To: span.To})
+	zone := s.gathered.Problem.Zone
+	visits, err := s.tx.Visits(store.VisitFilter{From: s.tx.Now().Add(-lookBack), To: zone.At(s.kept.FirstDay.AddDays(farAhead), 0)})
 	if err != nil {
 		return err
 	}
@@ -208,7 +209,7 @@ func (s *swapping) run() error {
 		case scheduler.Begun, scheduler.Done:
 			begun[v.ID] = true
 		case scheduler.Published, scheduler.Announced:
-			if v.Arrives >= s.tx.Now() {
+			if v.Arrives >= max(s.tx.Now(), zone.At(s.kept.FirstDay, 0)) {
 				s.before = append(s.before, v)
 			}
 		}
@@ -217,7 +218,7 @@ func (s *swapping) run() error {
 	if err := s.tx.ReplaceVisits(s.removed, s.visits, s.routes, s.keepOuts(), s.kept.ID); err != nil {
 		return err
 	}
-	return s.tx.InsertNotices(s.notices())
+	return s.sendNotices()
 }
 
 // takeVisits takes the plan's visits with the names that they were kept under. A name that a visit begun or done
@@ -257,8 +258,21 @@ func (s *swapping) keepOuts() []firm.KeepOutFact {
 	return facts
 }
 
-// notices are due for every application at a site that asks for a lead.
+// sendNotices sends what was not sent before for the same item and beginning.
+func (s *swapping) sendNotices() error {
+	known, err := s.tx.Notices(civil.Interval{From: s.tx.Now()})
+	if err != nil {
+		return err
+	}
+	return s.tx.InsertNotices(slices.DeleteFunc(s.notices(), func(n firm.Notice) bool {
+		return n.Begins < s.tx.Now() || slices.ContainsFunc(known, func(k firm.Notice) bool { return k.ID == n.ID })
+	}))
+}
+
+// notices are due for every application at a site that asks for a lead. Publishing sends them, within the policy's
+// publishing delay.
 func (s *swapping) notices() []firm.Notice {
+	sent := s.tx.Now().Add(s.gathered.Problem.Rules.PublishingDelay)
 	var notices []firm.Notice
 	for _, visit := range s.visits {
 		for _, lead := range s.gathered.Problem.Rules.NoticeLead {
@@ -269,7 +283,7 @@ func (s *swapping) notices() []firm.Notice {
 				if work.Use != nil {
 					notices = append(notices, firm.Notice{
 						ID: string(work.Item) + "@" + work.Begins.String(), Item: work.Item, Site: visit.Site,
-						Begins: work.Begins, DueAt: work.Begins.Add(-lead.Lead), Known: lead.Known,
+						Begins: work.Begins, DueAt: work.Begins.Add(-lead.Lead), Known: lead.Known, SentAt: sent,
 					})
 				}
 			}

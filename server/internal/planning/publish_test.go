@@ -77,10 +77,9 @@ func TestPublish_RefusesFollowUpsThatNoCaseNeedsAnyMore(t *testing.T) {
 	t.Parallel()
 	o := open(t)
 	kept := o.plan(t, 7)
-	o.MoveClock(t, "2026-03-02 12:40")
-	o.Report(t, o.Drench(t, "done", 1, "2026-03-02 12:00"))
-	if f := firmtest.Refused(t, o.try(t, kept), fault.Refused, "FOLLOW_UPS_GONE"); !strings.Contains(f.Message, firstDrench) {
-		t.Errorf("%q does not name %s", f.Message, firstDrench)
+	o.Report(t, o.Spray(t, "done", 1, "2026-03-02 11:00"))
+	if f := firmtest.Refused(t, o.try(t, kept), fault.Refused, "FOLLOW_UPS_GONE"); !strings.Contains(f.Message, firstSpray) {
+		t.Errorf("%q does not name %s", f.Message, firstSpray)
 	}
 	if len(o.visits(t)) != 0 || o.head(t).Plan != "" {
 		t.Error("a refused publication publishes")
@@ -105,7 +104,12 @@ func TestPublish_RefusesWhatIsNotApproved(t *testing.T) {
 func TestPublish_NothingUnrelatedRefusesIt(t *testing.T) {
 	t.Parallel()
 	o := open(t)
-	kept := o.plan(t, 7)
+	kept := o.plan(t, 2)
+	for _, route := range kept.Plan.Routes {
+		if slices.ContainsFunc(route.Visits, func(v scheduler.Visit) bool { return v.Site == "school-brook-end" }) {
+			t.Fatal("the plan visits the school: want something that has nothing to do with it")
+		}
+	}
 	o.In(t, o.Office, func(tx *store.Tx) error {
 		plant := site.Plant{ID: "new", Name: "New fern", Site: "school-brook-end", Area: "school-staff", Species: "adiantum-raddianum", Count: 1,
 			PotVolume: firmtest.Volume(t, "1 L"), HeightCM: 30, Planter: "drained", Owner: "client"}
@@ -132,7 +136,7 @@ func TestPublish_ChecksAgainWhenAReportCameBetween(t *testing.T) {
 			t.Parallel()
 			o := open(t)
 			kept := o.plan(t, 7)
-			report := o.Drench(t, "between", 1, "2026-03-02 11:00")
+			report := o.Spray(t, "between", 1, "2026-03-02 11:00")
 			c.change(&report.Items[0])
 			stored, commit, reported := make(chan struct{}), make(chan struct{}), make(chan error, 1)
 			go func() {
@@ -171,7 +175,7 @@ func TestPublish_VisitsKeepTheirIDsWhenTheyMove(t *testing.T) {
 	o := open(t)
 	first := o.plan(t, 14)
 	o.publish(t, first)
-	was := o.holding(t, firstDrench)
+	was := o.holding(t, firstSpray)
 	day := o.Business.Zone.DateOf(was.Arrives)
 	o.In(t, o.Office, func(tx *store.Tx) error {
 		member, err := tx.CrewMember(was.Technician)
@@ -183,7 +187,7 @@ func TestPublish_VisitsKeepTheirIDsWhenTheyMove(t *testing.T) {
 	})
 	second := o.plan(t, 14)
 	o.publish(t, second)
-	is := o.holding(t, firstDrench)
+	is := o.holding(t, firstSpray)
 	if o.Business.Zone.DateOf(is.Arrives) == day || is.ID != was.ID {
 		t.Errorf("visit %s of %v is %s of %v now: want another day and the same id", was.ID, was.Arrives, is.ID, is.Arrives)
 	}
@@ -199,9 +203,9 @@ func TestPublish_VisitsKeepTheirIDsWhenTheyMove(t *testing.T) {
 		differs, err = planning.Compare(tx, first.ID, second.ID)
 		return err
 	})
-	moved := slices.IndexFunc(differs.Differences, func(d firm.Difference) bool { return d.Item == firstDrench })
+	moved := slices.IndexFunc(differs.Differences, func(d firm.Difference) bool { return d.Item == firstSpray })
 	if moved < 0 || differs.Differences[moved].Before.Begins >= differs.Differences[moved].After.Begins {
-		t.Errorf("differences %+v: want the drench, later than before", differs.Differences)
+		t.Errorf("differences %+v: want the spray, later than before", differs.Differences)
 	}
 	if want := second.Plan.Cost.Total - first.Plan.Cost.Total; differs.Cost.Total != want {
 		t.Errorf("the difference costs %v: want %v, the later plan less the one before", differs.Cost.Total, want)

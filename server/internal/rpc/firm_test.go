@@ -206,14 +206,10 @@ func (w *works) stamp(t *testing.T, text string) *timestamppb.Timestamp {
 // request makes a new request id.
 func request() string { return uuid.NewString() }
 
-// makePlan asks for a plan over so many days, from today or another day on, and waits for it.
-func (w *works) makePlan(t *testing.T, days int32, firstOn ...string) *vernationv1.Plan {
+// makePlan asks for a plan over so many days from today and waits for it.
+func (w *works) makePlan(t *testing.T, days int32) *vernationv1.Plan {
 	t.Helper()
-	asked := &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: days, MaxIterations: 20, RequestId: request()}
-	if len(firstOn) > 0 {
-		asked.FirstOn = firstOn[0]
-	}
-	run, err := w.plans().CreatePlan(w.office, asked)
+	run, err := w.plans().CreatePlan(w.office, &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: days, MaxIterations: 20, RequestId: request()})
 	if err != nil {
 		t.Fatal(err)
 	}

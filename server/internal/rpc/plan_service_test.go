@@ -228,6 +228,33 @@ func (w *works) drenched(t *testing.T) firm.Report {
 	}
 }
 
+func TestPublishPlan_VisitsThatStayKeepTheirNames(t *testing.T) {
+	t.Parallel()
+	w := openWorks(t)
+	w.book(t, "gnats/application/1/1", "2026-03-02 12:00")
+	first := w.publish(t, w.makePlan(t, 14))
+	second := w.publish(t, w.makePlan(t, 14)) // of the same problem by the same seed, but that moving now has a price
+	if state := w.plan(t, first.GetName()).GetState(); state != vernationv1.PlanState_PLAN_STATE_SUPERSEDED {
+		t.Errorf("the first plan is %v, want it superseded", state)
+	}
+	comparison, err := w.plans().ComparePlans(w.office, &vernationv1.ComparePlansRequest{Name: second.GetName(), Before: first.GetName()})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(comparison.GetAdded())+len(comparison.GetRemoved())+len(comparison.GetMoved()) != 0 || comparison.GetSameCount() == 0 {
+		t.Fatalf("comparison %v: want nothing moved where moving has a price", comparison)
+	}
+	for _, route := range second.GetRoutes() {
+		for _, visit := range route.GetVisits() {
+			for _, work := range visit.GetWorkItems() {
+				if before, _ := visitOf(t, first, work.GetItem()); before.GetName() != visit.GetName() || visit.GetName() == "" {
+					t.Errorf("%s is at visit %q, before at %q", work.GetItem(), visit.GetName(), before.GetName())
+				}
+			}
+		}
+	}
+}
+
 func TestBookFollowUp_PinsAVisitOrNamesTheRule(t *testing.T) {
 	t.Parallel()
 	w := openWorks(t)

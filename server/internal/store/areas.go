@@ -183,9 +183,11 @@ SELECT
 	nullif(n ->> 'sent_at', '')::timestamptz,
 	(n ->> 'known')::boolean,
 	coalesce((n ->> 'used')::boolean, false)
-FROM jsonb_array_elements($2::jsonb) AS n`
+FROM jsonb_array_elements($2::jsonb) AS n
+-- The same application published again needs no second notice: the first stays, with when it was sent.
+ON CONFLICT (business_id, notice_id) DO NOTHING`
 
-// InsertNotices adds notices that are to be sent; Exists when one of that id is known.
+// InsertNotices adds notices; one of an id that is known stays as it is.
 func (tx *Tx) InsertNotices(notices []firm.Notice) error {
 	return inserted(tx, insertNoticesSQL, notices)
 }

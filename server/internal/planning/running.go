@@ -1,0 +1,106 @@
+package planning
+
+import (
+	"slices"
+	"strings"
+	"time"
+
+	"vernation/scheduler"
+	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
+	"vernation/server/internal/store"
+)
+
+// farAhead is how far beyond a horizon a visit may stand.
+const farAhead = 2 * 366
+
+// readRunning takes what runs already: keep-outs, visits that are fixed or were published, notices.
+func (g *gathering) readRunning() error {
+	horizon := civil.Interval{From: g.business.Zone.At(g.problem.FirstDay, 0), To: g.business.Zone.At(g.lastDay().AddDays(2), 0)}
+	span := civil.Interval{From: min(g.problem.Now, horizon.From), To: g.business.Zone.At(g.lastDay().AddDays(farAhead), 0)}
+	visits, err := g.tx.Visits(store.VisitFilter{From: span.From, To: span.To})
+	if err != nil {
+		return err
+	}
+	ours := map[scheduler.VisitID]bool{} // whose keep-outs follow from the plan
+	for _, v := range visits {
+		within := horizon.From <= v.Arrives && v.Arrives < horizon.To
+		switch v.State {
+		case scheduler.Begun, scheduler.Pinned:
+			if ours[v.ID] = within; within {
+				g.problem.Fixed = append(g.problem.Fixed, v)
+			} else if v.Arrives >= g.problem.Now {
+				g.takeAsPlaced(v)
+			}
+		case scheduler.Published, scheduler.Announced:
+			switch {
+			case v.Arrives < g.problem.Now: // its time has come, nothing is told of it yet
+			case v.Arrives < horizon.From:
+				g.takeAsPlaced(v)
+			default:
+				ours[v.ID] = true
+				g.problem.Before = append(g.problem.Before, v)
+			}
+		}
+	}
+	keepOuts, err := g.tx.KeepOuts(civil.Interval{From: span.From.Add(-72 * time.Hour), To: span.To})
+	if err != nil {
+		return err
+	}
+	for _, k := range keepOuts {
+		if !ours[k.Visit] && k.During.To > g.problem.Now {
+			g.problem.KeepOuts = append(g.problem.KeepOuts, k.KeepOut)
+		}
+	}
+	return g.readNotices(span)
+}
+
+func (g *gathering) readNotices(span civil.Interval) error {
+	notices, err := g.tx.Notices(civil.Interval{From: g.problem.Now, To: span.To})
+	if err != nil {
+		return err
+	}
+	for _, n := range notices {
+		if !n.SentAt.IsZero() {
+			g.problem.Notices = append(g.problem.Notices, scheduler.NoticeSent{Item: n.Item, Begins: n.Begins, SentAt: n.SentAt, Used: n.Used})
+		}
+	}
+	return nil
+}
+
+// takeAsPlaced takes the work of a visit that the plan leaves alone as done on its day: follow-ups are not planned
+// again, and services and waterings count from there.
+func (g *gathering) takeAsPlaced(v scheduler.Visit) {
+	day := g.zoneOf(v.Site).DateOf(v.Arrives)
+	for _, w := range v.Work {
+		if w.Service == "" {
+			stands, known := g.placed[w.Item]
+			if !known {
+				stands = scheduler.DoneFollowUp{ID: w.Item, Site: v.Site, Began: w.Begins, Ended: w.Ends}
+			}
+			stands.Began, stands.Ended = min(stands.Began, w.Begins), max(stands.Ended, w.Ends)
+			g.placed[w.Item] = stands
+			continue
+		}
+		name, _, _ := strings.Cut(string(w.Item), "#")
+		for i, s := range g.problem.Services {
+			if s.ID == name {
+				g.problem.Services[i].Last = max(s.Last, day)
+			}
+		}
+		for i, p := range g.plants {
+			if w.Service == site.WateringService && slices.Contains(w.Plants, p.ID) {
+				g.plants[i].Watering.Last = max(p.Watering.Last, day)
+			}
+		}
+	}
+}
+
+func (g *gathering) zoneOf(id site.ID) civil.Zone {
+	for _, s := range g.problem.Sites {
+		if s.ID == id {
+			return s.Zone
+		}
+	}
+	return g.business.Zone
+}
