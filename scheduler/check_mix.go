@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/big"
 	"slices"
-	"time"
 
 	"vernation/scheduler/civil"
 	"vernation/scheduler/quantity"
@@ -305,7 +304,7 @@ func (c *checker) nothingOpenIn(r *routeIn, i int) {
 		if old.Technician != m.Technician || old.Vessel != m.Vessel || old.Product == m.Product || old.Begins >= m.Begins {
 			continue
 		}
-		rinsed := !none(old.Rinse) && old.Rinse.To <= m.Begins && old.Rinse.Length() >= time.Duration(c.p.Rules.Rinsing)
+		rinsed := !none(old.Rinse) && old.Rinse.To <= m.Begins && old.Rinse.Length() >= c.p.Rules.Rinsing
 		if !rinsed && r.shift != nil && old.Begins >= r.shift.During.From {
 			c.report(RuleMix, c.mixWhere(r, i), "%s is mixed in vessel %s at %s: the mix of %s that is open there was not rinsed out",
 				m.Product, m.Vessel, c.clock(c.sites[m.Site], m.Begins), old.Product)

@@ -4,13 +4,9 @@ import (
 	"fmt"
 	"slices"
 
-	"vernation/scheduler/civil"
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/site"
 )
-
-// beforeAll is earlier than every instant that a plan holds.
-const beforeAll = -instance.Far
 
 // compileItems lists follow-ups in the order of the Problem, then the occurrences of its services.
 func (c *compiled) compileItems() {
@@ -258,6 +254,3 @@ func (c *compiled) boundEarliest() {
 		c.in.Items[i].Outside = earliest[i] > c.in.LastDay
 	}
 }
-
-// dateOf turns a day of the kernel into a date.
-func (c *compiled) dateOf(d instance.Day) civil.Date { return c.p.FirstDay.AddDays(int(d)) }

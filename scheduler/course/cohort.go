@@ -123,7 +123,7 @@ func (m *cohort) settle() {
 
 // day moves a brood by one day into another slice.
 func (m *cohort) day(from, to []float64) {
-	born, laying := 0.0, 0.0
+	laying := 0.0
 	for i := range to {
 		to[i] = from[i] * m.steps[i].stay
 		if i > 0 {
@@ -134,8 +134,7 @@ func (m *cohort) day(from, to []float64) {
 			laying += from[i]
 		}
 	}
-	born = laying * m.eggs
-	to[0] += born
+	to[0] += laying * m.eggs
 }
 
 // outcome is what a sequence is expected to leave.

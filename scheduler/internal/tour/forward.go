@@ -38,9 +38,7 @@ func (w *Walker) resetWalk() {
 	w.walk.Break = instance.Window{}
 	w.walk.Own, w.walk.Changes, w.walk.Cost, w.walk.Work = Parts{}, 0, 0, 0
 	w.vessel = append(w.vessel[:0], make([]bool, w.in.Crew[w.shift.Technician].Vessels)...)
-	for v := range w.shift.Busy {
-		w.vessel[v] = w.shift.Busy[v]
-	}
+	copy(w.vessel, w.shift.Busy)
 	for _, ref := range w.slots {
 		if ref.block != nil {
 			w.own[ref.ref.Item] = w.elsewhere(ref.ref.Item)

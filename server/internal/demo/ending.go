@@ -63,7 +63,7 @@ func (s *story) tellProgress(ctx context.Context, visit *vernationv1.Visit) erro
 	for _, work := range visit.GetWorkItems() {
 		spray := work.GetUse() != nil
 		look := work.GetFollowUpKind() == vernationv1.FollowUpKind_FOLLOW_UP_KIND_INSPECT_INFESTED
-		if !ofCase(work.GetItem(), s.mealybug) || !(spray || look) {
+		if !ofCase(work.GetItem(), s.mealybug) || (!spray && !look) {
 			continue
 		}
 		course, err := s.course(ctx, s.mealybug)

@@ -26,10 +26,10 @@ type Stage struct {
 
 // The demo's business and the people of its story.
 const (
-	Business   firm.BusinessID = "demo-rounds"
-	zoneName                   = "America/New_York"
-	horizon                    = 14
-	iterations                 = 300
+	Business   = firm.BusinessID("demo-rounds")
+	zoneName   = "America/New_York"
+	horizon    = 14
+	iterations = 300
 )
 
 // Callers of the story, each with a token of its own.

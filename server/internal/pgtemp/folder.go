@@ -24,7 +24,7 @@ const (
 // place of temporary files.
 func rootFor(inMemory bool) string {
 	var room syscall.Statfs_t
-	if !inMemory || syscall.Statfs(memoryRoot, &room) != nil || int64(room.Bavail)*int64(room.Bsize) < leastRoom {
+	if !inMemory || syscall.Statfs(memoryRoot, &room) != nil || int64(room.Bavail)*room.Bsize < leastRoom {
 		return os.TempDir()
 	}
 	return memoryRoot

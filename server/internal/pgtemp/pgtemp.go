@@ -17,6 +17,7 @@ import (
 	"time"
 
 	"github.com/lib/pq"
+	"github.com/lib/pq/pqerror"
 )
 
 // The database and the roles of every private server.
@@ -254,7 +255,7 @@ func (s *Server) prepare(ctx context.Context) error {
 }
 
 // ignoring runs a statement and forgives one SQLSTATE: that what it makes exists already.
-func ignoring(state pq.ErrorCode, db *sql.DB, ctx context.Context, statement string) error {
+func ignoring(state pqerror.Code, db *sql.DB, ctx context.Context, statement string) error {
 	_, err := db.ExecContext(ctx, statement)
 	var refused *pq.Error
 	if errors.As(err, &refused) && refused.Code == state {

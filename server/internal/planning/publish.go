@@ -138,8 +138,10 @@ func swap(tx *store.Tx, p Publication, c checked) (head firm.Head, moved bool, e
 	if p.Head != head.Version {
 		return head, false, fault.New(fault.Stale, "PLAN_HEAD_MOVED", "version %d was named, but %d is published: look at what changed and publish again", p.Head, head.Version)
 	}
-	if moved, err = versionsMoved(tx, c); err != nil || moved {
-		return head, moved, err
+	for _, look := range []func(*store.Tx, checked) (bool, error){versionsMoved, fixedMoved} {
+		if moved, err = look(tx, c); err != nil || moved {
+			return head, moved, err
+		}
 	}
 	s := swapping{checked: c, tx: tx}
 	if err := s.run(); err != nil {
@@ -165,6 +167,19 @@ func versionsMoved(tx *store.Tx, c checked) (bool, error) {
 		return false, err
 	}
 	return !same(touched.Cases, now.Cases) || !same(touched.Sites, now.Sites) || !same(touched.Technicians, now.Technicians), nil
+}
+
+// fixedMoved says whether a visit was pinned or begun, or moved while pinned, since the plan was checked.
+func fixedMoved(tx *store.Tx, c checked) (bool, error) {
+	horizon := c.gathered.horizon()
+	now, err := tx.Visits(store.VisitFilter{From: horizon.From, To: horizon.To, States: []scheduler.VisitState{scheduler.Begun, scheduler.Pinned}})
+	if err != nil {
+		return false, err
+	}
+	now = slices.DeleteFunc(now, func(v scheduler.Visit) bool { return v.Arrives < horizon.From || v.Arrives >= horizon.To })
+	return !slices.EqualFunc(c.gathered.Problem.Fixed, now, func(a, b scheduler.Visit) bool {
+		return a.ID == b.ID && a.State == b.State && a.Arrives == b.Arrives && a.Technician == b.Technician
+	}), nil
 }
 
 func keys[K ~string](m map[K]int64) []K {

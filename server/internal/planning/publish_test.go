@@ -237,3 +237,48 @@ func TestPublish_APlanOfLaterDaysLeavesEarlierVisitsAlone(t *testing.T) {
 		}
 	}
 }
+
+// A booking that is made after the plan was checked and before its visits are swapped stands.
+func TestPublish_ABookingThatCameBetweenStands(t *testing.T) {
+	t.Parallel()
+	o := open(t)
+	kept := o.plan(t, 7)
+	made, commit, booked := make(chan struct{}), make(chan struct{}), make(chan error, 1)
+	go func() {
+		booked <- o.Store.In(t.Context(), o.Office, func(tx *store.Tx) error {
+			_, err := planning.Book(tx, firm.Booking{Visit: "booked", Item: firstDrench, Technician: "tech-a", Begins: o.At(t, "2026-03-04 12:00")})
+			close(made)
+			<-commit
+			return err
+		})
+	}()
+	<-made
+	published := make(chan error, 1)
+	go func() { published <- o.try(t, kept) }()
+	time.Sleep(700 * time.Millisecond) // longer than the check takes: it waits for the head
+	close(commit)
+	if err := <-booked; err != nil {
+		t.Fatal(err)
+	}
+	f := firmtest.Refused(t, <-published, fault.Refused, "PLAN_BREAKS_RULES")
+	if !slices.ContainsFunc(f.Violations, func(v scheduler.Violation) bool { return v.Rule == scheduler.RulePinned }) {
+		t.Errorf("violations %v: want that a pinned visit does not move", f.Violations)
+	}
+	if held := o.holding(t, firstDrench); held.ID != "booked" {
+		t.Errorf("visit %s holds the drench: want the booked one", held.ID)
+	}
+}
+
+// What is pinned beyond a plan's days is not planned within them.
+func TestPublish_WhatIsPinnedBeyondThePlansDaysIsNotPlannedTwice(t *testing.T) {
+	t.Parallel()
+	o := open(t)
+	_, err := o.book(t, "2026-03-16 12:00", nil)
+	if err != nil {
+		t.Fatalf("%v: %+v", err, fault.Of(err).Violations)
+	}
+	o.publish(t, o.plan(t, 7))
+	if held := o.holding(t, firstDrench); held.State != scheduler.Pinned {
+		t.Errorf("the drench is on visit %s: want the pinned one alone", held.ID)
+	}
+}

@@ -14,9 +14,15 @@ import (
 // farAhead is how far beyond a horizon a visit may stand.
 const farAhead = 2 * 366
 
+// horizon is when the visits of a plan arrive: on its days, or in the night after the last of them.
+func (g Gathered) horizon() civil.Interval {
+	p := g.Problem
+	return civil.Interval{From: p.Zone.At(p.FirstDay, 0), To: p.Zone.At(p.FirstDay.AddDays(p.Days+1), 0)}
+}
+
 // readRunning takes what runs already: keep-outs, visits that are fixed or were published, notices.
 func (g *gathering) readRunning() error {
-	horizon := civil.Interval{From: g.business.Zone.At(g.problem.FirstDay, 0), To: g.business.Zone.At(g.lastDay().AddDays(2), 0)}
+	horizon := Gathered{Problem: g.problem}.horizon()
 	span := civil.Interval{From: min(g.problem.Now, horizon.From), To: g.business.Zone.At(g.lastDay().AddDays(farAhead), 0)}
 	visits, err := g.tx.Visits(store.VisitFilter{From: span.From, To: span.To})
 	if err != nil {

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
@@ -170,47 +171,44 @@ func TestPublishPlan_OfTwoPublishersOneWins(t *testing.T) {
 	}
 }
 
-// A report that is being stored when a plan is published comes first: the plan is checked again after it.
+// Whoever publishes while a report is being stored waits for it, and then finds that the work is done.
 func TestPublishPlan_WaitsForAReportAndThenKnowsIt(t *testing.T) {
 	t.Parallel()
 	w := openWorks(t)
-	plan := w.makePlan(t, 7)
-	w.Clock.Set(w.at(t, "2026-03-02 15:00"))
+	plan := w.makePlan(t, 14)
+	visitOf(t, plan, "gnats/application/1/1")
 	stored, commit := make(chan struct{}), make(chan struct{})
-	reporting := make(chan error, 1)
+	reporting, publishing := make(chan error, 1), make(chan error, 1)
 	go func() {
 		reporting <- w.Store.In(t.Context(), w.Office, func(tx *store.Tx) error {
-			_, err := casework.AppendReport(tx, w.drenched(t))
+			_, err := casework.AppendReport(tx, w.drenched(t, "2026-03-02 06:10"))
 			close(stored)
 			<-commit
 			return err
 		})
 	}()
 	<-stored
-	publishing := make(chan error, 1)
-	go func() {
-		_, err := w.plans().PublishPlan(w.office, &vernationv1.PublishPlanRequest{Name: plan.GetName(), Etag: plan.GetEtag(), RequestId: request()})
-		publishing <- err
-	}()
+	go func() { publishing <- w.publishing(plan) }()
 	select {
 	case err := <-publishing:
-		if status.Code(err) != codes.FailedPrecondition {
-			t.Errorf("published, or failed, before the report was stored: %v", err)
-		}
+		t.Errorf("publishing did not wait for the report: %v", err)
+		publishing <- err
 	case <-time.After(500 * time.Millisecond):
 	}
 	close(commit)
 	if err := <-reporting; err != nil {
 		t.Fatal(err)
 	}
-	if _, err := w.plans().PublishPlan(w.office, &vernationv1.PublishPlanRequest{Name: plan.GetName(), Etag: plan.GetEtag(), RequestId: request()}); err == nil {
-		t.Error("a plan with a follow-up that was done meanwhile is published")
+	err := <-publishing
+	if reason := detail[*errdetails.ErrorInfo](t, err).GetReason(); reason != "FOLLOW_UPS_GONE" && reason != "PLAN_BREAKS_RULES" {
+		t.Errorf("publishing = %v, want it refused: the drench that the plan holds is done", err)
 	}
 }
 
-// drenched is the report of the gnats' first drench, at no visit that a plan knows.
-func (w *works) drenched(t *testing.T) firm.Report {
+// drenched is the report of the gnats' first drench, at no visit that a plan knows; it takes 20 minutes.
+func (w *works) drenched(t *testing.T, began string) firm.Report {
 	t.Helper()
+	at := w.at(t, began)
 	ml := func(text string) quantity.Volume {
 		volume, err := quantity.ParseVolume(text)
 		if err != nil {
@@ -220,9 +218,9 @@ func (w *works) drenched(t *testing.T) firm.Report {
 	}
 	return firm.Report{
 		ID: "drenched", Technician: "tech-a", Site: "hotel-quarry-square",
-		Arrived: w.at(t, "2026-03-02 12:00"), Left: w.at(t, "2026-03-02 13:00"), SentAt: w.at(t, "2026-03-02 13:05"),
+		Arrived: at.Add(-5 * time.Minute), Left: at.Add(25 * time.Minute), SentAt: at.Add(30 * time.Minute),
 		Items: []firm.ReportItem{{
-			Item: "gnats/application/1/1", Outcome: "done", Began: w.at(t, "2026-03-02 12:15"), Ended: w.at(t, "2026-03-02 12:45"),
+			Item: "gnats/application/1/1", Outcome: "done", Began: at, Ended: at.Add(20 * time.Minute),
 			Application: &firm.Applied{Product: "bti", Vessel: "can", Concentrate: ml("1.375 US fl oz"), Volume: ml("72 US fl oz"), Applied: ml("1.92 L")},
 		}},
 	}

@@ -111,7 +111,7 @@ var planRefusals = []workRefusal{
 		visitOf(t, plan, "gnats/application/1/1")
 		w.Clock.Set(w.at(t, "2026-03-02 13:05"))
 		err := w.Store.In(t.Context(), w.Office, func(tx *store.Tx) error {
-			_, err := casework.AppendReport(tx, w.drenched(t))
+			_, err := casework.AppendReport(tx, w.drenched(t, "2026-03-02 12:15"))
 			return err
 		})
 		if err != nil {

@@ -85,7 +85,7 @@ func (s *Store) refuseStrongLogin(ctx context.Context) error {
 	if err := s.db.GetContext(ctx, &login, loginSQL); err != nil {
 		return fmt.Errorf("asking what the login may do: %w", err)
 	}
-	why := ""
+	var why string
 	switch {
 	case login.Superuser:
 		why = "is a superuser"

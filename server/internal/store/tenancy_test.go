@@ -3,11 +3,13 @@ package store_test
 import (
 	"context"
 	"database/sql"
+	"errors"
 	"log/slog"
 	"strings"
 	"testing"
 
 	"github.com/lib/pq"
+	"github.com/lib/pq/pqerror"
 
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
@@ -32,13 +34,13 @@ func as(t *testing.T, url string, business firm.BusinessID, do func(tx *sql.Tx))
 	do(tx)
 }
 
-func code(t *testing.T, err error) pq.ErrorCode {
+func code(t *testing.T, err error) pqerror.Code {
 	t.Helper()
 	if err == nil {
 		return ""
 	}
-	refused, ok := err.(*pq.Error)
-	if !ok {
+	var refused *pq.Error
+	if !errors.As(err, &refused) {
 		t.Fatalf("%T is no answer of the database: %v", err, err)
 	}
 	return refused.Code

@@ -116,7 +116,7 @@ func New(t testing.TB) *Database {
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { opened.Close() })
+	t.Cleanup(func() { _ = opened.Close() }) // the database goes with it
 	d.Store = opened
 	return d
 }
