@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"log/slog"
 	"time"
 
 	"vernation/scheduler/civil"
@@ -25,12 +26,13 @@ type demoCommand struct {
 // Run opens a server on a private database, loads the demo's business and tells the story.
 func (c *demoCommand) Run(s *surroundings) (err error) {
 	clock := &firm.Clock{}
-	server, err := app.Open(s.ctx, app.Config{Listen: c.Listen, Planner: true, Clock: clock, Log: s.log})
+	log := slog.New(warnings{s.log.Handler()})
+	server, err := app.Open(s.ctx, app.Config{Listen: c.Listen, Planner: true, Clock: clock, Log: log})
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, server.Close()) }()
-	if _, err := app.Load(s.ctx, server.OwnerURL(), server.ServeURL(), "testdata/demo.yaml", testdata.DemoBusiness, s.log); err != nil {
+	if _, err := app.Load(s.ctx, server.OwnerURL(), server.ServeURL(), "testdata/demo.yaml", testdata.DemoBusiness, log); err != nil {
 		return err
 	}
 	serving, stop := context.WithCancel(s.ctx)
@@ -54,6 +56,14 @@ func (c *demoCommand) Run(s *surroundings) (err error) {
 	}
 	stop()
 	return <-ended
+}
+
+// warnings keeps the log of every call out of a story that a person reads.
+type warnings struct{ slog.Handler }
+
+// Enabled says whether something is a warning or worse, and asked for at all.
+func (w warnings) Enabled(ctx context.Context, level slog.Level) bool {
+	return level >= slog.LevelWarn && w.Handler.Enabled(ctx, level)
 }
 
 // invite prints where the server goes on serving and what to try there.
