@@ -22,6 +22,9 @@ type Catalogue struct {
 	PolicyDefaults map[string]Figure
 	RateDefaults   map[string]Figure
 	RuleDefaults   map[string]Figure
+	// EntryDefaults are the agricultural rule's intervals before entry by category of toxicity. They govern only where
+	// that rule governs; AgriculturalEntry asks them.
+	EntryDefaults []EntryDefault
 	// Version is the hash of the data files; an application record names it.
 	Version string
 }
@@ -76,12 +79,31 @@ func (c *Catalogue) Tolerance(species SpeciesID, material MaterialID) Tolerance 
 // Effect says what a material does to a stage of a pest. Where the material does not list it, the
 // stage is spared and nothing of it dies.
 func (c *Catalogue) Effect(material MaterialID, pest PestID, stage StageID) Effect {
-	for _, effect := range c.Materials[material].Effects {
-		if effect.Pest == pest && effect.Stage == stage {
-			return effect
+	effects := c.Materials[material].Effects
+	for i := range effects { // by index, since the model asks often and an effect is large
+		if effects[i].Pest == pest && effects[i].Stage == stage {
+			return effects[i]
 		}
 	}
 	return Effect{Pest: pest, Stage: stage, Reach: Spared, Kill: Figure{Unit: UnitShare, Standing: Assumption}}
+}
+
+// Apart returns the longest time by which a material that was used later must stand apart from one used earlier, as either
+// of the two asks it, and why. Known is false where neither speaks of the other; 0 days that are known forbid the same day's use.
+func (c *Catalogue) Apart(earlier, later MaterialID) (days float64, known bool, why string) {
+	consider := func(of, other MaterialID, forbids Order) {
+		for _, conflict := range c.Materials[of].Incompatible {
+			if conflict.Material != other || conflict.Order != Either && conflict.Order != forbids {
+				continue
+			}
+			if !known || conflict.Days.Value > days {
+				days, known, why = conflict.Days.Value, true, conflict.Why
+			}
+		}
+	}
+	consider(later, earlier, After)
+	consider(earlier, later, Before)
+	return days, known, why
 }
 
 // Chain returns a jurisdiction and those within which it lies, the narrowest first:

@@ -30,11 +30,17 @@ func (c *checker) checkMaterials(materials []Material, known *Catalogue) map[Mat
 		if (material.Law == ExemptByRule || material.Law == HouseholdRemedy) && material.LawNote == "" {
 			c.fail(t.at("law_note"), "empty: a material that is %s says by which rule or why", material.Law)
 		}
+		if material.LawStanding != "" || material.LawSource != "" {
+			c.standing(t.at("law"), material.LawStanding, material.LawSource)
+		}
 		if (material.ModeOfAction == "") != (material.ModeStanding == "") {
 			c.fail(t.at("mode_of_action"), "a mode-of-action group and its standing stand together")
 		}
-		for j, effect := range material.Effects {
-			c.checkEffect(t.at("effects", j), effect, material.Effects[:j], known.Pests)
+		if material.ModeStanding != "" {
+			c.standing(t.at("mode_of_action"), material.ModeStanding, material.ModeSource)
+		}
+		for j := range material.Effects {
+			c.checkEffect(t.at("effects", j), material, j, known.Pests)
 		}
 		for _, pest := range slices.Sorted(maps.Keys(material.Ceilings)) {
 			t := t.at("ceilings", string(pest))
@@ -49,21 +55,30 @@ func (c *checker) checkMaterials(materials []Material, known *Catalogue) map[Mat
 			one(c, t.at("tolerated", "verdict"), "verdict", material.Tolerated.Verdict, verdicts)
 			c.standing(t.at("tolerated"), material.Tolerated.Standing, material.Tolerated.Source)
 		}
+		c.checkHandling(t, material)
 		if len(material.Cautions) == 0 {
 			c.fail(t.at("cautions"), "no cautions: want what to mind, the label first")
 		}
 	}
-	return byID(c, trail{"materials"}, "id", materials, func(m Material) MaterialID { return m.ID })
+	all := byID(c, trail{"materials"}, "id", materials, func(m Material) MaterialID { return m.ID })
+	c.checkConflicts(materials, all)
+	return all
 }
 
-func (c *checker) checkEffect(t trail, effect Effect, earlier []Effect, pests map[PestID]Pest) {
+func (c *checker) checkEffect(t trail, material Material, at int, pests map[PestID]Pest) {
+	effect := material.Effects[at]
 	pest, ok := pests[effect.Pest]
-	if !ok {
+	stage, known := pest.Stage(effect.Stage)
+	switch {
+	case !ok:
 		c.fail(t.at("pest"), "unknown pest %q: want one of %s", effect.Pest, oneOf(slices.Sorted(maps.Keys(pests))))
-	} else if _, ok := pest.Stage(effect.Stage); !ok {
+	case !known:
 		c.fail(t.at("stage"), "unknown stage %q of %s: want one of %s", effect.Stage, effect.Pest, oneOf(stageIDs(pest)))
+	case effect.Reach != Spared && !material.Meets(stage):
+		c.fail(t.at("reach"), "%s comes to %s and %s of the %s live on %s: want spared", material.Method,
+			oneOf(material.Method.Habitats()), stage.Name, pest.Name, stage.Habitat)
 	}
-	if slices.ContainsFunc(earlier, func(e Effect) bool { return e.Pest == effect.Pest && e.Stage == effect.Stage }) {
+	if slices.ContainsFunc(material.Effects[:at], func(e Effect) bool { return e.Pest == effect.Pest && e.Stage == effect.Stage }) {
 		c.fail(t, "effect on %s %s is there twice", effect.Pest, effect.Stage)
 	}
 	one(c, t.at("reach"), "reach", effect.Reach, reaches)

@@ -13,6 +13,7 @@ const (
 	mostDegreeDays = 10_000
 	mostEggs       = 10_000
 	worstSeverity  = 3
+	mostDailyRate  = 5
 )
 
 var (
@@ -38,6 +39,9 @@ func (c *checker) checkPests(pests []Pest) map[PestID]Pest {
 		c.figure(t.at("female_share"), pest.FemaleShare, shareBounds)
 		c.figure(t.at("survival"), pest.Survival, shareBounds)
 		c.figure(t.at("detection"), pest.Detection, shareBounds)
+		if pest.CardThreshold != nil {
+			c.figure(t.at("card_threshold"), *pest.CardThreshold, within(0, mostEggs, UnitInsects))
+		}
 		for severity := 0; severity <= worstSeverity; severity++ {
 			if pest.Severity[severity] == "" {
 				c.fail(t.at("severity"), "severity %d is not described: want what is seen at 0 to %d", severity, worstSeverity)
@@ -46,11 +50,60 @@ func (c *checker) checkPests(pests []Pest) map[PestID]Pest {
 		if len(pest.Severity) > worstSeverity+1 {
 			c.fail(t.at("severity"), "%d severities: want 0 to %d", len(pest.Severity), worstSeverity)
 		}
+		if !slices.Contains(standings, pest.SeverityStanding) {
+			c.fail(t.at("severity_standing"), "standing %q: want one of %s", pest.SeverityStanding, oneOf(standings))
+		}
+		c.checkPublished(t, pest)
 		if len(pest.Signs) == 0 {
 			c.fail(t.at("signs"), "no signs: want what a technician looks for")
 		}
 	}
-	return byID(c, trail{"pests"}, "id", pests, func(p Pest) PestID { return p.ID })
+	all := byID(c, trail{"pests"}, "id", pests, func(p Pest) PestID { return p.ID })
+	for i, pest := range pests {
+		for j, covered := range pest.Covers {
+			if other, ok := all[covered]; !ok || covered == pest.ID || len(other.Covers) > 0 {
+				c.fail(trail{"pests", i, "covers", j}, "%q: want another pest that covers none itself", covered)
+			}
+		}
+	}
+	return all
+}
+
+// checkPublished judges the figures that the constants and the model are held against.
+func (c *checker) checkPublished(t trail, pest Pest) {
+	for i, check := range pest.Checks {
+		t := t.at("checks", i)
+		c.ordered(t, pest, check.From, check.To, true)
+		c.value(t.at("celsius"), check.Celsius, celsiusBounds)
+		c.value(t.at("days"), check.Days, within(math.SmallestNonzeroFloat64, longestDays))
+		c.standing(t, check.Standing, check.Source)
+	}
+	for i, table := range pest.LifeTables {
+		t := t.at("life_tables", i)
+		c.value(t.at("celsius"), table.Celsius, celsiusBounds)
+		c.value(t.at("intrinsic_rate"), table.IntrinsicRate, within(0, mostDailyRate))
+		c.value(t.at("net_reproduction"), table.NetReproduction, within(0, mostEggs))
+		c.value(t.at("generation_days"), table.GenerationDays, within(0, longestDays))
+		if table.IntrinsicRate == 0 && table.NetReproduction == 0 && table.GenerationDays == 0 {
+			c.fail(t, "no figure: want r, R0 or T")
+		}
+		c.standing(t, table.Standing, table.Source)
+	}
+}
+
+// ordered asks that two stages are the pest's and stand in order; alike says that they may be one and the same.
+func (c *checker) ordered(t trail, pest Pest, from, to StageID, alike bool) {
+	place := func(step string, id StageID) int {
+		at := slices.IndexFunc(pest.Stages, func(s Stage) bool { return s.ID == id })
+		if at < 0 {
+			c.fail(t.at(step), "unknown stage %q of %s: want one of %s", id, pest.ID, oneOf(stageIDs(pest)))
+		}
+		return at
+	}
+	first, last := place("from", from), place("to", to)
+	if first >= 0 && last >= 0 && (first > last || first == last && !alike) {
+		c.fail(t, "span from %q to %q: want a later stage to end it", from, to)
+	}
 }
 
 func (c *checker) checkStages(t trail, stages []Stage) {
@@ -63,6 +116,9 @@ func (c *checker) checkStages(t trail, stages []Stage) {
 		t := t.at(i)
 		c.text(t.at("name"), stage.Name)
 		one(c, t.at("habitat"), "habitat", stage.Habitat, habitats)
+		for j, also := range stage.Also {
+			one(c, t.at("also", j), "habitat", also, habitats)
+		}
 		if last := i == len(stages)-1; stage.Lays != last {
 			c.fail(t, "stage %q: the last stage lays eggs and no other does", stage.ID)
 		}
@@ -85,22 +141,9 @@ func (c *checker) checkStages(t trail, stages []Stage) {
 }
 
 func (c *checker) checkSpans(t trail, pest Pest) {
-	place := func(id StageID) int {
-		return slices.IndexFunc(pest.Stages, func(s Stage) bool { return s.ID == id })
-	}
 	for i, span := range pest.Spans {
-		t := t.at(i)
-		from, to := place(span.From), place(span.To)
-		if from < 0 {
-			c.fail(t.at("from"), "unknown stage %q of %s: want one of %s", span.From, pest.ID, oneOf(stageIDs(pest)))
-		}
-		if to < 0 {
-			c.fail(t.at("to"), "unknown stage %q of %s: want one of %s", span.To, pest.ID, oneOf(stageIDs(pest)))
-		}
-		if from >= 0 && to >= 0 && from >= to {
-			c.fail(t, "span from %q to %q: want a later stage to end it", span.From, span.To)
-		}
-		c.thermal(t.at("thermal"), span.Thermal)
+		c.ordered(t.at(i), pest, span.From, span.To, false)
+		c.thermal(t.at(i, "thermal"), span.Thermal)
 	}
 }
 

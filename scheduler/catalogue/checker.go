@@ -120,7 +120,7 @@ func (c *checker) standing(t trail, standing Standing, source string) {
 		c.fail(t.at("standing"), "standing %q: want one of %s", standing, oneOf(standings))
 	}
 	if _, ok := c.sources[source]; source != "" && !ok {
-		c.fail(t.at("source"), "unknown source %q: want one key of %s", source, sourcesFile)
+		c.fail(t.at("source"), "unknown source %q: want a key of %s or %s", source, sourcesFile, sourcesFiles)
 	}
 	if source == "" && (standing == Published || standing == Secondary) {
 		c.fail(t.at("source"), "no source: a %s figure names the work it was read in", standing)
@@ -206,8 +206,13 @@ func byID[K ~string, V any](c *checker, t trail, key string, list []V, id func(V
 	return all
 }
 
-func (c *checker) checkSources(sources map[string]Source) {
+// checkSources files the sources of one file with all those of the others.
+func (c *checker) checkSources(sources, all map[string]Source) {
 	for _, key := range slices.Sorted(maps.Keys(sources)) {
 		c.text(trail{"sources", key, "cite"}, sources[key].Cite)
+		if _, twice := all[key]; twice {
+			c.fail(trail{"sources", key}, "source %q is in another file already", key)
+		}
+		all[key] = sources[key]
 	}
 }

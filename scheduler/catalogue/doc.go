@@ -6,5 +6,9 @@
 // it: they are a business's own records, whose type stands here because courses, mixes,
 // re-entry and plans all read the label.
 //
+// Of law it knows what was read and says what it does not know: within a jurisdiction and those around it the strictest
+// known rule for a kind of place holds, and no rule known is never taken for none asked. Of plants, what is not known
+// is tried on a patch first.
+//
 // A Catalogue is immutable after Load and safe for concurrent use.
 package catalogue

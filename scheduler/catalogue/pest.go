@@ -1,5 +1,7 @@
 package catalogue
 
+import "slices"
+
 // PestID names a pest, such as "citrus-mealybug".
 type PestID string
 
@@ -17,12 +19,18 @@ const (
 	Air  Habitat = "air"
 )
 
-// Pest is an organism with its life stages in order, egg first and the laying adult last.
+// Pest is an organism with its life stages in order, egg first and the laying adult last. A pest that bears its
+// young alive has no egg: its first stage is the youngest that is met on a plant.
 type Pest struct {
 	ID         PestID  `yaml:"id"`
 	Name       string  `yaml:"name"`       // for people: "citrus mealybug"
 	Scientific string  `yaml:"scientific"` // "Planococcus citri"
 	Stages     []Stage `yaml:"stages"`
+	// BearsLive says that there is no egg to wait for: EggsPerFemale counts young and LayingDays the days of bearing.
+	BearsLive bool `yaml:"bears_live,omitempty"`
+	// Covers are the pests among which an unknown one is counted: durations are the longest and the shortest of
+	// theirs, and a material's reach the worst on those of them that it meets at all.
+	Covers []PestID `yaml:"covers,omitempty"`
 	// Spans are durations known only for several consecutive stages together.
 	Spans []Span `yaml:"spans,omitempty"`
 	// LowerLimit and UpperLimit bound where the durations hold, in degrees Celsius.
@@ -36,11 +44,84 @@ type Pest struct {
 	// Survival is the part of a brood that reaches the adult without treatment (0 to 1).
 	Survival Figure `yaml:"survival"`
 	// Detection is the chance that one look at an infested plant shows it (0 to 1).
-	Detection  Figure         `yaml:"detection"`
-	Signs      []string       `yaml:"signs"`
-	LookAlikes []string       `yaml:"look_alikes"`
-	Favours    []string       `yaml:"favours"`
-	Severity   map[int]string `yaml:"severity"` // 0 to 3, what is seen; our own scale
+	Detection Figure `yaml:"detection"`
+	// CardThreshold is how many adults on one card in one week call for a treatment; nil is not known, and the policy's holds.
+	CardThreshold *Figure        `yaml:"card_threshold,omitempty"`
+	Signs         []string       `yaml:"signs"`
+	LookAlikes    []string       `yaml:"look_alikes"`
+	Favours       []string       `yaml:"favours"`
+	Severity      map[int]string `yaml:"severity"` // 0 to 3, what is seen; our own scale
+	// SeverityStanding says how well the scale is founded: ours is an assumption.
+	SeverityStanding Standing `yaml:"severity_standing"`
+	// Checks are published durations that nothing here was fitted to, to hold the constants against; LifeTables
+	// published rates of growth, to hold the cohort model against. Neither decides a date.
+	Checks     []Check     `yaml:"checks,omitempty"`
+	LifeTables []LifeTable `yaml:"life_tables,omitempty"`
+}
+
+// Check is a duration that a source saw from the first day of one stage to the last of another, at one temperature.
+type Check struct {
+	From     StageID  `yaml:"from"`
+	To       StageID  `yaml:"to"`
+	Celsius  float64  `yaml:"celsius"`
+	Days     float64  `yaml:"days"`
+	Source   string   `yaml:"source"`
+	Standing Standing `yaml:"standing"`
+	// Off says why the linear rate misses the figure by more than a twentieth: near T0, near the upper limit, on
+	// another plant, or because two honest studies disagree. Empty where it does not miss it.
+	Off  string `yaml:"off,omitempty"`
+	Note string `yaml:"note,omitempty"`
+}
+
+// LifeTable is what a source found of the growth of a population at one temperature. A figure that it does not give is 0.
+type LifeTable struct {
+	Celsius         float64  `yaml:"celsius"`
+	Host            string   `yaml:"host,omitempty"`             // the plant, where the source says it
+	IntrinsicRate   float64  `yaml:"intrinsic_rate,omitempty"`   // r, per day
+	NetReproduction float64  `yaml:"net_reproduction,omitempty"` // R0, females per female
+	GenerationDays  float64  `yaml:"generation_days,omitempty"`  // T, mean generation time
+	Source          string   `yaml:"source"`
+	Standing        Standing `yaml:"standing"`
+	Note            string   `yaml:"note,omitempty"`
+}
+
+// Development returns how long the stages from one to another take at a steady temperature, both included, by the linear
+// rate: by the span of exactly these stages where one is known, else by the sum of the stages, of which those
+// without constants of their own count by a span. ok is false where constants are missing, where nothing
+// develops, or where the pest has no such stages. The limits of the pest are not checked here.
+func (p Pest) Development(from, to StageID, celsius float64) (days float64, ok bool) {
+	first := slices.IndexFunc(p.Stages, func(s Stage) bool { return s.ID == from })
+	last := slices.IndexFunc(p.Stages, func(s Stage) bool { return s.ID == to })
+	if first < 0 || last < first {
+		return 0, false
+	}
+	for _, span := range p.Spans {
+		if span.From == from && span.To == to {
+			return span.Thermal.Days(celsius)
+		}
+	}
+	for i := first; i <= last; i++ {
+		thermal, end := p.thermalFrom(i)
+		more, develops := thermal.Days(celsius)
+		if !develops || end > last {
+			return 0, false
+		}
+		days, i = days+more, end
+	}
+	return days, true
+}
+
+// thermalFrom returns the constants of a stage, or of the span that begins with it, and the last stage that they cover.
+func (p Pest) thermalFrom(i int) (thermal Thermal, last int) {
+	if own := p.Stages[i].Thermal; own != nil {
+		return *own, i
+	}
+	for _, span := range p.Spans {
+		if span.From == p.Stages[i].ID {
+			return span.Thermal, slices.IndexFunc(p.Stages, func(s Stage) bool { return s.ID == span.To })
+		}
+	}
+	return Thermal{}, i
 }
 
 // Stage returns a life stage by its id; ok is false when the pest has none of that name.
@@ -59,6 +140,8 @@ type Stage struct {
 	ID      StageID `yaml:"id"`
 	Name    string  `yaml:"name"`
 	Habitat Habitat `yaml:"habitat"`
+	// Also are habitats in which the stage is found besides: an adult whitefly on leaves flies too.
+	Also []Habitat `yaml:"also,omitempty"`
 	// Feeds says that the stage damages the plant; Lays that it lays eggs.
 	Feeds    bool       `yaml:"feeds,omitempty"`
 	Lays     bool       `yaml:"lays,omitempty"`
@@ -68,6 +151,11 @@ type Stage struct {
 	// Reported are ranges in days that sources give without a temperature; they stand beside Practice,
 	// so that the safe side for each purpose can be taken.
 	Reported []Range `yaml:"reported,omitempty"`
+}
+
+// LivesIn says whether the stage is found in a habitat.
+func (s Stage) LivesIn(habitat Habitat) bool {
+	return s.Habitat == habitat || slices.Contains(s.Also, habitat)
 }
 
 // Span is the duration of the stages from From to To together, both included.

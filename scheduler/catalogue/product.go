@@ -38,6 +38,8 @@ type Product struct {
 	Label         Label                       `json:"label"`
 	// Placeholders are the fields of the record that were not read from a container; shown wherever they are used.
 	Placeholders []string `json:"placeholders,omitempty"`
+	// DeliveryDays are the weekdays on which living goods are delivered; empty is any day.
+	DeliveryDays []civil.Weekday `json:"delivery_days,omitempty"`
 	// LabelVersion names the label that was read; kept with each application record.
 	LabelVersion string `json:"label_version,omitempty"`
 }

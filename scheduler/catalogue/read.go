@@ -7,6 +7,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"slices"
 	"sync"
 
 	"github.com/goccy/go-yaml"
@@ -14,9 +15,11 @@ import (
 	"github.com/goccy/go-yaml/parser"
 )
 
-// The names of the data files, in the order in which they are read.
+// The names of the data files, in the order in which they are read. The sources may go on in further files, which
+// sourcesFiles matches: "sources_places.yaml".
 const (
 	sourcesFile       = "sources.yaml"
+	sourcesFiles      = "sources_*.yaml"
 	pestsFile         = "pests.yaml"
 	materialsFile     = "materials.yaml"
 	speciesFile       = "species.yaml"
@@ -73,12 +76,18 @@ var loadOnce = sync.OnceValue(func() *Catalogue {
 
 // The data files as they are written.
 type (
-	sourcesData       struct{ Sources map[string]Source }
-	pestsData         struct{ Pests []Pest }
-	materialsData     struct{ Materials []Material }
-	speciesData       struct{ Species []Species }
-	jurisdictionsData struct{ Jurisdictions []Jurisdiction }
-	policyData        struct {
+	sourcesData   struct{ Sources map[string]Source }
+	pestsData     struct{ Pests []Pest }
+	materialsData struct{ Materials []Material }
+	speciesData   struct {
+		ReplacementBase []ReplacementBySize `yaml:"replacement_base"`
+		Species         []Species
+	}
+	jurisdictionsData struct {
+		EntryDefaults []EntryDefault `yaml:"entry_defaults"`
+		Jurisdictions []Jurisdiction
+	}
+	policyData struct {
 		Policy map[string]Figure
 		Rates  map[string]Figure
 		Rules  map[string]Figure
@@ -90,18 +99,58 @@ type (
 // syntax and unknown fields come first and alone, since without them nothing else can be judged.
 func Read(fsys fs.FS) (*Catalogue, error) {
 	var (
-		sources       sourcesData
 		pests         pestsData
 		materials     materialsData
 		species       speciesData
 		jurisdictions jurisdictionsData
 		policy        policyData
 	)
-	into := []any{&sources, &pests, &materials, &species, &jurisdictions, &policy}
-	checkers := make([]*checker, len(fileNames))
+	further, err := fs.Glob(fsys, sourcesFiles)
+	if err != nil {
+		return nil, fmt.Errorf("list the data files: %w", err)
+	}
+	books := make([]sourcesData, 1+len(further))
+	names := slices.Concat(fileNames[:], further)
+	into := []any{&books[0], &pests, &materials, &species, &jurisdictions, &policy}
+	for i := range further {
+		into = append(into, &books[1+i])
+	}
+	checkers, version, err := decodeAll(fsys, names, into)
+	if err != nil {
+		return nil, err
+	}
+	c := &Catalogue{
+		Sources: map[string]Source{}, PolicyDefaults: policy.Policy, RateDefaults: policy.Rates, RuleDefaults: policy.Rules,
+		EntryDefaults: jurisdictions.EntryDefaults, Version: version,
+	}
+	for i, check := range slices.Concat(checkers[:1], checkers[len(fileNames):]) {
+		check.checkSources(books[i].Sources, c.Sources)
+	}
+	for _, check := range checkers {
+		check.sources = c.Sources
+	}
+	c.Pests = checkers[1].checkPests(pests.Pests)
+	c.Materials = checkers[2].checkMaterials(materials.Materials, c)
+	c.Species = checkers[3].checkSpecies(species, c)
+	checkers[4].checkEntryDefaults(jurisdictions.EntryDefaults)
+	c.Jurisdictions = checkers[4].checkJurisdictions(jurisdictions.Jurisdictions)
+	checkers[5].checkSettings(policy)
+	var errs []error
+	for _, check := range checkers {
+		errs = append(errs, check.errs...)
+	}
+	if len(errs) > 0 {
+		return nil, errors.Join(errs...)
+	}
+	return c, nil
+}
+
+// decodeAll reads files into values of the same order. It returns a checker for each and the hash of them all.
+func decodeAll(fsys fs.FS, names []string, into []any) (checkers []*checker, version string, err error) {
+	checkers = make([]*checker, len(names))
 	hash := sha256.New()
 	var errs []error
-	for i, name := range fileNames {
+	for i, name := range names {
 		text, err := fs.ReadFile(fsys, name)
 		if err != nil {
 			errs = append(errs, &DataError{File: name, Text: "cannot be read: " + err.Error()})
@@ -115,29 +164,7 @@ func Read(fsys fs.FS) (*Catalogue, error) {
 		}
 		checkers[i] = &checker{file: name, root: root}
 	}
-	if len(errs) > 0 {
-		return nil, errors.Join(errs...)
-	}
-	c := &Catalogue{
-		Sources: sources.Sources, PolicyDefaults: policy.Policy, RateDefaults: policy.Rates, RuleDefaults: policy.Rules,
-		Version: hex.EncodeToString(hash.Sum(nil))[:versionDigits],
-	}
-	for _, check := range checkers {
-		check.sources = c.Sources
-	}
-	checkers[0].checkSources(c.Sources)
-	c.Pests = checkers[1].checkPests(pests.Pests)
-	c.Materials = checkers[2].checkMaterials(materials.Materials, c)
-	c.Species = checkers[3].checkSpecies(species.Species, c)
-	c.Jurisdictions = checkers[4].checkJurisdictions(jurisdictions.Jurisdictions)
-	checkers[5].checkSettings(policy)
-	for _, check := range checkers {
-		errs = append(errs, check.errs...)
-	}
-	if len(errs) > 0 {
-		return nil, errors.Join(errs...)
-	}
-	return c, nil
+	return checkers, hex.EncodeToString(hash.Sum(nil))[:versionDigits], errors.Join(errs...)
 }
 
 // versionDigits is how much of the hash a version shows; 64 bits tell the few catalogues of a firm apart.

@@ -15,7 +15,7 @@ import (
 	"vernation/scheduler/catalogue"
 )
 
-func TestLoad_ShippedDataIsSoundAndSaysHowWellFounded(t *testing.T) {
+func TestLoad_ShippedFiguresAreSoundAndSayHowWellFounded(t *testing.T) {
 	t.Parallel()
 	c, err := catalogue.Load()
 	if err != nil {
@@ -139,7 +139,7 @@ type edit struct{ name, file, old, new, at, want string }
 
 func TestRead_RefusesMistakesByFileAndLine(t *testing.T) {
 	t.Parallel()
-	for _, tc := range slices.Concat(formEdits, figureEdits, referenceEdits) {
+	for _, tc := range slices.Concat(formEdits, figureEdits, referenceEdits, placeEdits, handlingEdits) {
 		t.Run(tc.name, func(t *testing.T) {
 			t.Parallel()
 			files := shippedFiles(t)
@@ -227,7 +227,7 @@ var figureEdits = []edit{
 
 // Mistakes in references: to what is not there.
 var referenceEdits = []edit{
-	{"unknown pest of an effect", "materials.yaml", "{pest: citrus-mealybug, stage: crawler", "{pest: mealybug, stage: crawler", "pest: mealybug", `unknown pest "mealybug": want one of citrus-mealybug, fungus-gnat`},
+	{"unknown pest of an effect", "materials.yaml", "{pest: citrus-mealybug, stage: crawler", "{pest: mealybug, stage: crawler", "pest: mealybug", `unknown pest "mealybug": want one of brown-soft-scale, citrus-mealybug, fungus-gnat, `},
 	{"unknown stage of an effect", "materials.yaml", "stage: crawler", "stage: nymph", "stage: nymph", `unknown stage "nymph" of citrus-mealybug`},
 	{"unknown pest of a ceiling", "materials.yaml", "      citrus-mealybug: {near: 7", "      mealybug: {near: 7", "mealybug: {near: 7", `unknown pest "mealybug"`},
 	{"unknown stage of a span", "pests.yaml", "to: older-nymph", "to: nymph", "to: nymph", `unknown stage "nymph"`},

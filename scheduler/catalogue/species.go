@@ -15,14 +15,20 @@ const (
 
 // Species is a plant species with what it tolerates.
 type Species struct {
-	ID           SpeciesID   `yaml:"id"`
-	Botanical    string      `yaml:"botanical"`
-	Common       string      `yaml:"common"`
-	Family       string      `yaml:"family"`
-	SapIrritates bool        `yaml:"sap_irritates,omitempty"`
-	Tolerance    []Tolerance `yaml:"tolerance,omitempty"`
-	// ReplacementBySize are default replacement values by pot volume, smallest first.
-	ReplacementBySize []ReplacementBySize `yaml:"replacement_by_size"`
+	ID           SpeciesID `yaml:"id"`
+	Botanical    string    `yaml:"botanical"`
+	Common       string    `yaml:"common"`
+	Family       string    `yaml:"family"`
+	SapIrritates bool      `yaml:"sap_irritates,omitempty"`
+	// SapSource and SapStanding say who says so; they stand beside every sap that irritates.
+	SapSource   string      `yaml:"sap_source,omitempty"`
+	SapStanding Standing    `yaml:"sap_standing,omitempty"`
+	Tolerance   []Tolerance `yaml:"tolerance,omitempty"`
+	// ReplacementPercent is the price beside the base prices that hold for every species: 100 is the base itself.
+	ReplacementPercent Figure `yaml:"replacement_percent"`
+	// ReplacementBySize are default replacement values by pot volume, smallest first: the base prices times
+	// ReplacementPercent, to whole currency units, unless the species brings its own.
+	ReplacementBySize []ReplacementBySize `yaml:"replacement_by_size,omitempty"`
 }
 
 // Tolerance is what a species stands of one material.
@@ -78,53 +84,3 @@ const (
 
 // SensitiveThings lists every sensitive thing.
 var SensitiveThings = [...]Sensitive{FishTank, Pond, Birds, Cats, Dogs, Children, OpenFood, AirIntake, DelicateFloor, DelicateFabric, OdourWish}
-
-// JurisdictionCode is an ISO 3166 country or subdivision code: "US-PA", "GB".
-type JurisdictionCode string
-
-// Jurisdiction is what a body of law asks for, as far as it is known.
-type Jurisdiction struct {
-	Code JurisdictionCode `yaml:"code"`
-	Name string           `yaml:"name"`
-	// Within is the jurisdiction whose rules hold as well ("US" for "US-PA").
-	Within     JurisdictionCode  `yaml:"within,omitempty"`
-	Categories []LicenceCategory `yaml:"categories"`
-	// Supervision says under whom an unlicensed technician may apply; "" is unknown, and then nobody may.
-	Supervision         string       `yaml:"supervision,omitempty"`
-	SupervisionSource   string       `yaml:"supervision_source,omitempty"`
-	SupervisionStanding Standing     `yaml:"supervision_standing,omitempty"`
-	Records             RecordRule   `yaml:"records"`
-	Notices             []NoticeRule `yaml:"notices"`
-	Entries             []EntryRule  `yaml:"entries,omitempty"`
-	Unknown             []string     `yaml:"unknown"` // what is not known, said
-}
-
-// LicenceCategory is a category of licence and the kinds of place whose plants it covers.
-type LicenceCategory struct {
-	ID       string      `yaml:"id"`
-	Name     string      `yaml:"name"`
-	Covers   []PlaceKind `yaml:"covers"`
-	Source   string      `yaml:"source"`
-	Standing Standing    `yaml:"standing"`
-}
-
-// RecordRule is what an application record must hold and for how many years it is kept.
-type RecordRule struct {
-	Elements  []string `yaml:"elements"`
-	KeepYears Figure   `yaml:"keep_years"`
-}
-
-// NoticeRule is the lead time of a notice at some kinds of place.
-type NoticeRule struct {
-	Places    []PlaceKind `yaml:"places"`
-	LeadHours Figure      `yaml:"lead_hours"`
-	Text      string      `yaml:"text"`
-}
-
-// EntryRule is the least time after an application before people come back at some kinds of place,
-// whatever the label's interval.
-type EntryRule struct {
-	Places     []PlaceKind `yaml:"places"`
-	LeastHours Figure      `yaml:"least_hours"`
-	Text       string      `yaml:"text"`
-}

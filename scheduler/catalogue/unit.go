@@ -13,10 +13,12 @@ const (
 	UnitCelsius     = "celsius"
 	UnitMillilitres = "millilitres"
 	UnitCentimetres = "centimetres"
+	UnitMillimetres = "millimetres"
 	UnitEggs        = "eggs"
 	UnitInsects     = "insects"
 	UnitLooks       = "looks"
 	UnitMinor       = "minor units"      // of the business's currency
 	UnitMinorEach   = "minor units per " // begins a price: "minor units per visit"
+	UnitOrganisms   = "organisms"        // nematodes, beetles
 	UnitInsectDay   = "share of value per insect-day"
 )
