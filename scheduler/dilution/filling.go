@@ -55,11 +55,9 @@ func Fill(need quantity.Volume, limits Limits, vessel Vessel, measures []Measure
 	if err != nil {
 		return Filling{}, err
 	}
-	first := markAbove(need.Add(vessel.Dead), vessel.Marks)
-	last := markBelow(vessel.Capacity, vessel.Marks)
-	if first > last {
-		return Filling{}, fmt.Errorf("%w: %v needed and %v dead are more than the last mark of %q at %v: want a larger vessel or two mixes",
-			ErrVessel, need.As(vessel.Marks.Unit()), vessel.Dead, vessel.Name, atMark(last, vessel.Marks))
+	first, last, err := marksFor(need, vessel)
+	if err != nil {
+		return Filling{}, err
 	}
 	for mark := first; mark <= last; mark++ {
 		dose, found := bestDose(atMark(mark, vessel.Marks), limits, usable)
@@ -67,10 +65,21 @@ func Fill(need quantity.Volume, limits Limits, vessel Vessel, measures []Measure
 			continue
 		}
 		filling := dose.filling(need, atMark(mark, vessel.Marks))
-		filling.Note = note(filling, atMark(first, vessel.Marks), converted)
+		filling.Note = note(filling.Volume, atMark(first, vessel.Marks), converted)
 		return filling, nil
 	}
 	return Filling{}, noMark(first, last, limits, vessel, usable)
+}
+
+// marksFor returns the first mark of a vessel at or above a need and the dead volume, and the last; ErrVessel when there
+// is none.
+func marksFor(need quantity.Volume, vessel Vessel) (first, last int64, err error) {
+	first, last = markAbove(need.Add(vessel.Dead), vessel.Marks), markBelow(vessel.Capacity, vessel.Marks)
+	if first > last {
+		return 0, 0, fmt.Errorf("%w: %v needed and %v dead are more than the last mark of %q at %v: want a larger vessel or two mixes",
+			ErrVessel, need.As(vessel.Marks.Unit()), vessel.Dead, vessel.Name, atMark(last, vessel.Marks))
+	}
+	return first, last, nil
 }
 
 // fillable checks what is given and returns the measures of the vessel's system, and a sentence when the
@@ -106,30 +115,61 @@ func fillable(need quantity.Volume, limits Limits, vessel Vessel, measures []Mea
 	return usable, fmt.Sprintf("The label's rate of %v is %s; vessel and measure are %s: converted exactly.", *limits.Max, label, system), nil
 }
 
+// scale is what a dose is read off: the worth of one mark and the number of the last one. The unit is its user's.
+type scale struct {
+	mark *big.Rat
+	last int64
+}
+
+// reading is a number of marks of one scale, by index.
+type reading struct {
+	scale int
+	marks int64
+	times int64 // how often the scale is filled, MaxMeasures at most
+}
+
+func (r reading) amount(scales []scale) *big.Rat {
+	return new(big.Rat).Mul(big.NewRat(r.marks, 1), scales[r.scale].mark)
+}
+
+// strongest returns the reading between two amounts, both included, that is the greatest, then takes the fewest
+// fillings of the scale, then comes first.
+func strongest(least, greatest *big.Rat, scales []scale) (best reading, found bool) {
+	var most *big.Rat
+	for i, s := range scales {
+		r := reading{scale: i, marks: min(floor(new(big.Rat).Quo(greatest, s.mark)), s.last*MaxMeasures)}
+		r.times = (r.marks + s.last - 1) / s.last
+		amount := r.amount(scales)
+		if r.marks == 0 || amount.Cmp(least) < 0 {
+			continue
+		}
+		if !found || amount.Cmp(most) > 0 || amount.Cmp(most) == 0 && r.times < best.times {
+			best, most, found = r, amount, true
+		}
+	}
+	return best, found
+}
+
+func floor(r *big.Rat) int64 { return new(big.Int).Quo(r.Num(), r.Denom()).Int64() }
+
 // dose is a number of marks of one measure.
 type dose struct {
-	measure  Measure
-	marks    int64
-	fullTo   int64 // the last mark of the measure
-	measures int64 // how often it is filled, MaxMeasures at most
+	measure Measure
+	marks   int64
+	fullTo  int64 // the last mark of the measure
 }
 
 // bestDose returns the dose for a volume that is strongest, then takes fewest measures, then comes first.
 func bestDose(volume quantity.Volume, limits Limits, measures []Measure) (best dose, found bool) {
-	least, greatest := limits.Min.ConcentrateFor(volume), limits.Max.ConcentrateFor(volume)
-	for _, measure := range measures {
-		d := dose{measure: measure, fullTo: markBelow(measure.Capacity, measure.Marks)}
-		d.marks = min(markBelow(greatest, measure.Marks), d.fullTo*MaxMeasures)
-		d.measures = (d.marks + d.fullTo - 1) / d.fullTo
-		if d.marks == 0 || d.volume().Cmp(least) < 0 {
-			continue
-		}
-		stronger := d.volume().Cmp(best.volume())
-		if !found || stronger > 0 || stronger == 0 && d.measures < best.measures {
-			best, found = d, true
-		}
+	scales := make([]scale, len(measures))
+	for i, measure := range measures {
+		scales[i] = scale{measure.Marks.Millilitres(), markBelow(measure.Capacity, measure.Marks)}
 	}
-	return best, found
+	r, found := strongest(limits.Min.ConcentrateFor(volume).Millilitres(), limits.Max.ConcentrateFor(volume).Millilitres(), scales)
+	if !found {
+		return dose{}, false
+	}
+	return dose{measures[r.scale], r.marks, scales[r.scale].last}, true
 }
 
 func (d dose) volume() quantity.Volume { return atMark(d.marks, d.measure.Marks) }
@@ -142,11 +182,12 @@ func (d dose) filling(need, volume quantity.Volume) Filling {
 	}
 }
 
-func note(f Filling, least quantity.Volume, converted string) string {
-	if f.Volume.Equal(least) {
+// note says why a larger mark than the least was taken, and what was converted.
+func note(volume, least quantity.Volume, converted string) string {
+	if volume.Equal(least) {
 		return converted
 	}
-	larger := fmt.Sprintf("Made to %v although %v would be enough: there no mark of a measure lies within the label.", f.Volume, least)
+	larger := fmt.Sprintf("Made to %v although %v would be enough: there no mark of a measure lies within the label.", volume, least)
 	if converted == "" {
 		return larger
 	}

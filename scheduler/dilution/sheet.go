@@ -2,21 +2,26 @@ package dilution
 
 import (
 	"fmt"
-	"math/big"
 	"strings"
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
-	"vernation/scheduler/quantity"
 )
 
-// Making is all that a mix sheet is written from.
+// Making is all that a mix sheet is written from. What is made is Filling within Limits, or one of Powder, Organisms, Ready
+// and InTwo where that is set.
 type Making struct {
 	Product  catalogue.Product
 	Cautions []string // of its material
 	Limits   Limits
 	Filling  Filling
-	Vessel   Vessel
+	Powder   *Powder
+	// Organisms is a mix of living ones.
+	Organisms *Organisms
+	Ready     *Ready
+	// InTwo is a dilution through a stock, within Limits.
+	InTwo  *InTwo
+	Vessel Vessel
 	// Place is the name of the area where it is mixed; "" says that the site has no water and it is carried.
 	Place string
 	// HardnessMgL is the hardness of the water there as CaCO3; nil is unknown and counts as hard.
@@ -43,49 +48,48 @@ type Sheet struct {
 	Registration string   `json:"registration,omitempty"`
 	SignalWord   string   `json:"signal_word,omitempty"`
 	Placeholders []string `json:"placeholders,omitempty"` // fields of the product that were not read from a container
-	Filling      Filling  `json:"filling"`
-	Strength     string   `json:"strength"` // of the mix, beside the label's limits
-	Where        string   `json:"where"`
-	Water        string   `json:"water"`
-	Equipment    []string `json:"equipment"` // protective equipment; never empty
-	Steps        []string `json:"steps"`     // in order
-	KeepOut      []string `json:"keep_out"`  // never empty: says why where nothing is shut
-	UseBy        string   `json:"use_by"`
-	Write        string   `json:"write"` // on the vessel
-	Leftover     string   `json:"leftover"`
-	Cautions     []string `json:"cautions"`
-	LabelFirst   string   `json:"label_first"`
+	Filling      Filling  `json:"filling"`                // zero where the product is weighed, counted or drawn ready to use
+	// Powder, Organisms, Ready and InTwo are what was made where it was no simple filling.
+	Powder     *PowderFilling   `json:"powder,omitempty"`
+	Organisms  *OrganismFilling `json:"organisms,omitempty"`
+	Ready      []Draw           `json:"ready,omitempty"`
+	InTwo      *TwoStep         `json:"in_two,omitempty"`
+	Make       string           `json:"make"`     // what comes together, in one sentence
+	Strength   string           `json:"strength"` // of the mix, beside the label's limits
+	Where      string           `json:"where"`
+	Water      string           `json:"water"`
+	Equipment  []string         `json:"equipment"` // protective equipment; never empty
+	Steps      []string         `json:"steps"`     // in order
+	KeepOut    []string         `json:"keep_out"`  // never empty: says why where nothing is shut
+	UseBy      string           `json:"use_by"`
+	Write      string           `json:"write"` // on the vessel
+	Leftover   string           `json:"leftover"`
+	Cautions   []string         `json:"cautions"`
+	LabelFirst string           `json:"label_first"`
 }
 
 // MakeSheet writes the mix sheet.
 func MakeSheet(m Making) Sheet {
-	return Sheet{
+	c := m.content()
+	sheet := Sheet{
 		Product: m.Product.Name, Registration: m.Product.Registration, SignalWord: m.Product.Label.SignalWord,
 		Placeholders: m.Product.Placeholders,
-		Filling:      m.Filling,
-		Strength:     m.strength(),
+		Make:         c.make(m),
+		Strength:     c.strength(m),
 		Where:        m.where(),
 		Water:        m.water(),
 		Equipment:    m.equipment(),
-		Steps:        m.steps(),
+		Steps:        c.steps(m),
 		KeepOut:      m.keepOut(),
 		UseBy:        m.Zone.Format(m.UseBy) + "; what is left then is not used.",
-		Write:        m.write(),
-		Leftover:     m.leftover(),
+		Write:        m.write(c),
+		Leftover:     c.leftover(m),
 		Cautions:     append(mixingCautions(), m.Cautions...),
 		LabelFirst: "The label on the container, local codes and the responsible applicator outrank this sheet. " +
 			"Where they differ, stop and ask.",
 	}
-}
-
-func (m Making) strength() string {
-	label := fmt.Sprintf("the label's greatest is %v (%s %%)", *m.Limits.Max, quantity.Percent(m.Limits.Max.Share(), 3))
-	least := fmt.Sprintf("its least %v (%s %%)", *m.Limits.Min, quantity.Percent(m.Limits.Min.Share(), 3))
-	if m.Limits.LeastIsOurs {
-		label = fmt.Sprintf("the label's one rate is %v (%s %%), taken as the greatest", *m.Limits.Max, quantity.Percent(m.Limits.Max.Share(), 3))
-		least = fmt.Sprintf("the least by the business's policy is %s %%", quantity.Percent(m.Limits.Min.Share(), 3))
-	}
-	return fmt.Sprintf("%s %% of the mix is concentrate; %s, %s.", quantity.Percent(m.Filling.Share, 3), label, least)
+	c.record(&sheet)
+	return sheet
 }
 
 func (m Making) where() string {
@@ -118,37 +122,6 @@ func (m Making) equipment() []string {
 	return m.Product.Label.Equipment
 }
 
-func (m Making) steps() []string {
-	f := m.Filling
-	first := fmt.Sprintf("Water first: a part of the water into %s, well below the %v mark.", m.Vessel.Name, f.Volume)
-	// The mark below the final one, as long as the concentrate still fits between the two.
-	if below := markBelow(f.Water, m.Vessel.Marks); below > 0 {
-		first = fmt.Sprintf("Water first: fill %s to the %v mark.", m.Vessel.Name, atMark(below, m.Vessel.Marks))
-	}
-	return []string{
-		first,
-		fmt.Sprintf("Measure %s of %s with the %s%s and pour it in.", Fraction(f.Concentrate), m.Product.Name, f.Measure, f.measures()),
-		fmt.Sprintf("Water to the %v mark; %v of water in all.", f.Volume, f.Water),
-		"Close the vessel and agitate; agitate again before each use.",
-	}
-}
-
-// measures says how often the measure is filled, where once is not enough.
-func (f Filling) measures() string {
-	if f.FullMeasures == 0 || f.FullMeasures == 1 && f.LastMeasure.IsZero() {
-		return ""
-	}
-	full := f.Concentrate.Sub(f.LastMeasure).Times(big.NewRat(1, f.FullMeasures))
-	text := fmt.Sprintf(" (%d times to the %s mark", f.FullMeasures, Fraction(full))
-	if f.FullMeasures == 1 {
-		text = fmt.Sprintf(" (once to the %s mark", Fraction(full))
-	}
-	if !f.LastMeasure.IsZero() {
-		text += fmt.Sprintf(", once to %s", Fraction(f.LastMeasure))
-	}
-	return text + ")"
-}
-
 func (m Making) keepOut() []string {
 	var lines []string
 	for _, shut := range m.Shut {
@@ -166,35 +139,6 @@ func (m Making) keepOut() []string {
 		lines = append(lines, "No area is shut: "+strings.TrimSuffix(m.Product.Label.Entry.Reason, ".")+".")
 	}
 	return lines
-}
-
-func (m Making) write() string {
-	parts := []string{m.Product.Name}
-	if m.Product.Registration != "" {
-		parts = append(parts, "registration "+m.Product.Registration)
-	}
-	if m.Product.Label.SignalWord != "" {
-		parts = append(parts, m.Product.Label.SignalWord)
-	}
-	parts = append(parts,
-		fmt.Sprintf("%v in %v", m.Filling.Concentrate, m.Filling.Volume),
-		"mixed "+m.Zone.Format(m.Begins), "use by "+m.Zone.Format(m.UseBy), m.Technician)
-	return strings.Join(parts, "; ")
-}
-
-func (m Making) leftover() string {
-	left := Balance(m.Filling.Volume, m.Filling.Need.As(m.Filling.Volume.Unit()))
-	text := fmt.Sprintf("About %s %s or more will be left, %v of it in pump and hose. ",
-		quantity.Decimal(left.In(left.Unit()), 1), left.Unit(), m.Vessel.Dead)
-	if m.Vessel.Dead.IsZero() {
-		text = fmt.Sprintf("About %s %s or more will be left. ", quantity.Decimal(left.In(left.Unit()), 1), left.Unit())
-	}
-	if len(m.LeftoverOn) > 0 {
-		text += fmt.Sprintf("It may go on %s, within the label's rate, or home in the labelled vessel, ", strings.Join(m.LeftoverOn, ", "))
-	} else {
-		text += "No plant of this visit is listed for it: it goes home in the labelled vessel, "
-	}
-	return text + "never back into the product's own container. Rinse water is mix and goes the same way. Nothing goes into a sink, a toilet or a drain."
 }
 
 // mixingCautions hold for every mix, whatever the product; a material's own stand in the catalogue.

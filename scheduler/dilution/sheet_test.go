@@ -60,24 +60,30 @@ func btiMaking(t testing.TB) dilution.Making {
 
 func TestSheet_Golden(t *testing.T) {
 	t.Parallel()
-	for name, m := range map[string]dilution.Making{"soap": soapMaking(t), "bti": btiMaking(t)} {
+	for name, m := range map[string]dilution.Making{
+		"soap": soapMaking(t), "bti": btiMaking(t), "powder": powderMaking(t), "organisms": organismMaking(t), "ready": readyMaking(t), "two-step": twoStepMaking(t),
+	} {
 		t.Run(name, func(t *testing.T) {
 			t.Parallel()
-			got := dilution.MakeSheet(m).Text()
-			file := filepath.Join("testdata", name+".golden.txt")
-			if *update {
-				if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
-					t.Fatal(err)
-				}
-			}
-			want, err := os.ReadFile(file)
-			if err != nil {
-				t.Fatal(err)
-			}
-			if diff := cmp.Diff(string(want), got); diff != "" {
-				t.Errorf("read the difference, then run with -update if it is right:\n%s", diff)
-			}
+			golden(t, name, dilution.MakeSheet(m).Text())
 		})
+	}
+}
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	file := filepath.Join("testdata", name+".golden.txt")
+	if *update {
+		if err := os.WriteFile(file, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if diff := cmp.Diff(string(want), got); diff != "" {
+		t.Errorf("read the difference, then run with -update if it is right:\n%s", diff)
 	}
 }
 

@@ -23,10 +23,10 @@ func (s Sheet) Text() string {
 	if len(s.Placeholders) > 0 {
 		section(&b, "Placeholders", "not read from a container, check before use: "+strings.Join(s.Placeholders, ", "))
 	}
-	section(&b, "Make", fmt.Sprintf("%v: %s of %s and %v of water.", s.Filling.Volume, Fraction(s.Filling.Concentrate), s.Product, s.Filling.Water))
+	section(&b, "Make", s.Make)
 	section(&b, "Strength", s.Strength)
-	if s.Filling.Note != "" {
-		section(&b, "Note", s.Filling.Note)
+	if note := s.note(); note != "" {
+		section(&b, "Note", note)
 	}
 	section(&b, "Where", s.Where)
 	section(&b, "Water", s.Water)
@@ -39,6 +39,19 @@ func (s Sheet) Text() string {
 	section(&b, "Cautions", marked(s.Cautions, func(int) string { return "-" })...)
 	section(&b, "Label first", s.LabelFirst)
 	return b.String()
+}
+
+// note is the filling's, whichever kind it is.
+func (s Sheet) note() string {
+	switch {
+	case s.Powder != nil:
+		return s.Powder.Note
+	case s.Organisms != nil:
+		return s.Organisms.Note
+	case s.InTwo != nil:
+		return s.InTwo.Filling.Note
+	}
+	return s.Filling.Note
 }
 
 // marked returns the lines, each with its mark before it.

@@ -75,8 +75,7 @@ func validateScale(capacity, marks quantity.Volume) error {
 
 // markBelow returns the number of the last mark at or below a volume, 0 when there is none.
 func markBelow(volume, marks quantity.Volume) int64 {
-	quotient := new(big.Rat).Quo(volume.Millilitres(), marks.Millilitres())
-	return new(big.Int).Quo(quotient.Num(), quotient.Denom()).Int64()
+	return floor(new(big.Rat).Quo(volume.Millilitres(), marks.Millilitres()))
 }
 
 // markAbove returns the number of the first mark at or above a volume.

@@ -71,7 +71,11 @@ func TestRate_WorkedExamples(t *testing.T) {
 		// The rule "pints per 100 gal are fl oz in 6.25 gal": 16 x 6.25/100 = 1.
 		{"3 pt per 100 gal, 6.25 gal", "3 US pt", "100 US gal", "6.25 US gal", madeUp, "3 US fl oz", "", vegetables},
 		{"1 % of 1 gal", "1 mL", "100 mL", "1 US gal", madeUp, "1.28 US fl oz", "1.3 US fl oz", equivalent},
+		{"2 % of 1 gal", "2 mL", "100 mL", "1 US gal", madeUp, "2.56 US fl oz", "2.6 US fl oz", equivalent},
+		{"5 % of 1 gal", "5 mL", "100 mL", "1 US gal", madeUp, "6.4 US fl oz", "", equivalent},
 		{"2 % of 5 gal", "2 mL", "100 mL", "5 US gal", madeUp, "12.8 US fl oz", "", equivalent},
+		{"1 % of 10 gal", "1 mL", "100 mL", "10 US gal", madeUp, "12.8 US fl oz", "", equivalent},
+		{"2 % of 100 gal", "2 mL", "100 mL", "100 US gal", madeUp, "2 US gal", "", equivalent},
 		// A misprint: 256/100 = 2.56, and the page's own 1 gal and 10 gal agree with that.
 		{"1 % of 2 gal, misprinted", "1 mL", "100 mL", "2 US gal", madeUp, "2.56 US fl oz", "2.8 US fl oz", equivalent},
 		// 1:4 as one part in five.
@@ -84,6 +88,8 @@ func TestRate_WorkedExamples(t *testing.T) {
 		// 5 % stock to 100 mL: V1 = C2 V2 / C1 (Univ. of Missouri IPM, ID 226).
 		{"5 % stock to 0.10 %", "0.10 mL", "5 mL", "100 mL", madeUp, "2 mL", "", list},
 		{"5 % stock to 0.25 %", "0.25 mL", "5 mL", "100 mL", madeUp, "5 mL", "", list},
+		{"5 % stock to 0.5 %", "0.5 mL", "5 mL", "100 mL", madeUp, "10 mL", "", list},
+		{"5 % stock to 1.0 %", "1 mL", "5 mL", "100 mL", madeUp, "20 mL", "", list},
 		{"5 % stock to 2.0 %", "2 mL", "5 mL", "100 mL", madeUp, "40 mL", "", list},
 	} {
 		t.Run(c.name, func(t *testing.T) {
@@ -112,6 +118,11 @@ func TestStrength_WorkedExamples(t *testing.T) {
 		// 1 / 65.
 		{"1 tbsp added to 1 qt", "1 US tbsp", "65 US tbsp", "1.538", "the same, read as added to"},
 		// 2.5 / 128 and 2.5 / 130.5.
+		// 2 / 64 and 2 / 66: the page says 3.0 %.
+		{"2 tbsp made up to 1 qt", "2 US tbsp", "1 US qt", "3.125", "soap recipe page (second-hand), rounded there to 3.0 %"},
+		{"2 tbsp added to 1 qt", "2 US tbsp", "66 US tbsp", "3.03", "the same, read as added to"},
+		// 12 / 44 of a 70 % stock is 19.09 %.
+		{"1.5 cups added to 1 qt", "12 US fl oz", "44 US fl oz", "27.273", "recipe with 70 % alcohol (inputs); our arithmetic: 27.273 x 0.7 = 19.09 %"},
 		{"2.5 fl oz made up to 1 gal", "2.5 US fl oz", "1 US gal", "1.953", "arithmetic on NIST Handbook 44, Appendix C"},
 		{"2.5 fl oz added to 1 gal", "2.5 US fl oz", "130.5 US fl oz", "1.916", "arithmetic on NIST Handbook 44, Appendix C"},
 		{"nothing in nothing", "0 mL", "0 mL", "0", "definition"},
