@@ -47,6 +47,23 @@ func Fitting(runs []civil.Interval, before, after time.Duration) []civil.Interva
 	return civil.Merge(beginnings)
 }
 
+// Occupied returns when people are in the areas that a treatment shuts while it shuts them, area by area as ShutWith lists
+// them, without the hours for which the client agreed to shut that area: each is a reason why it may not begin then.
+// It is empty exactly for the beginnings that Beginnings allows.
+func Occupied(s site.Site, t Treatment) []KeepOut {
+	var all []KeepOut
+	during := Interval(s, t)
+	if during.Empty() {
+		return nil
+	}
+	for _, id := range ShutWith(s, t.Area) {
+		for _, people := range peopleIn(s, []site.AreaID{id}, during) {
+			all = append(all, KeepOut{id, people})
+		}
+	}
+	return all
+}
+
 // peopleIn returns the hours with people in any of the areas, without those for which the client agreed to shut it.
 func peopleIn(s site.Site, areas []site.AreaID, span civil.Interval) []civil.Interval {
 	var hours []civil.Interval
