@@ -41,6 +41,7 @@ var mayImport = map[string][]string{
 	"scheduler/site":            {"scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue"},
 	"scheduler/dilution":        {"scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue", "scheduler/site"},
 	"scheduler/reentry":         {"scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue", "scheduler/site"},
+	"scheduler/mayapply":        {"scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue", "scheduler/site", "scheduler/dilution", "scheduler/reentry"},
 	"scheduler/course":          {"scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue", "scheduler/site", "scheduler/dilution", "scheduler/reentry"},
 	"scheduler/internal":        {"scheduler/internal"},
 	"scheduler":                 {"scheduler"},
