@@ -24,7 +24,22 @@ func anyEvent(rt *rapid.T, i int) course.Event {
 	if rapid.Bool().Draw(rt, "unplanned") {
 		id = ""
 	}
-	switch rapid.IntRange(0, 5).Draw(rt, "what") {
+	switch rapid.IntRange(0, 11).Draw(rt, "what") {
+	case 6:
+		event.Patch = &course.PatchResult{Material: "insecticidal-soap", Plants: plants, Harmed: rapid.Bool().Draw(rt, "harmed")}
+	case 7:
+		event.Moved = &course.Moved{Plants: plants, From: "O3", To: "O1"}
+		if rapid.Bool().Draw(rt, "uncertain") {
+			event.Moved.NotBefore, event.Moved.NotAfter = date("2026-03-01"), date("2026-03-15")
+		}
+	case 8:
+		event.Split = &course.Split{From: plants[0], Into: rapid.SliceOfNDistinct(rapid.SampledFrom([]site.PlantID{"O-a", "O-c", "O-d"}), 1, 3, rapid.ID).Draw(rt, "into")}
+	case 9:
+		event.Joined = &course.Joined{From: plants, Into: rapid.SampledFrom([]site.PlantID{"O-a", "O-c", "O-d"}).Draw(rt, "joined into")}
+	case 10:
+		event.Gone = &course.Gone{Plants: plants, Kind: course.Discarded, Successors: []site.PlantID{"O-b"}}
+	case 11:
+		event.Decision = &course.Decision{Kind: rapid.SampledFrom([]course.DecisionKind{course.DecideReplace, course.DecideTreat}).Draw(rt, "decision"), Plants: plants[:rapid.IntRange(0, len(plants)).Draw(rt, "of")]}
 	case 0:
 		pest := rapid.SampledFrom([]catalogue.PestID{"citrus-mealybug", "citrus-mealybug", "fungus-gnat"}).Draw(rt, "pest")
 		event.Finding = &course.Finding{Pest: pest, Certainty: rapid.SampledFrom([]course.Certainty{course.Confirmed, course.Suspected, course.ClientCall}).Draw(rt, "certainty"),

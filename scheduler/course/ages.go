@@ -1,6 +1,7 @@
 package course
 
 import (
+	"math"
 	"slices"
 
 	"vernation/scheduler/catalogue"
@@ -110,6 +111,15 @@ func (b *brood) clone() *brood {
 	return &other
 }
 
+// clones returns broods of their own in the same state.
+func clones(all []*brood) []*brood {
+	others := make([]*brood, len(all))
+	for i, b := range all {
+		others[i] = b.clone()
+	}
+	return others
+}
+
 // apply lets time pass until the day and then kills what the application meets.
 func (b *brood) apply(day float64) {
 	b.pass(day)
@@ -140,8 +150,7 @@ func (b *brood) pass(day float64) {
 		parents = young
 	}
 	b.at = day
-	oldest := day - b.total
-	b.born = cut(b.born, birth{oldest - b.total*2, oldest})
+	b.born = cut(b.born, birth{math.Inf(-1), day - b.total})
 }
 
 // joined sorts stretches and joins those that overlap or touch.

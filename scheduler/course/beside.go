@@ -32,6 +32,13 @@ func (b *builder) neighbourLooks(until civil.Date, ideal civil.Date) {
 		w.latest = w.ideal
 	}
 	reason := fmt.Sprintf("look at the neighbours, %s in the same area or touching, at most %s apart", plural(count(s.neighbours), "plant"), plural(every, "day"))
+	if fresh, apart := s.quarantined(s.neighbours); len(fresh) > 0 {
+		reason += fmt.Sprintf("; %s stays in quarantine until %s", plantNames(fresh), apart.Short())
+		until = max(until, apart)
+	}
+	if s.recurrence() != "" {
+		reason += "; search for the source: new plants, plants not in our care, roots and pot rims, ants"
+	}
 	due := w.due()
 	for on, n := w.ideal, 0; n < mostApplications && (n == 0 || on <= until); on, n = on.AddDays(every), n+1 {
 		f := b.item(KindInspectNeighbours, s.neighbours, s.looking(s.neighbours), due, reason)
@@ -46,6 +53,12 @@ func (b *builder) traps(until civil.Date, ideal civil.Date) {
 	material, every, ok := s.trap()
 	if !ok {
 		return
+	}
+	if b.p != nil {
+		if why := conflict(b.p.material, material); why != "" {
+			b.course.Advice = append(b.course.Advice, fmt.Sprintf("no %s beside %s: %s; take those that hang down first", material.Name, b.p.material.Name, why))
+			return
+		}
 	}
 	var last civil.Date
 	for _, event := range s.history.Events {
@@ -67,6 +80,21 @@ func (b *builder) traps(until civil.Date, ideal civil.Date) {
 		f.Expected = on
 		due = chain(b.add(f), 1, every, every)
 	}
+}
+
+// conflict says why two materials do not go together, or "".
+func conflict(x, y catalogue.Material) string {
+	for _, c := range x.Incompatible {
+		if c.Material == y.ID {
+			return c.Why
+		}
+	}
+	for _, c := range y.Incompatible {
+		if c.Material == x.ID {
+			return c.Why
+		}
+	}
+	return ""
 }
 
 // trap is the trap for the pest that the client does not refuse, and its rhythm.
@@ -123,8 +151,10 @@ func (b *builder) closingLooks(l Looks, lastApplication ItemID) {
 func (b *builder) isolation() {
 	s := b.s
 	var apart []site.Plant
-	for _, plant := range s.plants {
-		if (s.certainty != Confirmed || plant.New) && plant.HeightCM < s.in.Policy.IsolateBelowCM && plant.Planter != site.Bed && !s.isolated(plant.ID) {
+	fresh, _ := s.quarantined(s.neighbours)
+	for _, plant := range append(slices.Clone(s.plants), fresh...) {
+		_, isNew := s.isNew(plant)
+		if (s.certainty != Confirmed || isNew) && !plant.NotInCare && plant.HeightCM < s.in.Policy.IsolateBelowCM && plant.Planter != site.Bed && !s.isolated(plant.ID) {
 			apart = append(apart, plant)
 		}
 	}
@@ -149,7 +179,11 @@ func (b *builder) isolation() {
 
 func (s *story) isolated(plant site.PlantID) bool {
 	return slices.ContainsFunc(s.history.Events, func(e Event) bool {
-		return e.Done != nil && kindOf(e.Done.FollowUp) == KindIsolation && slices.Contains(e.Done.Plants, plant)
+		if e.Done == nil || kindOf(e.Done.FollowUp) != KindIsolation {
+			return false
+		}
+		_, whole := s.met(plant, e.At, e.Done.Plants)
+		return whole
 	})
 }
 
@@ -168,11 +202,15 @@ func (b *builder) suspicion() {
 		w.earliest = max(again, clean[0].AddDays(apart))
 		w.ideal, w.latest = w.earliest, w.earliest.AddDays(s.in.Policy.LookEveryDays)
 	}
+	question := fmt.Sprintf("is it %s?", s.pest.Name)
+	if s.certainty == Confirmed && s.living {
+		question = "is there more of it? Count what the cards caught."
+	}
 	due := w.due()
 	on := w.ideal
 	for n := min(len(clean), 1); n < leastLooks; n++ {
 		f := b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, fmt.Sprintf(
-			"look %d of %d, a hatching (%s) apart: is it %s? Look for %s", n+1, leastLooks, plural(apart, "day"), s.pest.Name, listText(s.pest.Signs)))
+			"look %d of %d, a hatching (%s) apart: %s Look for %s", n+1, leastLooks, plural(apart, "day"), question, listText(s.pest.Signs)))
 		f.Expected = on
 		on = on.AddDays(apart)
 		due = chain(b.add(f), apart, apart, apart+s.in.Policy.LookEveryDays)

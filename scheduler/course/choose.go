@@ -2,11 +2,11 @@ package course
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 )
@@ -24,14 +24,18 @@ type candidate struct {
 	wayNotes   []string
 	conditions []string            // steps of the visit that make it lawful
 	hand       *catalogue.Material // removal by hand of what a look shows; nil where none is lawful or known
+	resting    bool                // its group was used in the generation before, and another is lawful
 	timing     timing
 	sequences  []*sequence
 	model      cohort
+	grows      float64 // by the model, from one round to the next; 1 and more is outgrown
 }
 
 // isPhysical says that no product comes on the plants: by hand, devices, living organisms without a label.
-func (p *candidate) isPhysical() bool {
-	return p.material.Law == catalogue.PhysicalWork || p.material.Law == catalogue.DeviceOrOrganism
+func (p *candidate) isPhysical() bool { return isPhysical(p.material) }
+
+func isPhysical(material catalogue.Material) bool {
+	return material.Law == catalogue.PhysicalWork || material.Law == catalogue.DeviceOrOrganism
 }
 
 // candidates are the firm's products that are for the pest by material or label, physical work that needs no
@@ -46,8 +50,9 @@ func (s *story) candidates() []*candidate {
 			recorded[material.ID] = true
 		}
 	}
-	for _, material := range sortedMaterials(s.in.Catalogue) {
-		withoutRecord := material.Law == catalogue.PhysicalWork || material.Law == catalogue.HouseholdRemedy || material.Law == catalogue.DeviceOrOrganism
+	for _, material := range s.materials {
+		withoutRecord := material.Law == catalogue.PhysicalWork || material.Law == catalogue.HouseholdRemedy ||
+			material.Law == catalogue.DeviceOrOrganism && material.Living == nil // living goods come in a delivery, which is a record
 		if withoutRecord && !recorded[material.ID] && meets(material, s.pest.ID) {
 			all = append(all, &candidate{material: material, product: catalogue.Product{Material: material.ID, Form: catalogue.NoSupply}})
 		}
@@ -189,51 +194,31 @@ func (s *story) judgeLabel(p *candidate) {
 	if p.product.Form == catalogue.Concentrate && label.MaxRate == nil {
 		p.refuse("the label's rate is not recorded: no mix can be made without it")
 	}
-	if n := s.inRow(p.product.ID); label.MostInRow > 0 && n >= label.MostInRow {
-		p.refuse("the label allows %d applications in a row and %d were made", label.MostInRow, n)
-	}
-	if n := s.inYear(p.product.ID); label.MostAYear > 0 && n >= label.MostAYear {
-		p.refuse("the label allows %d applications a year and %d were made", label.MostAYear, n)
-	}
-}
-
-// inRow counts the latest applications of a product without another between them.
-func (s *story) inRow(id catalogue.ProductID) int {
-	n := 0
-	for _, m := range slices.Backward(s.made) {
-		if !meetsPlants(m, s.plants) {
-			continue
-		}
-		if m.product != id {
-			break
-		}
-		n++
-	}
-	return n
-}
-
-const daysOfYear = 365
-
-func (s *story) inYear(id catalogue.ProductID) int {
-	n := 0
-	for _, m := range s.made {
-		if m.product == id && meetsPlants(m, s.plants) && s.today().DaysSince(m.on) < daysOfYear {
-			n++
-		}
-	}
-	return n
 }
 
 // choosePlantsFor keeps the plants that the candidate may go on; with none left it is refused.
 func (s *story) choosePlantsFor(p *candidate) {
 	var barred []string
 	for _, plant := range s.treated() {
+		if slices.Contains(s.replace, plant.ID) {
+			continue // it is to be replaced, not treated
+		}
 		if reason := s.bars(p, plant); reason != "" {
 			barred = append(barred, fmt.Sprintf("not on %s: %s", plantName(plant), reason))
 			continue
 		}
+		if reason := s.capsBar(p, plant); reason != "" {
+			barred = append(barred, fmt.Sprintf("not on %s: %s", plantName(plant), reason))
+			continue
+		}
 		p.plants = append(p.plants, plant)
-		if s.tolerance(plant, p.material.ID).Verdict == catalogue.PatchTest && !p.isPhysical() && !s.patchTested(plant.ID) {
+		if !s.isUnknown(p, plant) {
+			continue
+		}
+		if on, tested := s.testedOn(plant.ID, p.material.ID); tested {
+			p.notes = append(p.notes, fmt.Sprintf("the patch test of %s on %s has no result yet: look at the leaf on %s, before the first full treatment, and record what it shows",
+				p.material.Name, plantName(plant), max(s.today(), on.AddDays(s.in.Policy.PatchTestDays)).Short()))
+		} else {
 			p.patch = append(p.patch, plant)
 		}
 	}
@@ -285,8 +270,22 @@ func (s *story) bars(p *candidate, plant site.Plant) string {
 	return ""
 }
 
-// tolerance is the business's own record of a plant, else what is known of its species.
+// tolerance is what a patch test of the plant showed, else the business's own record of it, else what is known of its
+// species. A record that it must not is never overruled by a test.
 func (s *story) tolerance(plant site.Plant, material catalogue.MaterialID) catalogue.Tolerance {
+	own := s.recorded(plant, material)
+	result := s.reading(plant.ID, material)
+	switch {
+	case result == nil || own.Verdict == catalogue.MustNot:
+		return own
+	case result.Harmed:
+		return catalogue.Tolerance{Material: material, Verdict: catalogue.MustNot, Source: "a patch test of this plant", Standing: catalogue.OwnRecords}
+	}
+	return catalogue.Tolerance{Material: material, Verdict: catalogue.Stands, Source: "a patch test of this plant", Standing: catalogue.OwnRecords}
+}
+
+// recorded is the business's own record of a plant, else what is known of its species.
+func (s *story) recorded(plant site.Plant, material catalogue.MaterialID) catalogue.Tolerance {
 	for _, own := range plant.Tolerance {
 		if own.Material == material {
 			return own
@@ -295,12 +294,22 @@ func (s *story) tolerance(plant site.Plant, material catalogue.MaterialID) catal
 	return s.in.Catalogue.Tolerance(plant.Species, material)
 }
 
-// patchTested says whether a patch test of the case was done on a plant and the days after it have passed.
-func (s *story) patchTested(plant site.PlantID) bool {
-	return slices.ContainsFunc(s.history.Events, func(e Event) bool {
-		return e.Done != nil && kindOf(e.Done.FollowUp) == KindPatchTest && slices.Contains(e.Done.Plants, plant) &&
-			s.dateOf(e.At).AddDays(s.in.Policy.PatchTestDays) <= s.today()
-	})
+// testedOn is the day of the latest patch test of a material on a plant, or of one told without its material; ok is false without one. It is read the policy's days later.
+func (s *story) testedOn(plant site.PlantID, material catalogue.MaterialID) (on civil.Date, ok bool) {
+	for _, e := range s.history.Events {
+		if e.Done == nil || kindOf(e.Done.FollowUp) != KindPatchTest || e.Done.Material != "" && e.Done.Material != material {
+			continue
+		}
+		if _, whole := s.met(plant, e.At, e.Done.Plants); whole {
+			on, ok = s.dateOf(e.At), true
+		}
+	}
+	return on, ok
+}
+
+// isUnknown says whether it is not known what a plant stands of a candidate.
+func (s *story) isUnknown(p *candidate, plant site.Plant) bool {
+	return s.tolerance(plant, p.material.ID).Verdict == catalogue.PatchTest && !p.isPhysical()
 }
 
 // fits says how well a method suits the severity: 0 best.
@@ -312,32 +321,37 @@ func (s *story) fits(method catalogue.Method) int {
 	return 1
 }
 
-// choose judges all candidates and ranks the lawful ones: the one whose run goes on, then what fits the severity, then
-// what clears over what holds down, then the fewest applications, then by id.
+// choose judges all candidates and ranks the lawful ones: one whose group did not work in the generation before, the one
+// whose run goes on, then what fits the severity, then what clears over what holds down, then what is not outgrown or by
+// less, then the fewest applications, then what reaches the pests of other cases on the plants too, then by id.
 func (s *story) choose() (lawful, refused []*candidate) {
 	for _, p := range s.candidates() {
 		s.judge(p)
 		switch {
 		case len(p.reasons) > 0:
 			refused = append(refused, p)
-		case p.material.Method != catalogue.Trap:
+		case p.material.Method != catalogue.Trap && !p.material.Beside:
 			s.time(p)
 			lawful = append(lawful, p)
 		}
 	}
+	s.rest(lawful)
 	running := s.runningProduct()
 	rank := func(p *candidate) []int {
-		lawfulWay, goesOn, clears := 0, 1, 1
+		lawfulWay, goesOn, clears, rests := 0, 1, 1, 0
 		if p.noWay {
 			lawfulWay = 1
 		}
 		if p.product.ID == running.product && p.material.ID == running.material && running.material != "" {
 			goesOn = 0
 		}
-		if p.timing.clears {
+		if p.timing.clears && p.grows < 1 {
 			clears = 0
 		}
-		return []int{lawfulWay, goesOn, s.fits(p.material.Method), clears, p.longestNeed()}
+		if p.resting {
+			rests = 1
+		}
+		return []int{lawfulWay, rests, goesOn, s.fits(p.material.Method), clears, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
 	}
 	slices.SortStableFunc(lawful, func(x, y *candidate) int { return slices.Compare(rank(x), rank(y)) })
 	return lawful, refused
@@ -361,14 +375,11 @@ func (s *story) time(p *candidate) {
 	for _, q := range p.sequences {
 		q.plan(s, s.window(p, q).ideal)
 	}
-	for _, material := range sortedMaterials(s.in.Catalogue) {
-		refused := slices.Contains(s.site.Agreement.RefusedMaterials, material.ID) || slices.Contains(s.site.Agreement.RefusedMethods, material.Method)
-		if material.Law == catalogue.PhysicalWork && meets(material, s.pest.ID) && !refused {
-			p.hand = &material
-			break
-		}
-	}
+	p.hand = s.handWork(func(m catalogue.Material) bool {
+		return !slices.Contains(s.site.Agreement.RefusedMaterials, m.ID) && !slices.Contains(s.site.Agreement.RefusedMethods, m.Method)
+	})
 	p.model = newCohort(s.in.Catalogue, s.pest, p.material, p.hand, season)
+	p.grows = s.roundGrowth(p)
 }
 
 // refusal shows a refused candidate, with the dilution that a household would use.
@@ -420,18 +431,6 @@ func (s *story) approval(p *candidate, ways []Way) (approved bool, why string) {
 
 // leastDays is the label's least lag, at least one day.
 func (p *candidate) leastDays() int { return max(1, p.product.Label.LeastDays) }
-
-// capLeft is how many applications the label's caps still allow.
-func (s *story) capLeft(p *candidate) int {
-	left := math.MaxInt
-	if most := p.product.Label.MostInRow; most > 0 {
-		left = min(left, most-s.inRow(p.product.ID))
-	}
-	if most := p.product.Label.MostAYear; most > 0 {
-		left = min(left, most-s.inYear(p.product.ID))
-	}
-	return left
-}
 
 // longestNeed is the greatest number of applications that some plants still need.
 func (p *candidate) longestNeed() int {

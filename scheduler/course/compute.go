@@ -22,11 +22,21 @@ func Compute(in Input) (Course, error) {
 	s := read(in.ordered())
 	c := Course{Case: in.Case, Key: key, Run: 1 + s.mistaken, FollowUps: []FollowUp{}}
 	c.Cautions = append(c.Cautions, estimateCaution)
-	if s.stated != nil {
-		c.Ended = s.stated
+	s.learn(&c)
+	if c.Ended = s.ended(); c.Ended != nil {
+		if c.Ended.Kind == KeptLow && len(s.plants) > 0 {
+			s.advise(&c)
+			s.adviseDone(&c)
+			s.watch(&c)
+		}
 		return c, nil
 	}
 	s.advise(&c)
+	s.adviseDone(&c)
+	if len(s.toReplace()) == len(s.plants) {
+		s.replaceAll(&c)
+		return c, nil
+	}
 	if s.certainty == Confirmed && s.living {
 		s.treat(&c)
 	} else {
@@ -36,6 +46,20 @@ func Compute(in Input) (Course, error) {
 		c.FollowUps, c.Links = []FollowUp{}, nil
 	}
 	return c, nil
+}
+
+// ended is the ending that people told, or that of plants that are all gone; nil while the case goes on.
+func (s *story) ended() *Ending {
+	if s.stated != nil {
+		return s.stated
+	}
+	if on, kind := s.goneOn(); len(s.plants) == 0 && !on.IsZero() {
+		return &Ending{Kind: PlantsGone, Reason: fmt.Sprintf("all plants of the case are gone since %s (%s)", on.Short(), words(string(kind)))}
+	}
+	if len(s.plants) == 0 {
+		return &Ending{Kind: PlantsGone, Reason: "no plant of the case stands at the site any more"}
+	}
+	return nil
 }
 
 const estimateCaution = "An estimate from laboratory figures: look at the plant. The label in hand, local code and the responsible applicator decide."
@@ -51,10 +75,12 @@ func (s *story) suspect(c *Course) {
 	c.Proof.Text = "no application is planned: the pest is not confirmed with living insects"
 	b := newBuilder(s, nil, c)
 	b.suspicion()
+	b.quarantine()
 	b.isolation()
 	b.neighbourLooks(s.today().AddDays(s.hatching()), s.today())
 	b.traps(s.today().AddDays(s.hatching()), s.today())
 	c.Replacement = compareReplacement(s, nil)
+	b.propose()
 	c.Looks = Looks{Needed: leastLooks, Made: min(len(clean), leastLooks), FirstOn: s.today(), Bound: s.in.Policy.ClearBound, Reachable: true,
 		Text: fmt.Sprintf("%s without a find, %s apart, end the suspicion", plural(leastLooks, "inspection"), plural(s.hatching(), "day"))}
 	s.assume(c, nil)
@@ -62,6 +88,10 @@ func (s *story) suspect(c *Course) {
 
 // treat is the course of a confirmed pest.
 func (s *story) treat(c *Course) {
+	if caught, below := s.belowThreshold(); below {
+		s.cardsFirst(c, caught)
+		return
+	}
 	lawful, refused := s.choose()
 	for _, p := range refused {
 		c.Refused = append(c.Refused, p.refusal())
@@ -86,12 +116,17 @@ func (s *story) treat(c *Course) {
 		c.Advice = append(c.Advice, "on the visit: "+condition)
 	}
 	s.adviseNotice(c, p)
+	s.adviseRotation(c, p, lawful[1:])
+	s.adviseApart(c, p)
+	s.adviseLiving(c, p)
+	s.adviseWater(c, p)
+	c.Advice = append(c.Advice, p.material.Advice...)
 	c.Proof = s.prove(p, capped)
 	s.estimate(c, p)
 	looks, ended := planLooks(s, whole, c.ChanceFree)
 	c.Looks, c.Ended = looks, ended
 	c.Replacement = compareReplacement(s, p)
-	c.Cautions = append(c.Cautions, p.material.Cautions...)
+	s.addCautions(c, p)
 	s.assume(c, p)
 	if ended == nil {
 		s.build(c, p)
@@ -105,9 +140,15 @@ func (s *story) build(c *Course, p *candidate) {
 	if s.wantsLookAfterAbove() {
 		b.lookAfterAbove()
 	}
+	b.stillNoLeaching()
+	b.stillCover()
 	last := b.applications()
 	whole, _ := p.whole()
 	until := whole.lastOn
+	if sick := s.toReplace(); len(sick) > 0 {
+		b.add(b.replacement(sick, true))
+	}
+	b.propose()
 	b.isolation()
 	if last != "" {
 		b.neighbourLooks(until, ideal)
@@ -139,9 +180,9 @@ func (s *story) untreatable(c *Course) {
 
 // cap cuts the sequence to what the label still allows and says whether it did.
 func (s *story) cap(p *candidate) bool {
-	left, capped := max(0, s.capLeft(p)), false
+	capped := false
 	for _, q := range p.sequences {
-		if q.needed > left {
+		if left := s.capLeft(p, q.plants); q.needed > left {
 			q.lastOn = q.lastOn.AddDays(-(q.needed - left) * q.timing.lag)
 			q.needed, capped = left, true
 		}
@@ -155,7 +196,7 @@ func (s *story) estimate(c *Course, p *candidate) {
 	for _, q := range p.sequences {
 		x := newPricing(s, q, p)
 		x.policy.MostChance = 1 // capped once, over all plants
-		out, chance := x.end(0, 0, 0)
+		out, chance := x.end()
 		start, left, free = start+x.start, left+out.all, free*chance
 		missed *= math.Pow(1-x.model.missed, float64(x.plants))
 	}
@@ -179,20 +220,29 @@ func (s *story) advise(c *Course) {
 	if len(s.pest.Favours) > 0 {
 		c.Advice = append(c.Advice, "favours it: "+listText(s.pest.Favours))
 	}
+	if recurred := s.recurrence(); recurred != "" {
+		c.Advice = append(c.Advice, recurred)
+	}
+}
+
+// recurrence says after which ended case at the site the pest is back, or "".
+func (s *story) recurrence() string {
+	text := ""
 	for _, history := range s.in.Histories {
 		if history.Case == s.history.Case || history.Site != s.history.Site || history.Pest != s.pest.ID {
 			continue
 		}
 		for _, event := range history.Events {
-			if event.Ending == nil || event.Ending.Kind != Clear {
+			if event.Ending == nil || event.Ending.Kind != Clear && event.Ending.Kind != PlantsGone && event.Ending.Kind != NotFoundPest {
 				continue
 			}
 			on := s.dateOf(event.At)
 			if on <= s.found && s.found < addMonths(on, s.in.Policy.RecurrenceMonths) {
-				c.Advice = append(c.Advice, fmt.Sprintf("a recurrence: case %s ended clear on %s; look for the source (new plants, plants not in our care, roots, ants)", history.Case, on.Short()))
+				text = fmt.Sprintf("a recurrence: case %s ended %s on %s; look for the source (new plants, plants not in our care, roots, ants)", history.Case, words(string(event.Ending.Kind)), on.Short())
 			}
 		}
 	}
+	return text
 }
 
 func addMonths(d civil.Date, months int) civil.Date {

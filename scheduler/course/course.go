@@ -39,7 +39,8 @@ type Course struct {
 	Refused   []Refusal             `json:"refused,omitempty"`
 	Proof     Proof                 `json:"proof"`
 	FollowUps []FollowUp            `json:"follow_ups"`
-	// Links join follow-ups with each other and with services of the site.
+	// Links join follow-ups with each other and with services of the site. Not links may come from a follow-up that was
+	// really done: its rule holds on.
 	Links []Link `json:"links,omitempty"`
 	// Replacement stands beside the course with both costs; people decide.
 	Replacement Comparison `json:"replacement"`
@@ -56,6 +57,14 @@ type Course struct {
 	// Assumptions are the figures used whose standing is an assumption, from memory or a placeholder.
 	Assumptions []string `json:"assumptions,omitempty"`
 	Cautions    []string `json:"cautions"`
+	// Learned is what patch tests showed of the plants of the case: the business's own record from now on.
+	Learned []Learned `json:"learned,omitempty"`
+}
+
+// Learned is what a patch test showed that a plant stands or does not.
+type Learned struct {
+	Plant     site.PlantID        `json:"plant"`
+	Tolerance catalogue.Tolerance `json:"tolerance"`
 }
 
 // Refusal is a material or product that the course may not use, with every reason.
@@ -73,6 +82,10 @@ type Proof struct {
 	Clears bool `json:"clears"`
 	// HoldsDown: no lag of practice clears it; the sequence keeps it down.
 	HoldsDown bool `json:"holds_down"`
+	// RoundGrowth is the model's factor by which what applications can meet grows from one round to the next in the long
+	// run; Outgrown says that it is 1 or more, and then the sequence does not clear whatever the ages say. 0 where nothing develops.
+	RoundGrowth float64 `json:"round_growth"`
+	Outgrown    bool    `json:"outgrown"`
 	// Applications and LastDay of the whole sequence, day 0 being its first application.
 	Applications int `json:"applications"`
 	LastDay      int `json:"last_day"`
@@ -94,13 +107,17 @@ type Comparison struct {
 	Course      quantity.Money `json:"course"`
 	Replacement quantity.Money `json:"replacement"`
 	Text        string         `json:"text"`
+	// Proposed is the follow-up that would replace the plants; it joins FollowUps when people decide for it.
+	Proposed *FollowUp `json:"proposed,omitempty"`
 }
 
 // Looks is how a case is to end clear.
 type Looks struct {
-	// Needed are inspections in a row without a find, of which Made are made; the first counts from FirstOn.
+	// Needed are inspections in a row without a find, of which Made are made; the first counts from FirstOn. Plants is
+	// how many plants of the case each of those to come must look at for that.
 	Needed  int        `json:"needed"`
 	Made    int        `json:"made"`
+	Plants  int        `json:"plants"`
 	FirstOn civil.Date `json:"first_on"`
 	// Chance is the present chance of being free; Bound what is asked; Reachable says whether Needed is within policy.
 	Chance    float64 `json:"chance"`

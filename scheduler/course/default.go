@@ -28,6 +28,8 @@ func DefaultPolicy(c *catalogue.Catalogue) Policy {
 		SpreadPerInsectDay: r.value("spread_per_insect_day"), InspectMinutes: r.whole("inspect_minutes"),
 		CardMinutes: r.whole("card_minutes"), CarryMinutesPerPlant: r.whole("carry_minutes_per_plant"),
 		MostAway: r.duration("most_away"), PatchTestDays: r.whole("patch_test_days"),
+		QuarantineDays: r.whole("quarantine_days"), WatchEveryDays: r.whole("watch_every_days"),
+		LinerDrenchPercent: r.whole("liner_drench_percent"), OrderDays: r.whole("order_days"), CardThreshold: r.whole("card_threshold"),
 		Standings: r.standings,
 	}
 	for severity := 0; severity <= worstSeverity; severity++ {

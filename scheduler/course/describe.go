@@ -21,6 +21,11 @@ func Describe(c Course, in Input) string {
 		d.refusals(c)
 		d.line("Ending: %s.", c.Looks.Text)
 		d.line("Cost: %s.", c.Replacement.Text)
+		if f := c.Replacement.Proposed; f != nil {
+			d.line("Instead: %s.", f.Reason)
+		}
+	} else {
+		d.followUps(c)
 	}
 	d.list("Advice", c.Advice)
 	d.list("Assumed", c.Assumptions)
@@ -92,19 +97,54 @@ func (d *describer) pestOf(c Course) catalogue.PestID {
 	return ""
 }
 
-// followUps lists them in order of their expected day, by the day and kind.
+// followUps lists them in order of their expected day, by the day and kind. What only repeats the one before it is told
+// in one line: "and again every 7 days until Tue 14 Apr (6 times)".
 func (d *describer) followUps(c Course) {
 	if len(c.FollowUps) == 0 {
 		return
 	}
 	d.line("Still needed:")
+	repeats := repeated(c.FollowUps)
 	for _, f := range sortedBy(c.FollowUps, func(f FollowUp) int { return int(f.Expected) }) {
+		if repeats[f.ID] == nil {
+			continue // told with the first of its kind
+		}
 		d.line("  %s  %s  %s", f.Expected.Short(), f.ID, windowText(f.Due))
 		d.line("      %s", f.Reason)
+		if n := len(repeats[f.ID]); n > 1 {
+			last := repeats[f.ID][n-1]
+			d.line("      and again every %s until %s (%s, to %s)", plural(last.Due.IdealLag, "day"), last.Expected.Short(), times(n-1), last.ID)
+		}
 		if f.Kind == KindApplication {
 			d.ways(f)
 		}
 	}
+}
+
+// repeated gathers the follow-ups that only repeat one another, by the first of each; an application always stands alone.
+func repeated(all []FollowUp) map[ItemID][]FollowUp {
+	of := map[ItemID][]FollowUp{}
+	head := map[ItemID]ItemID{}
+	for _, f := range all {
+		first, behind := head[f.Due.After]
+		same := behind && f.Kind != KindApplication && of[first][0].Kind == f.Kind && of[first][0].Reason == f.Reason && slices.Equal(of[first][0].Plants, f.Plants)
+		if same && len(of[first]) > 1 {
+			same = of[first][1].Due.IdealLag == f.Due.IdealLag
+		}
+		if !same {
+			first = f.ID
+		}
+		head[f.ID] = first
+		of[first] = append(of[first], f)
+	}
+	return of
+}
+
+func times(n int) string {
+	if n == 1 {
+		return "once"
+	}
+	return fmt.Sprintf("%d times", n)
 }
 
 func windowText(due Due) string {
@@ -115,7 +155,7 @@ func windowText(due Due) string {
 		}
 		return text
 	}
-	text := fmt.Sprintf("%d days after %s (from %d, on time until %d", due.IdealLag, due.After, due.EarliestLag, due.LatestLag)
+	text := fmt.Sprintf("%s after %s (from %d, on time until %d", plural(due.IdealLag, "day"), due.After, due.EarliestLag, due.LatestLag)
 	if due.StandsUntilLag < alwaysStands {
 		text += fmt.Sprintf(", stands until %d", due.StandsUntilLag)
 	}

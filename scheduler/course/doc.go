@@ -9,9 +9,18 @@
 // Compute reads the history into a story, judges every material against law, agreement, label, plants and places, replays
 // what was really made into sequences (one for the plants of an area that were last treated on the same day), counts by
 // ages what they still need, prices the days of delay with a model of the brood, and says how the case ends.
+// A treatment of which a round kills less than grows back until the next, by the model, is said to be outgrown and never to
+// clear, whatever the ages say; GrowthOf gives the same model's rate, generation and net reproduction of an untreated brood.
 // The proof knows fixed durations and full coverage and nothing else; what partly reached stages survive, what
 // coverage misses and what the look before an application takes off by hand is the model's alone. So the proof
 // decides dates and the model decides prices and chances.
+//
+// Plants are followed, not names: what became of groups that split, joined, went or moved is read from all histories, so that
+// caps, waiting times, rotation and patch tests are the plants' in whichever case they were told. The season of a proof is
+// that of the places in which the plants stood and will stand, and the time to hatching is summed over those days.
+//
+// Groups of mode of action rotate between generations where another product that suits is lawful; the label's own caps always
+// hold. A mix below the label's least rate counts for waiting times and caps and not for the proof; one above it counts once.
 //
 // Invariants: equal inputs give equal courses; the order and repetition of what is told change nothing; a follow-up keeps
 // its id while its need is the same; no window is empty; no price falls with the day.

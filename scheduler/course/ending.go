@@ -13,13 +13,35 @@ import (
 // D = max(1, prevalence N), the approximation for a finite number of plants (MacDiarmid's, as used for
 // surveillance by sampling in epiR, Stevenson and Sergeant). Detection phi is the chance to recognise one infested
 // plant that is looked at; looked of plants are looked at; prevalence is the share that would be infested.
+// Plants 0 means that they are not counted or very many: Se = 1 - (1 - phi p)^n.
 func LookSensitivity(detection float64, looked, plants int, prevalence float64) float64 {
-	if plants <= 0 || looked <= 0 {
+	if looked <= 0 {
 		return 0
+	}
+	if plants <= 0 {
+		return 1 - math.Pow(1-detection*prevalence, float64(looked))
 	}
 	infested := max(1, prevalence*float64(plants))
 	share := detection * float64(min(looked, plants)) / float64(plants)
 	return 1 - math.Pow(1-share, infested)
+}
+
+// PlantsToLookAt is how many plants one look must cover to show, with the given sensitivity, an infestation of at least
+// the given prevalence: n = (N/phi) (1 - (1 - Se)^(1/D)), D = max(1, prevalence N), the inverse of LookSensitivity; for
+// plants 0, very many, n = ln(1 - Se)/ln(1 - phi p). Rounded up. It may be more than there are: then no look of
+// them all is that sensitive. (epiR, Stevenson and Sergeant, rsu.sssep.rs and the approximation for finite numbers.)
+func PlantsToLookAt(sensitivity, detection float64, plants int, prevalence float64) int {
+	var n float64
+	if plants <= 0 {
+		n = math.Log(1-sensitivity) / math.Log(1-detection*prevalence)
+	} else {
+		infested := max(1, prevalence*float64(plants))
+		n = float64(plants) / detection * (1 - math.Pow(1-sensitivity, 1/infested))
+	}
+	if math.IsNaN(n) || n > math.MaxInt32 {
+		return math.MaxInt32 // nothing is recognised, or certainty is asked for
+	}
+	return int(math.Ceil(n - 1e-9))
 }
 
 // ChanceAfterLook is the chance of being free after a look without a find: the chance before it, discounted
@@ -27,6 +49,9 @@ func LookSensitivity(detection float64, looked, plants int, prevalence float64) 
 // (epiR, Stevenson and Sergeant, rsu.pfree.rs).
 func ChanceAfterLook(before, sensitivity, introduction float64) float64 {
 	prior := before * (1 - introduction)
+	if prior <= 0 {
+		return 0
+	}
 	return prior / (1 - (1-prior)*sensitivity)
 }
 
@@ -37,6 +62,31 @@ func GreatestChance(sensitivity, introduction float64) float64 {
 		return 0
 	}
 	return (1 - introduction/sensitivity) / (1 - introduction)
+}
+
+// SensitivityNeeded is the least sensitivity of each of so many looks, all without a find, that brings the chance of being
+// free from what it was before to a bound; ok is false where even a look that misses nothing does not.
+// For one look Se = (1 - p'/bound)/(1 - p') with p' = before (1 - introduction), the inverse of ChanceAfterLook.
+func SensitivityNeeded(before, introduction, bound float64, looks int) (sensitivity float64, ok bool) {
+	after := func(sensitivity float64) float64 {
+		chance := before
+		for range looks {
+			chance = ChanceAfterLook(chance, sensitivity, introduction)
+		}
+		return chance
+	}
+	if after(1) < bound {
+		return 0, false
+	}
+	low, high := 0.0, 1.0
+	for range 50 {
+		if middle := (low + high) / 2; after(middle) < bound {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return high, true
 }
 
 // leastLooks without a find are asked for in a row, whatever the chance: one look is none (common practice).
@@ -53,7 +103,8 @@ func planLooks(s *story, q sequence, chance float64) (Looks, *Ending) {
 	if q.needed == 0 {
 		l.Made, l.Chance = s.looksWithoutFind(l.FirstOn, chance)
 	}
-	whole := LookSensitivity(s.pest.Detection.Value, count(s.plants), count(s.plants), 0)
+	plants := count(s.plants)
+	whole := LookSensitivity(s.pest.Detection.Value, plants, plants, 0)
 	l.Needed = l.Made
 	reached := l.Chance
 	for ; l.Needed < leastLooks || reached < l.Bound; l.Needed++ {
@@ -64,6 +115,10 @@ func planLooks(s *story, q sequence, chance float64) (Looks, *Ending) {
 		l.Reachable = reached >= l.Bound
 	}
 	l.Reachable = l.Reachable || l.Made >= leastLooks && l.Chance >= l.Bound
+	l.Plants = plants
+	if needed, ok := SensitivityNeeded(l.Chance, policy.IntroductionPerLook, l.Bound, l.Needed-l.Made); ok && l.Reachable {
+		l.Plants = min(plants, max(1, PlantsToLookAt(needed, s.pest.Detection.Value, plants, 0)))
+	}
 	l.Text = looksText(s, l, whole, reached)
 	if q.needed == 0 && l.Made >= leastLooks && l.Chance >= l.Bound {
 		return l, &Ending{Kind: Clear, Chance: l.Chance, Reason: fmt.Sprintf(
@@ -109,19 +164,46 @@ func (s *story) looked(l look) int {
 }
 
 func looksText(s *story, l Looks, sensitivity, reached float64) string {
+	plants := count(s.plants)
 	more := l.Needed - l.Made
 	if l.Reachable {
-		text := fmt.Sprintf("%s without a find, the first not before %s, bring the chance of being free to at least %s (one look shows an infestation with %s)",
-			plural(max(l.Needed, leastLooks), "inspection"), l.FirstOn.Short(), percentText(l.Bound), percentText(sensitivity))
+		text := fmt.Sprintf("%s without a find, the first not before %s, bring the chance of being free to at least %s (one look at all %s shows an infestation with %s)",
+			plural(max(l.Needed, leastLooks), "inspection"), l.FirstOn.Short(), percentText(l.Bound), plural(plants, "plant"), percentText(sensitivity))
+		switch {
+		case more > 0 && l.Plants < plants:
+			text += fmt.Sprintf("; each must look at %d of the %d at least, better at all", l.Plants, plants)
+		case more > 0 && plants > 1:
+			text += fmt.Sprintf("; each must look at all %d", plants)
+		}
 		if l.Made > 0 {
 			text += fmt.Sprintf("; %d made, %d to come", l.Made, more)
 		}
 		return text
 	}
-	return fmt.Sprintf("%s without a find do not bring the chance of being free to %s (they lead to %s): "+
-		"choose between keeping it low under watch (one inspection: about %v), removing the plants, and replacing them (about %v)",
-		plural(s.in.Policy.MostLooks, "inspection"), percentText(l.Bound),
-		percentText(reached), s.lookCost(), s.replacementCost())
+	return fmt.Sprintf("%s of all %s without a find do not bring the chance of being free to %s (they lead to %s%s): "+
+		"choose between keeping it low under watch (%v for an inspection, about %v in four weeks), removing the plants (%v, and their value of %v is lost) and replacing them (about %v)",
+		plural(s.in.Policy.MostLooks, "inspection"), plural(plants, "plant"), percentText(l.Bound), percentText(reached), s.whyOutOfReach(l, sensitivity),
+		s.lookCost(), s.watchCost(), s.removalCost(), valueOf(s.in.Catalogue, s.plants), s.replacementCost())
+}
+
+// whyOutOfReach says what keeps the chance below its bound.
+func (s *story) whyOutOfReach(l Looks, sensitivity float64) string {
+	if greatest := GreatestChance(sensitivity, s.in.Policy.IntroductionPerLook); greatest < l.Bound {
+		return fmt.Sprintf(", and even looks without end to %s, for what may be brought in between two of them", percentText(greatest))
+	}
+	return fmt.Sprintf(" from the %s that the model leaves it", percentText(l.Chance))
+}
+
+// watchCost is what four weeks of looks cost.
+func (s *story) watchCost() quantity.Money {
+	const weeks = 4
+	return s.lookCost() * quantity.Money(math.Ceil(float64(weeks*7)/float64(max(1, s.in.Policy.LookEveryDays))))
+}
+
+// removalCost is what it costs to take the plants of the case away: carrying, waste, a visit.
+func (s *story) removalCost() quantity.Money {
+	policy, n := s.in.Policy, quantity.Money(count(s.plants))
+	return n*(quantity.Money(policy.CarryMinutesPerPlant)*policy.PaidPerMinute+policy.WastePerReplacement) + policy.VisitCost
 }
 
 // lookCost is what one inspection of the plants costs: its minutes and the policy's share of a visit.

@@ -34,6 +34,12 @@ type Event struct {
 	Approval    *Approval    `json:"approval,omitempty"`
 	Ending      *Ending      `json:"ending,omitempty"`
 	Done        *OtherDone   `json:"done,omitempty"`
+	Patch       *PatchResult `json:"patch,omitempty"`
+	Moved       *Moved       `json:"moved,omitempty"`
+	Split       *Split       `json:"split,omitempty"`
+	Joined      *Joined      `json:"joined,omitempty"`
+	Gone        *Gone        `json:"gone,omitempty"`
+	Decision    *Decision    `json:"decision,omitempty"`
 }
 
 // Certainty is how certain a finding is.
@@ -128,6 +134,9 @@ type NotDone struct {
 type OtherDone struct {
 	FollowUp ItemID         `json:"follow_up"`
 	Plants   []site.PlantID `json:"plants"`
+	// Material is the physical work that was done on a follow-up of application, "" what is usual for the pest; or what a
+	// patch test was made with, "" any.
+	Material catalogue.MaterialID `json:"material,omitempty"`
 }
 
 // Approval is the responsible applicator's yes to a product at up to a rate on a case, or its withdrawal.
@@ -137,6 +146,73 @@ type Approval struct {
 	Ways      []WayKind           `json:"ways"`
 	By        string              `json:"by"`
 	Withdrawn bool                `json:"withdrawn,omitempty"`
+}
+
+// PatchResult is what a patch test showed. It becomes the business's own record of what the plants stand and comes
+// before the species' default; it never loosens a label. Of two results the later one holds.
+type PatchResult struct {
+	Material catalogue.MaterialID `json:"material"`
+	Plants   []site.PlantID       `json:"plants"`
+	Harmed   bool                 `json:"harmed"` // spots, burns, dropped leaves
+	Note     string               `json:"note,omitempty"`
+}
+
+// Moved says that plants went from one area of the site to another. A move that is found later is told with the
+// days between which it happened; in between the plants may have stood in either area.
+type Moved struct {
+	Plants []site.PlantID `json:"plants"`
+	From   site.AreaID    `json:"from"`
+	To     site.AreaID    `json:"to"`
+	// NotBefore and NotAfter are the first and the last day on which it may have happened; unset is the event's own day.
+	NotBefore civil.Date `json:"not_before,omitempty"`
+	NotAfter  civil.Date `json:"not_after,omitempty"`
+}
+
+// Split says that a group became several; the group's id may be among them. Case, caps and patch tests follow the plants.
+type Split struct {
+	From site.PlantID   `json:"from"`
+	Into []site.PlantID `json:"into"`
+}
+
+// Joined says that groups became one. What was applied to any of them counts for the caps and lags of the whole,
+// what was applied to all of them for the proof.
+type Joined struct {
+	From []site.PlantID `json:"from"`
+	Into site.PlantID   `json:"into"`
+}
+
+// GoneKind says how plants went.
+type GoneKind string
+
+// The ways in which plants go.
+const (
+	Discarded GoneKind = "discarded"
+	Swapped   GoneKind = "swapped"
+	TakenAway GoneKind = "taken-away" // by their owner
+)
+
+// Gone says that plants are there no longer; their record may stay.
+type Gone struct {
+	Plants []site.PlantID `json:"plants"`
+	Kind   GoneKind       `json:"kind"`
+	// Successors stand in their place; they are new plants and kept under quarantine.
+	Successors []site.PlantID `json:"successors,omitempty"`
+}
+
+// DecisionKind is what people decided about a case.
+type DecisionKind string
+
+// The decisions.
+const (
+	DecideReplace DecisionKind = "replace" // the plants are to be replaced instead of treated
+	DecideTreat   DecisionKind = "treat"   // takes an earlier decision to replace back
+)
+
+// Decision is what the client or the business decided about plants of a case.
+type Decision struct {
+	Kind   DecisionKind   `json:"kind"`
+	Plants []site.PlantID `json:"plants,omitempty"` // empty: all of the case
+	By     string         `json:"by"`
 }
 
 // EndingKind says how a case ended.

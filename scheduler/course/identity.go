@@ -78,6 +78,12 @@ func (n *numbering) count(s *story, since civil.Date, run int) {
 			unplanned = append(unplanned, kind)
 		}
 	}
+	for _, m := range s.made {
+		// What another case's follow-up did to these plants against this pest did this case's next one too.
+		if !m.own && m.on >= since && meets(s.in.Catalogue.Materials[m.material], s.pest.ID) && meetsPlants(m, s.plants) {
+			unplanned = append(unplanned, KindApplication)
+		}
+	}
 	for _, kind := range unplanned {
 		n.take(kind, run)
 	}

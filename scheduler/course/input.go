@@ -197,6 +197,38 @@ func (in Input) validateHistory(c *checker, path string, history History) {
 				c.fail(path+".finding.severity", "OUT_OF_RANGE", "severity %d: want 0 to %d", event.Finding.Severity, worstSeverity)
 			}
 		}
+		in.validateOther(c, path, event, at)
+	}
+}
+
+// validateOther judges patch tests, moves, splits, joins and decisions; at is the index of the case's site, -1 where unknown.
+func (in Input) validateOther(c *checker, path string, event Event, at int) {
+	if p := event.Patch; p != nil {
+		if _, ok := in.Catalogue.Materials[p.Material]; !ok {
+			c.fail(path+".patch.material", "UNKNOWN_MATERIAL", "material %q is not in the catalogue: want one that is", p.Material)
+		}
+	}
+	if m := event.Moved; m != nil && at >= 0 {
+		for _, end := range []struct {
+			field string
+			id    site.AreaID
+		}{{"from", m.From}, {"to", m.To}} {
+			if _, ok := areaOf(in.Sites[at], end.id); !ok {
+				c.fail(path+".moved."+end.field, "UNKNOWN_AREA", "site %q has no area %q: want one of its areas", in.Sites[at].ID, end.id)
+			}
+		}
+		if !m.NotBefore.IsZero() && !m.NotAfter.IsZero() && m.NotAfter < m.NotBefore {
+			c.fail(path+".moved.not_after", "OUT_OF_RANGE", "moved not before %v and not after %v: want the days in rising order", m.NotBefore, m.NotAfter)
+		}
+	}
+	if s := event.Split; s != nil && len(s.Into) == 0 {
+		c.fail(path+".split.into", "MISSING", "a group split into nothing: want at least one; plants that are gone are told as gone")
+	}
+	if j := event.Joined; j != nil && len(j.From) == 0 {
+		c.fail(path+".joined.from", "MISSING", "a group joined of nothing: want at least one")
+	}
+	if d := event.Decision; d != nil && d.Kind != DecideReplace && d.Kind != DecideTreat {
+		c.fail(path+".decision.kind", "UNKNOWN_DECISION", "decision %q: want %q or %q", d.Kind, DecideReplace, DecideTreat)
 	}
 }
 

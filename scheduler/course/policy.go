@@ -47,6 +47,16 @@ type Policy struct {
 	// MostAway is the greatest time that plants carried to a treatment place stay away.
 	MostAway time.Duration `json:"most_away"`
 	// PatchTestDays pass between a patch test and the treatment.
-	PatchTestDays int                           `json:"patch_test_days"`
+	PatchTestDays int `json:"patch_test_days"`
+	// QuarantineDays is how long a new plant stays apart, looked at every LookEveryDays.
+	QuarantineDays int `json:"quarantine_days"`
+	// WatchEveryDays is how often a case that is kept low is looked at; 0 is as often as any other (LookEveryDays).
+	WatchEveryDays int `json:"watch_every_days"`
+	// LinerDrenchPercent of the pot volume is all that is poured into a liner without drain; 0 is no such bound.
+	LinerDrenchPercent int `json:"liner_drench_percent"`
+	// OrderDays pass at least between the order and the delivery of living goods; 0 is that they are at hand.
+	OrderDays int `json:"order_days"`
+	// CardThreshold is the number of adults on the cards of one look from which a course of drenches is worth its cost.
+	CardThreshold int                           `json:"card_threshold"`
 	Standings     map[string]catalogue.Standing `json:"standings"` // by field name
 }

@@ -3,6 +3,7 @@ package course
 import (
 	"fmt"
 	"math"
+	"slices"
 	"time"
 
 	"vernation/scheduler/catalogue"
@@ -83,7 +84,7 @@ type pricing struct {
 func newPricing(s *story, q *sequence, p *candidate) pricing {
 	policy := s.in.Policy
 	severity := min(max(s.severity, 0), worstSeverity)
-	x := pricing{model: p.model, policy: policy, plants: count(q.plants), made: len(q.rounds)}
+	x := pricing{model: s.modelOf(p), policy: policy, plants: count(q.plants), made: len(q.rounds)}
 	x.start = policy.StartPerPlant[severity] * float64(x.plants)
 	x.model.most = policy.StartPerPlant[worstSeverity] * float64(x.plants) // a heavy infestation is all that plants carry
 	for _, round := range q.rounds {
@@ -98,29 +99,43 @@ func newPricing(s *story, q *sequence, p *candidate) pricing {
 	return x
 }
 
-// end is the model's outcome when the item and those after it come so many days late.
-func (x pricing) end(item, late, until int) (outcome, float64) {
-	days := make([]int, len(x.days))
-	copy(days, x.days)
-	for i := x.made + item; i < len(days); i++ {
-		days[i] += late
-	}
-	return x.model.run(x.start, days, until), x.model.chance(x.start, days, x.plants, x.policy.MostChance)
+// end is the model's outcome when all is done on its day.
+func (x pricing) end() (outcome, float64) {
+	return x.model.run(x.start, x.days, 0), x.model.chance(x.start, x.days, x.plants, x.policy.MostChance)
 }
 
 // table prices the begin of an item k days after its earliest day, for k up to length-1, the ideal day being
 // ideal days after the earliest. Price of a day: the chance of not being clear at the end that it adds, times
 // what that costs, and the insects' spread to neighbours until then; made monotone by its running maximum.
 func (x pricing) table(item, ideal, length int) []quantity.Money {
-	until := 0
-	if len(x.days) > 0 {
-		until = x.days[len(x.days)-1] + length
-	}
-	base, baseChance := x.end(item, 0, until)
 	prices := make([]quantity.Money, length)
+	if len(x.days) == 0 {
+		return prices
+	}
+	first, last := x.made+item, x.days[len(x.days)-1]
+	on, until := x.days[first], last+length
+	// What comes before the item is the same for each of its days, and so is what comes after it, counted from it.
+	before := x.model.begin(x.start)
+	x.model.live(&before, x.days[:first], on)
+	after := x.model.back(make([]float64, len(x.model.steps)), x.days[first:], last, on)
+	end := func(late int) (insectDays, chance float64) {
+		days := slices.Clone(x.days)
+		for i := first; i < len(days); i++ {
+			days[i] += late
+		}
+		brood := before.clone()
+		x.model.live(&brood, days, until+1)
+		gone := slices.Clone(after)
+		if on+late > 0 {
+			gone, _ = x.model.lines(gone, make([]float64, len(gone)))
+			gone = x.model.back(gone, days[:first], on+late-1, 0)
+		}
+		return brood.out.insectDays, x.model.free(x.start, gone, x.plants, x.policy.MostChance)
+	}
+	base, baseChance := end(0)
 	for k := ideal + 1; k < length; k++ {
-		out, chance := x.end(item, k-ideal, until)
-		price := max(0, baseChance-chance)*x.lossMoney + max(0, out.insectDays-base.insectDays)*x.spread
+		insectDays, chance := end(k - ideal)
+		price := max(0, baseChance-chance)*x.lossMoney + max(0, insectDays-base)*x.spread
 		prices[k] = max(prices[k-1], quantity.Money(math.Round(min(price, mostMoney))))
 	}
 	return prices

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"sort"
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
@@ -14,7 +15,8 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 	q, applications := p.whole()
 	t := q.timing
 	proof := Proof{
-		Clears: t.clears && !capped, HoldsDown: t.holds && t.stop == "", Applications: applications,
+		Clears: t.clears && !capped && !p.outgrown(), HoldsDown: t.holds && t.stop == "", Applications: applications,
+		RoundGrowth: roundTo(p.grows, 3), Outgrown: p.outgrown(),
 		LastDay: max(0, q.lastOn.DaysSince(q.beganOn)), LagDays: t.lag, GreatestLag: roundTo(t.greatest, 2), CeilingNear: t.near, CeilingFar: t.far,
 		Reached: t.reached, PartlyReached: t.partlyReached, Spared: t.unmet,
 	}
@@ -27,8 +29,67 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 		proof.Sources = append(proof.Sources, fmt.Sprintf("repeats of %s: %d to %d days (%s)", p.material.Name, t.near, t.far, standingText(t.ceiling.Source, t.ceiling.Standing)))
 	}
 	proof.Text = s.proofText(p, capped)
+	switch {
+	case p.outgrown():
+		proof.Text += "; " + s.outgrownText(p)
+	case worksOn(p.material):
+		proof.Text += fmt.Sprintf("; the model takes the kill of %s once and does not follow its weeks in the plant: go by what is found", p.material.Name)
+	case proof.Clears:
+		proof.Text += s.moreRounds(p)
+	}
 	return proof
 }
+
+// outgrownText says that a round kills less than grows back until the next, and what would not be outgrown.
+func (s *story) outgrownText(p *candidate) string {
+	untreated := math.Pow(p.model.growth, float64(p.timing.lag))
+	text := fmt.Sprintf("by the model %s is outgrown: a round kills less than grows back in %s (what it can meet grows %s-fold from one round to the next, %s-fold untreated), so it slows the %s and does not end it. Not outgrown would be ",
+		p.material.Name, plural(p.timing.lag, "day"), number(p.grows, 2), number(untreated, 2), s.pest.Name)
+	others := s.notOutgrown(p)
+	if len(others) == 0 {
+		return text + "nothing else that is known here but replacing the plants"
+	}
+	var names []string
+	for _, other := range others[:min(len(others), mostNamed)] {
+		names = append(names, fmt.Sprintf("%s every %s (%s-fold)", other.name, plural(other.lag, "day"), number(other.factor, 2)))
+	}
+	return text + listText(names) + ", where label and law allow it, or replacing the plants"
+}
+
+// moreRounds says how many applications would bring the chance so far that inspections can end the case, where those that
+// the ages ask for do not since a round does not kill all that it meets; "" where they do or the plants are treated apart.
+func (s *story) moreRounds(p *candidate) string {
+	if len(p.sequences) != 1 || p.sequences[0].needed == 0 {
+		return ""
+	}
+	q, policy := p.sequences[0], s.in.Policy
+	x := newPricing(s, q, p)
+	look := LookSensitivity(s.pest.Detection.Value, count(s.plants), count(s.plants), 0)
+	ends := func(n int) bool {
+		days := slices.Clone(x.days)
+		for len(days) < n {
+			days = append(days, days[len(days)-1]+q.timing.lag)
+		}
+		chance := x.model.chance(x.start, days, x.plants, policy.MostChance)
+		for range policy.MostLooks {
+			chance = ChanceAfterLook(chance, look, policy.IntroductionPerLook)
+		}
+		return chance >= policy.ClearBound
+	}
+	if ends(len(x.days)) {
+		return ""
+	}
+	if !ends(mostApplications) {
+		return fmt.Sprintf("; but a round does not kill all that it meets or misses a hidden colony: by the model no number of them brings the chance of being free so far that %s can end the case",
+			plural(policy.MostLooks, "inspection"))
+	}
+	enough := len(x.days) + sort.Search(mostApplications-len(x.days), func(i int) bool { return ends(len(x.days) + i) })
+	return fmt.Sprintf("; but a round does not kill all that it meets: by the model it takes %s (to day %d) until inspections can end the case, %d more than the ages ask for at about %v each",
+		plural(enough, "application"), x.days[len(x.days)-1]+(enough-len(x.days))*q.timing.lag, enough-len(x.days), applicationCost(policy, s.waysFor(p, q.plants)[0]))
+}
+
+// mostNamed is how many other materials a sentence names.
+const mostNamed = 4
 
 func (s *story) proofText(p *candidate, capped bool) string {
 	q, applications := p.whole()
@@ -41,18 +102,44 @@ func (s *story) proofText(p *candidate, capped bool) string {
 	case capped:
 		return fmt.Sprintf("the label's caps end the sequence after %s: it cannot clear it with this product alone; plan another for what follows", total)
 	case t.holds:
-		return fmt.Sprintf("%s reaches only %s, so no lag of practice clears it by proof: it holds the %s down. "+
-			"%s, the last on day %d: until %s after the last adult caught, the longest time to hatching; earlier or later by what the cards show. "+
-			"What would clear it: a material that reaches the older stages too, or replacing the plants",
-			p.material.Name, stageNames(s.pest, append(slices.Clone(t.reached), t.partlyReached...)), s.pest.Name, total, day, daysText(math.Ceil(t.longestEgg)))
+		return s.holdText(p, t, total, day)
 	}
-	text := fmt.Sprintf("%s every %s, the last on day %d, leave nothing at %s and at %s when every plant is covered and stages last as stated; "+
+	leave := fmt.Sprintf("%s every %s, the last on day %d, leave", total, plural(t.lag, "day"), day)
+	if applications == 1 {
+		leave = total + " leaves"
+	}
+	text := fmt.Sprintf("%s nothing at %s and at %s when every plant is covered and stages last as stated; "+
 		"partly reached stages count as reached, but a female that lays already lays out her time",
-		total, plural(t.lag, "day"), day, celsiusText(t.season.Coldest), celsiusText(t.season.Warmest))
+		leave, celsiusText(t.season.Coldest), celsiusText(t.season.Warmest))
 	if t.greatest > 0 && math.Floor(t.greatest) < float64(t.least) {
 		text += fmt.Sprintf("; the label's %s are more than the %s of full reach: what grows out of it in between is counted with the repeats", plural(t.least, "day"), daysText(t.greatest))
 	}
 	return text
+}
+
+// holdText says why a sequence does not clear but holds down, how long it goes on, and what would clear.
+func (s *story) holdText(p *candidate, t timing, total string, day int) string {
+	older := slices.Clone(t.unmet)
+	if len(older) > 0 && older[0] == s.pest.Stages[0].ID && !s.pest.Stages[0].Feeds {
+		older = older[1:] // eggs are outlasted, what else is spared is not
+	}
+	why := fmt.Sprintf("%s reaches only %s, so no lag of practice clears it by proof: it holds the %s down", p.material.Name,
+		stageNames(s.pest, append(slices.Clone(t.reached), t.partlyReached...)), s.pest.Name)
+	clears := "a material that reaches the older stages too, or replacing the plants"
+	switch {
+	case t.weak:
+		why = fmt.Sprintf("%s never ends the %s by itself, whatever its reach on paper: it holds the %s down", p.material.Name, s.pest.Name, s.pest.Name)
+		clears = "another material beside or instead, or replacing the plants"
+	case len(older) == 0:
+		why = fmt.Sprintf("repeated every %s as its label or practice has it, %s leaves time to grow up and lay in between, so it does not clear by proof: it holds the %s down",
+			plural(t.lag, "day"), p.material.Name, s.pest.Name)
+		clears = "a material that may be repeated sooner, or replacing the plants"
+	}
+	until := "earlier or later by what is found"
+	if _, _, cards := s.trap(); cards && t.longestEgg > 0 {
+		until = fmt.Sprintf("until %s after the last adult caught, the longest time to hatching; earlier or later by what the cards show", daysText(math.Ceil(t.longestEgg)))
+	}
+	return fmt.Sprintf("%s. %s, the last on day %d: %s. What would clear it: %s", why, total, day, until, clears)
 }
 
 // applicationReason says why an application is due then, in words for a plant person.
@@ -87,6 +174,8 @@ func (s *story) whyThisLag(t timing, before civil.Date) string {
 		young = stageNames(s.pest, t.reached[:1])
 	}
 	switch {
+	case t.holds && t.greatest <= 0:
+		return fmt.Sprintf("%s after %s, the label's least lag", plural(t.lag, "day"), before.Short())
 	case t.holds:
 		return fmt.Sprintf("%s after %s, the label's least lag: %s grow out of reach after %s at %s", plural(t.lag, "day"), before.Short(), young, daysText(t.greatest), celsiusText(t.season.Warmest))
 	case t.greatest > 0:
@@ -104,6 +193,9 @@ func (s *story) whyLast(q *sequence) string {
 	t := q.timing
 	if t.stop != "" {
 		return "counted again as it goes: " + t.stop
+	}
+	if t.holds && t.longestEgg <= 0 {
+		return "the last that is planned: more or fewer by what is found"
 	}
 	if t.holds {
 		return fmt.Sprintf("the last, %s after the last adult: the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg)), celsiusText(t.season.Coldest))

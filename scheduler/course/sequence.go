@@ -88,7 +88,7 @@ func (q *sequence) take(m made, plant site.PlantID) {
 	case ok && m.on > last.AddDays(q.stands()):
 		q.renew(m.on)
 	}
-	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.material})
+	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.counts(plant)})
 }
 
 // goesWith says whether plants are due together with others.
@@ -181,7 +181,7 @@ func (q *sequence) owed(s *story) civil.Date {
 	}
 	var owed civil.Date
 	if !s.lastLiving.IsZero() {
-		owed = s.lastLiving.AddDays(int(math.Ceil(q.timing.longestEgg)))
+		owed = s.hatchedBy(s.lastLiving, q.timing.longestEgg)
 	}
 	if q.timing.holds && !q.cardsEmpty(s) {
 		began := s.today()
@@ -234,6 +234,36 @@ func (q *sequence) plan(s *story, next civil.Date) {
 		day = day.AddDays(q.timing.lag)
 	}
 }
+
+// bestDay is the day of the next application from which the fewest are needed, of those between the earliest and the latest;
+// of equal ones the nearest to the usual day, and of those the earlier.
+func (q *sequence) bestDay(s *story, earliest, usual, latest civil.Date) civil.Date {
+	if len(q.rounds) == 0 || q.timing.holds || q.timing.stop != "" {
+		return usual
+	}
+	made, owed := q.broods(), q.owed(s)
+	needed := func(day civil.Date) int {
+		n, ok := applyUntilClear(clones(made), float64(day.DaysSince(q.rounds[0].on)), float64(q.timing.lag), 0)
+		if !ok {
+			return mostApplications + 1
+		}
+		for n < mostApplications && day.AddDays((n-1)*q.timing.lag) < owed {
+			n++
+		}
+		return n
+	}
+	best, fewest := usual, needed(usual)
+	for day := earliest; day <= latest; day = day.AddDays(1) {
+		n := needed(day)
+		if n < fewest || n == fewest && daysApart(day, usual) < daysApart(best, usual) {
+			best, fewest = day, n
+		}
+	}
+	return best
+}
+
+// daysApart is how far apart two dates are.
+func daysApart(x, y civil.Date) int { return max(x.DaysSince(y), y.DaysSince(x)) }
 
 func (q *sequence) proofBroods() []*brood {
 	if q.timing.holds {

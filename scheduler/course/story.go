@@ -1,10 +1,13 @@
 package course
 
 import (
+	"cmp"
+	"math/big"
 	"slices"
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 )
 
@@ -17,15 +20,29 @@ type story struct {
 	certainty  Certainty
 	living     bool // some finding or look showed living insects or was not sure
 	severity   int
-	found      civil.Date   // of the first finding of this pest
-	lastLiving civil.Date   // of the last find with living insects
-	since      civil.Date   // from which the pest is what it is; earlier events are of a mistaken one
-	mistaken   int          // times the pest was found to be another
-	plants     []site.Plant // infested or suspected, by id
-	neighbours []site.Plant // by id
-	made       []made       // applications to plants of the case, of all cases, in order
-	looks      []look       // at plants of the case, in order
-	stated     *Ending      // an ending told by people that nothing later undid
+	found      civil.Date                // of the first finding of this pest
+	lastLiving civil.Date                // of the last find with living insects
+	since      civil.Date                // from which the pest is what it is; earlier events are of a mistaken one
+	mistaken   int                       // times the pest was found to be another
+	plants     []site.Plant              // infested or suspected, by id
+	neighbours []site.Plant              // by id
+	made       []made                    // applications to plants of the case, of all cases, in order
+	looks      []look                    // at plants of the case, in order
+	stated     *Ending                   // an ending told by people that nothing later undid
+	passages   []passage                 // what became of plants and where they went, in order
+	patches    []Event                   // results of patch tests of all cases, in order
+	replace    []site.PlantID            // of the case, that people decided to replace
+	spread     []spread                  // to plants that were not of the case before
+	materials  []catalogue.Material      // of the catalogue, by id
+	others     []History                 // other cases that go on and share plants with this one
+	reopened   civil.Date                // of the find that ended a watch
+	hatchings  map[civil.Date]civil.Date // what hatchedBy summed before
+}
+
+// spread is a find on plants that were not of the case before.
+type spread struct {
+	on     civil.Date
+	plants []site.PlantID
 }
 
 // made is one application that was really made, as the course counts it.
@@ -36,15 +53,18 @@ type made struct {
 	product    catalogue.ProductID
 	material   catalogue.MaterialID // "" when the product is not known
 	plants     []site.PlantID       // of the case and its neighbours
+	partly     []site.PlantID       // of those, the ones of which only a part was met, before it was joined with others
 	followUp   ItemID
 	event      string
 	own        bool // told in this case's history
 	aboveLabel bool
+	weak       bool // mixed below the label's least rate: it counts for lag and caps, and not for the proof
 }
 
 // look is one inspection.
 type look struct {
 	on       civil.Date
+	at       civil.Instant
 	plants   []site.PlantID
 	find     bool
 	followUp ItemID
@@ -54,7 +74,7 @@ type look struct {
 
 // read makes the story of a validated input in order.
 func read(in Input) story {
-	s := story{in: in, certainty: ClientCall}
+	s := story{in: in, certainty: ClientCall, hatchings: map[civil.Date]civil.Date{}}
 	s.history = in.Histories[slices.IndexFunc(in.Histories, func(h History) bool { return h.Case == in.Case })]
 	s.site = in.Sites[slices.IndexFunc(in.Sites, func(x site.Site) bool { return x.ID == s.history.Site })]
 	pest := s.history.Pest
@@ -62,7 +82,14 @@ func read(in Input) story {
 		// The history may name the pest that it turned out to be: what was thought first is in the first finding.
 		pest = s.history.Events[first].Finding.Pest
 	}
-	ids := slices.Clone(s.history.Plants)
+	s.materials = sortedMaterials(in.Catalogue)
+	s.readPassages()
+	var opened civil.Instant
+	if len(s.history.Events) > 0 {
+		opened = s.history.Events[0].At
+	}
+	known := slices.Clone(s.history.Plants)
+	ids := s.became(known, opened)
 	for _, event := range s.history.Events {
 		if f := event.Finding; f != nil {
 			if f.Pest != pest {
@@ -71,14 +98,20 @@ func read(in Input) story {
 				s.certainty, s.living, s.found, s.lastLiving, s.severity = ClientCall, false, 0, 0, 0
 			}
 			s.readFinding(event)
-			ids = append(ids, f.Plants...)
+			ids = append(ids, s.became(f.Plants, event.At)...)
+			known = s.joins(known, s.dateOf(event.At), f.Plants)
 		}
-		ids = append(ids, s.readLook(event)...)
+		found := s.readLook(event)
+		ids = append(ids, s.became(found, event.At)...)
+		known = s.joins(known, s.dateOf(event.At), found)
 		s.readEnding(event)
 	}
 	s.pest = in.Catalogue.Pests[pest]
 	s.plants = s.choosePlants(ids)
 	s.neighbours = s.chooseNeighbours()
+	s.resolveLooks()
+	s.others, _ = s.shared()
+	s.readDecisions()
 	s.readApplications()
 	if s.found.IsZero() {
 		s.found = in.Today
@@ -124,7 +157,10 @@ func (s *story) readLook(event Event) []site.PlantID {
 	on := s.dateOf(event.At)
 	caught := i.AdultsOnCards != nil && *i.AdultsOnCards > 0
 	find := len(i.Found) > 0 || caught
-	s.looks = append(s.looks, look{on, i.Plants, find, i.FollowUp, event.ID, i.AdultsOnCards})
+	s.looks = append(s.looks, look{on, event.At, i.Plants, find, i.FollowUp, event.ID, i.AdultsOnCards})
+	if s.stated != nil && s.stated.Kind == KeptLow && len(i.Found) > 0 && i.Severity > mostKeptLow {
+		s.stated, s.reopened = nil, on
+	}
 	if !find {
 		return nil
 	}
@@ -136,6 +172,55 @@ func (s *story) readLook(event Event) []site.PlantID {
 		s.certainty = Confirmed
 	}
 	return i.Found
+}
+
+// mostKeptLow is the worst severity at which a case still counts as kept low: a few insects on one part.
+const mostKeptLow = 1
+
+// joins adds plants that were not of the case before and notes that it spread to them; those of the first finding are
+// no spread.
+func (s *story) joins(known []site.PlantID, on civil.Date, plants []site.PlantID) []site.PlantID {
+	fresh := slices.DeleteFunc(slices.Clone(plants), func(id site.PlantID) bool { return slices.Contains(known, id) })
+	if len(fresh) > 0 && on > s.found {
+		s.spread = append(s.spread, spread{on, fresh})
+	}
+	return append(known, fresh...)
+}
+
+// resolveLooks writes looks at groups of their time as looks at the plants that they became; a look at a part of what is
+// one group today is none at the whole.
+func (s *story) resolveLooks() {
+	if len(s.passages) == 0 {
+		return
+	}
+	for i, look := range s.looks {
+		var plants []site.PlantID
+		for _, all := range [][]site.Plant{s.plants, s.neighbours} {
+			for _, plant := range all {
+				if _, whole := s.met(plant.ID, look.at, look.plants); whole {
+					plants = append(plants, plant.ID)
+				}
+			}
+		}
+		s.looks[i].plants = plants
+	}
+}
+
+// readDecisions reads which plants are to be replaced; a later decision takes an earlier one back.
+func (s *story) readDecisions() {
+	for _, event := range s.history.Events {
+		if event.Decision == nil {
+			continue
+		}
+		of := s.became(event.Decision.Plants, event.At)
+		if len(event.Decision.Plants) == 0 {
+			of = ids(s.plants)
+		}
+		s.replace = slices.DeleteFunc(s.replace, func(id site.PlantID) bool { return slices.Contains(of, id) })
+		if event.Decision.Kind == DecideReplace {
+			s.replace = append(s.replace, of...)
+		}
+	}
 }
 
 func (s *story) readEnding(event Event) {
@@ -193,7 +278,22 @@ func (s *story) readApplications() {
 			}
 		}
 	}
-	slices.SortStableFunc(s.made, func(x, y made) int { return int(x.began - y.began) })
+	slices.SortStableFunc(s.made, func(x, y made) int {
+		if by := cmp.Compare(x.began, y.began); by != 0 {
+			return by
+		}
+		switch {
+		case x.own == y.own:
+			return 0
+		case x.own:
+			return -1
+		}
+		return 1
+	})
+	s.made = slices.CompactFunc(s.made, func(x, y made) bool {
+		// One application told in two cases counts once, as this case's own.
+		return x.began == y.began && x.own != y.own && x.product == y.product && x.material == y.material && slices.Equal(x.plants, y.plants)
+	})
 }
 
 func (s *story) application(event Event) (made, bool) {
@@ -204,11 +304,15 @@ func (s *story) application(event Event) (made, bool) {
 		a := event.Application
 		m.began, m.ended, m.product, m.followUp, m.aboveLabel = a.Began, a.Ended, a.Product, a.FollowUp, a.AboveLabel
 		m.material = s.materialOf(a.Product)
+		m.judgeRate(s, a)
 		plants = a.Plants
 	case event.Done != nil && kindOf(event.Done.FollowUp) == KindApplication:
 		// Physical work done on a follow-up of application: no product was used.
 		m.began, m.ended, m.followUp = event.At, event.At, event.Done.FollowUp
-		m.material = s.materialOf("")
+		m.material = event.Done.Material
+		if m.material == "" {
+			m.material = s.materialOf("")
+		}
 		plants = event.Done.Plants
 	default:
 		return made{}, false
@@ -217,13 +321,52 @@ func (s *story) application(event Event) (made, bool) {
 		m.began = event.At
 	}
 	m.on = s.dateOf(m.began)
-	for _, id := range plants {
-		near := slices.ContainsFunc(s.neighbours, func(p site.Plant) bool { return p.ID == id })
-		if near || s.hasPlant(id) {
-			m.plants = append(m.plants, id)
+	for _, all := range [][]site.Plant{s.plants, s.neighbours} {
+		for _, plant := range all {
+			some, whole := s.met(plant.ID, m.began, plants)
+			if some {
+				m.plants = append(m.plants, plant.ID)
+			}
+			if some && !whole {
+				m.partly = append(m.partly, plant.ID)
+			}
 		}
 	}
 	return m, len(m.plants) > 0 && m.on >= s.since
+}
+
+// judgeRate compares the mix as it was made with the label's rate, where both are known. Above the greatest rate it is above
+// the label whatever was reported; below the least it is too weak to count on.
+func (m *made) judgeRate(s *story, a *Application) {
+	product, ok := s.productOf(a.Product)
+	if !ok || a.Concentrate.Sign() <= 0 || a.Volume.Sign() <= 0 || product.Label.MaxRate == nil {
+		return
+	}
+	mixed := quantity.Rate{Concentrate: a.Concentrate, Per: a.Volume, Convention: quantity.MadeUpTo}.Share()
+	most := product.Label.MaxRate.Share()
+	least := new(big.Rat).Mul(most, big.NewRat(int64(s.in.Policy.LeastRatePercent), 100))
+	if low := product.Label.MinRate; low != nil {
+		least = low.Share()
+	}
+	m.aboveLabel = m.aboveLabel || mixed.Cmp(most) > 0
+	m.weak = mixed.Cmp(least) < 0
+}
+
+// counts is the material by which the proof counts an application to a plant: none where the mix was too weak or only a part
+// of the plant's group was met.
+func (m made) counts(plant site.PlantID) catalogue.MaterialID {
+	if m.weak || slices.Contains(m.partly, plant) {
+		return ""
+	}
+	return m.material
+}
+
+func (s *story) productOf(id catalogue.ProductID) (catalogue.Product, bool) {
+	at := slices.IndexFunc(s.in.Products, func(p catalogue.Product) bool { return p.ID == id })
+	if id == "" || at < 0 {
+		return catalogue.Product{}, false
+	}
+	return s.in.Products[at], true
 }
 
 // materialOf is the material of a product; without a product it is the physical work that meets the pest.
@@ -236,12 +379,32 @@ func (s *story) materialOf(id catalogue.ProductID) catalogue.MaterialID {
 	if id != "" {
 		return ""
 	}
-	for _, material := range sortedMaterials(s.in.Catalogue) {
-		if material.Law == catalogue.PhysicalWork && meets(material, s.pest.ID) {
-			return material.ID
-		}
+	if hand := s.handWork(func(catalogue.Material) bool { return true }); hand != nil {
+		return hand.ID
 	}
 	return ""
+}
+
+// handWork is the physical work against the pest that passes a test: what is done at every look comes before the rest, what
+// goes only beside other treatments last; nil where none is known.
+func (s *story) handWork(passes func(catalogue.Material) bool) *catalogue.Material {
+	var best *catalogue.Material
+	rank := func(m catalogue.Material) int {
+		switch {
+		case m.AtLooks:
+			return 0
+		case m.Beside:
+			return 2
+		}
+		return 1
+	}
+	for _, material := range s.materials {
+		fits := material.Law == catalogue.PhysicalWork && material.Method != catalogue.Trap && meets(material, s.pest.ID) && passes(material)
+		if fits && (best == nil || rank(material) < rank(*best)) {
+			best = &material
+		}
+	}
+	return best
 }
 
 // meets says whether a material is listed for a pest at all.
@@ -270,9 +433,18 @@ func (s *story) areas(plants []site.Plant) []site.Area {
 	return areas
 }
 
-// season is the coldest, usual and warmest over the case's areas and the days ahead.
+// season is the coldest, usual and warmest over the case's areas: those of the days ahead, and those in which the plants
+// stood in the days behind, since what lives today grew up in them.
 func (s *story) season() site.Season {
-	var all site.Season
+	all, lived := site.Season{}, false
+	for on := max(s.found, s.today().AddDays(-daysOfClimate)); on < s.today(); on++ {
+		if season, ok := s.seasonOn(on); ok {
+			if !lived {
+				all, lived = season, true
+			}
+			all.Coldest, all.Warmest = min(all.Coldest, season.Coldest), max(all.Warmest, season.Warmest)
+		}
+	}
 	first := true
 	for _, area := range s.areas(s.plants) {
 		for ahead := 0; ahead <= daysOfClimate; ahead += 7 {
@@ -281,7 +453,11 @@ func (s *story) season() site.Season {
 				continue
 			}
 			if first {
-				all, first = season, false
+				first = false
+				if !lived {
+					all = season
+				}
+				all.Usual = season.Usual
 			}
 			all.Coldest = min(all.Coldest, season.Coldest)
 			all.Warmest = max(all.Warmest, season.Warmest)

@@ -23,6 +23,7 @@ type timing struct {
 	ceiling   catalogue.Range
 	clears    bool
 	holds     bool
+	weak      bool // by ages it would clear, but the catalogue says that it never ends this pest by itself
 	// lag is the ideal one in days, latestLag the greatest still on time, standsLag the last that stands.
 	lag, latestLag, standsLag int
 	// spared and reached stretches, for people.
@@ -50,7 +51,14 @@ func newTiming(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.M
 	}
 	cold, warm := agesOf(c, pest, material, t.cold), agesOf(c, pest, material, t.warm)
 	t.models = []Ages{cold, warm, t.mixed(warm, cold)}
-	t.chooseLag()
+	t.chooseLag(func(applications, lag int) float64 {
+		model := newCohort(c, pest, material, nil, season)
+		return model.left(applications, lag)
+	})
+	if t.clears && material.HoldsDownOnly(pest.ID) {
+		t.clears, t.weak = false, true
+		t.holdDown()
+	}
 	return t
 }
 
@@ -109,6 +117,9 @@ func (t *timing) measure(c *catalogue.Catalogue, pest catalogue.Pest, material c
 		t.greatest = max(t.greatest, run)
 	}
 	t.egg, t.longestEgg = t.cold[0], t.cold[0].days
+	if pest.Stages[0].Feeds {
+		t.longestEgg = 0 // born alive: nothing hatches
+	}
 	for i, s := range t.cold {
 		reach, upTo := reachOf(c, material.ID, pest, s)
 		spared := s.days
@@ -165,22 +176,39 @@ func allEmpty(broods []*brood) bool {
 	return true
 }
 
-// chooseLag takes the lag with the fewest applications among those that label, stages and practice allow; of
-// equal ones the longest, whose last application meets the most of what hatches late. Where none of them
-// clears, a longer one of practice that does; where none at all does, the material holds down.
-func (t *timing) chooseLag() {
+// chooseLag takes the lag with the fewest applications among those that label, stages and practice allow; of equal
+// ones the one that leaves the least by the model. Where none of them clears, a longer one of practice that does;
+// where none at all does, the material holds down.
+func (t *timing) chooseLag(left func(applications, lag int) float64) {
 	most := t.near
 	if greatest := int(math.Floor(t.greatest)); greatest > 0 && (most == 0 || greatest < most) {
 		most = greatest
 	}
 	most = max(most, t.least)
-	fewest := mostApplications + 1
+	fewest, equal := mostApplications+1, []int(nil)
 	for lag := t.least; lag <= max(most, t.far); lag++ {
 		if lag > most && t.clears {
 			break
 		}
-		if n, ok := t.fresh(lag, lag); ok && n <= fewest {
-			t.clears, t.lag, fewest = true, lag, n
+		n, ok := t.fresh(lag, lag)
+		// The last lies a hatching after the last living find too, which may be on the first day.
+		n = max(n, 1+int(math.Ceil(t.longestEgg/float64(lag))))
+		switch {
+		case !ok || n > fewest:
+		case n < fewest:
+			t.clears, fewest, equal = true, n, []int{lag}
+		default:
+			equal = append(equal, lag)
+		}
+	}
+	least := math.Inf(1)
+	for _, lag := range equal {
+		survivors := 0.0
+		if len(equal) > 1 {
+			survivors = left(fewest, lag)
+		}
+		if survivors <= least {
+			t.lag, least = lag, survivors
 		}
 	}
 	if !t.clears {
@@ -223,10 +251,7 @@ func (t *timing) stands(after []*brood) int {
 			}
 			continue
 		}
-		broods := make([]*brood, len(after))
-		for i, b := range after {
-			broods[i] = b.clone()
-		}
+		broods := clones(after)
 		if _, ok := applyUntilClear(broods, broods[0].at+float64(lag), float64(t.lag), 0); ok {
 			return lag
 		}

@@ -12,6 +12,48 @@ import (
 	"vernation/scheduler/site"
 )
 
+// KeepOut is how long an application of a product shuts an area of a site after its end: in ventilation hours, and when any
+// of it lies outside them. It is the label's interval, or the least time that the law of the place asks for there when that
+// is longer; what works only while it is wet dries without ventilation. ok is false where the label's is unknown: no number is
+// assumed for it. What the law says of applications does not touch physical work, devices and organisms.
+func KeepOut(c *catalogue.Catalogue, policy Policy, s site.Site, area site.AreaID, product catalogue.Product) (ventilated, unventilated time.Duration, ok bool) {
+	material := c.Materials[product.Material]
+	ventilated, unventilated, ok = keepOut(policy, product, material.Method)
+	if !ok || isPhysical(material) {
+		return ventilated, unventilated, ok
+	}
+	if material.DriesSlowly && product.Label.Entry.Kind == catalogue.EntryUntilDry {
+		ventilated = unventilated
+	}
+	least, _ := leastEntry(c, s, area)
+	return max(ventilated, least), max(unventilated, least), ok
+}
+
+// keepOutIn is a candidate's interval in an area.
+func (s *story) keepOutIn(p *candidate, area site.AreaID) (ventilated, unventilated time.Duration, ok bool) {
+	return KeepOut(s.in.Catalogue, s.in.Policy, s.site, area, p.product)
+}
+
+// leastEntry is the least time that the law keeps people out of an area after an application, and the rule's own words; 0
+// and "" where no such rule is known.
+func leastEntry(c *catalogue.Catalogue, s site.Site, id site.AreaID) (least time.Duration, text string) {
+	area, ok := areaOf(s, id)
+	if !ok {
+		return 0, ""
+	}
+	least, known, text := c.LeastEntry(s.Jurisdiction, kindOfPlace(s, area))
+	if !known {
+		return 0, ""
+	}
+	return least, text
+}
+
+// slowly is a time until dry where the air is not changed.
+func slowly(policy Policy, dry time.Duration) time.Duration {
+	slow := dry * time.Duration(max(100, policy.UnventilatedFactorPercent)) / 100
+	return slow.Round(time.Second)
+}
+
 // keepOut resolves a label's interval: in ventilation hours, and when any of it lies outside them. ok is false
 // where the interval is unknown: no number is assumed for it.
 func keepOut(policy Policy, product catalogue.Product, method catalogue.Method) (ventilated, unventilated time.Duration, ok bool) {
@@ -22,19 +64,20 @@ func keepOut(policy Policy, product catalogue.Product, method catalogue.Method) 
 		return 0, 0, entry.Reason != ""
 	case catalogue.EntryUntilDry:
 		dry, known := policy.UntilDry[method]
-		slow := dry * time.Duration(max(100, policy.UnventilatedFactorPercent)) / 100
-		return dry, slow.Round(time.Second), known
+		return dry, slowly(policy, dry), known
 	}
 	return 0, 0, false
 }
 
-// shuts says whether an application of a candidate shuts an area at all.
-func (p *candidate) shuts(policy Policy) bool {
+// shuts says whether an application of a candidate shuts one of the areas at all.
+func (s *story) shuts(p *candidate, areas ...site.Area) bool {
 	if p.product.ID == "" {
 		return false
 	}
-	ventilated, _, ok := keepOut(policy, p.product, p.material.Method)
-	return !ok || ventilated > 0
+	return slices.ContainsFunc(areas, func(area site.Area) bool {
+		ventilated, _, ok := s.keepOutIn(p, area.ID)
+		return !ok || ventilated > 0
+	})
 }
 
 // airOf are an area, those open to it in either direction, and those reached only through any of these.
@@ -72,13 +115,15 @@ func (s *story) alwaysPeople(area site.Area) (site.Area, bool) {
 	return site.Area{}, false
 }
 
-// areaKind is the kind of place of an area: its own, else the site's.
-func (s *story) areaKind(area site.Area) catalogue.PlaceKind {
+// kindOfPlace is the kind of place of an area: its own, else the site's.
+func kindOfPlace(s site.Site, area site.Area) catalogue.PlaceKind {
 	if area.Kind != "" {
 		return area.Kind
 	}
-	return s.site.Kind
+	return s.Kind
 }
+
+func (s *story) areaKind(area site.Area) catalogue.PlaceKind { return kindOfPlace(s.site, area) }
 
 // placeReasons say why the label keeps a product out of an area, and conditions what makes it lawful there.
 func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions []string) {
@@ -101,18 +146,51 @@ func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions 
 			}
 		}
 	}
-	season, ok := area.Climate.On(s.today())
-	if high := label.MaxCelsius; ok && high != nil && season.Coldest > *high {
-		reasons = append(reasons, fmt.Sprintf("the label ends at %s and %s is never below %s", celsiusText(*high), area.Name, celsiusText(season.Coldest)))
-	} else if ok && high != nil && season.Warmest > *high {
-		conditions = append(conditions, fmt.Sprintf("%s: not above %s, which it may pass (warmest %s)", area.Name, celsiusText(*high), celsiusText(season.Warmest)))
-	}
-	if low := label.MinCelsius; ok && low != nil && season.Warmest < *low {
-		reasons = append(reasons, fmt.Sprintf("the label begins at %s and %s is never above %s", celsiusText(*low), area.Name, celsiusText(season.Warmest)))
-	} else if ok && low != nil && season.Coldest < *low {
-		conditions = append(conditions, fmt.Sprintf("%s: not below %s, which it may pass (coldest %s)", area.Name, celsiusText(*low), celsiusText(season.Coldest)))
+	tooHot, tooCold := s.temperatureReasons(p, area)
+	for _, limit := range []limitText{tooHot, tooCold} {
+		if limit.reason != "" {
+			reasons = append(reasons, limit.reason)
+		}
+		if limit.condition != "" {
+			conditions = append(conditions, limit.condition)
+		}
 	}
 	return reasons, conditions
+}
+
+// limitText is what a limit of temperature says of an area: why it can never be kept, or how it is kept.
+type limitText struct{ reason, condition string }
+
+// temperatureReasons hold the label's limits, or where it states none the material's usual ones, against an area's season.
+func (s *story) temperatureReasons(p *candidate, area site.Area) (tooHot, tooCold limitText) {
+	season, ok := area.Climate.On(s.today())
+	if !ok {
+		return limitText{}, limitText{}
+	}
+	// Only the label's own limit refuses; the usual one is told, since a room has its cooler and warmer hours.
+	label := p.product.Label
+	if high, by := limitOf(label.MaxCelsius, p.material.MaxCelsius); high != nil && label.MaxCelsius != nil && season.Coldest > *high {
+		tooHot.reason = fmt.Sprintf("%s ends at %s and %s is never below %s", by, celsiusText(*high), area.Name, celsiusText(season.Coldest))
+	} else if high != nil && season.Warmest > *high {
+		tooHot.condition = fmt.Sprintf("%s: not above %s, which it may pass (warmest %s)", area.Name, celsiusText(*high), celsiusText(season.Warmest))
+	}
+	if low, by := limitOf(label.MinCelsius, p.material.MinCelsius); low != nil && label.MinCelsius != nil && season.Warmest < *low {
+		tooCold.reason = fmt.Sprintf("%s begins at %s and %s is never above %s", by, celsiusText(*low), area.Name, celsiusText(season.Warmest))
+	} else if low != nil && season.Coldest < *low {
+		tooCold.condition = fmt.Sprintf("%s: not below %s, which it may pass (coldest %s)", area.Name, celsiusText(*low), celsiusText(season.Coldest))
+	}
+	return tooHot, tooCold
+}
+
+// limitOf is the label's limit, else the material's usual one, and whose it is; nil without any.
+func limitOf(label *float64, usual *catalogue.Figure) (limit *float64, by string) {
+	switch {
+	case label != nil:
+		return label, "the label"
+	case usual != nil:
+		return &usual.Value, "its usual range"
+	}
+	return nil, ""
 }
 
 // listWays fills the candidate's lawful ways and says why others are not.
@@ -123,7 +201,7 @@ func (s *story) listWays(p *candidate) {
 		reasons, conditions := s.placeReasons(p, area)
 		barred = append(barred, reasons...)
 		p.conditions = append(p.conditions, conditions...)
-		if near, always := s.alwaysPeople(area); always && p.shuts(s.in.Policy) {
+		if near, always := s.alwaysPeople(area); always && s.shuts(p, area) {
 			people = true
 			p.wayNotes = append(p.wayNotes, fmt.Sprintf("not in place in %s: it would shut %s, where there are always people, and the client has not agreed to shut it", area.Name, near.Name))
 		}
@@ -131,7 +209,7 @@ func (s *story) listWays(p *candidate) {
 	if len(barred) == 0 && !people {
 		p.ways = append(p.ways, s.inPlace(p))
 	}
-	if p.shuts(s.in.Policy) {
+	if s.shuts(p, s.areas(p.plants)...) {
 		for _, place := range s.site.Areas {
 			if place.Treatment == nil {
 				continue
@@ -186,7 +264,7 @@ func (s *story) noTreatment(p *candidate, place site.Area) string {
 
 func (s *story) inPlace(p *candidate) Way {
 	way := Way{ID: WayID(InPlace), Kind: InPlace}
-	if p.product.ID == "" || !p.shuts(s.in.Policy) {
+	if p.product.ID == "" || !s.shuts(p, s.areas(p.plants)...) {
 		way.ID, way.Kind = WayID(ShutsNothing), ShutsNothing
 	}
 	for _, area := range s.areas(p.plants) {
@@ -226,20 +304,26 @@ func (s *story) applicationPart(p *candidate, area site.AreaID, plants []site.Pl
 		return part
 	}
 	use := &Use{Product: p.product.ID, Method: p.material.Method, ReservePercent: s.in.Policy.ReservePercent, Entry: p.product.Label.Entry.Kind}
-	use.KeepOut, use.KeepOutUnventilated, _ = keepOut(s.in.Policy, p.product, p.material.Method)
+	use.KeepOut, use.KeepOutUnventilated, _ = s.keepOutIn(p, area)
+	if use.Entry == catalogue.EntryNone && use.KeepOut > 0 {
+		use.Entry = catalogue.EntryHours // the law of the place asks for what the label does not
+	}
 	for _, plant := range plants {
-		use.Doses = append(use.Doses, Dose{plant.ID, amountFor(p.material, plant)})
+		use.Doses = append(use.Doses, Dose{plant.ID, s.amountFor(p.material, plant)})
 	}
 	part.Use = use
 	return part
 }
 
 // amountFor is the amount for a plant (group): of a spray the middle of its height class, of a drench the share of
-// the pot volume, which is never more than the pot holds.
-func amountFor(material catalogue.Material, plant site.Plant) quantity.Volume {
+// the pot volume, which is never more than the planter holds: of what is poured into a liner without drain nothing runs off.
+func (s *story) amountFor(material catalogue.Material, plant site.Plant) quantity.Volume {
 	plants := new(big.Rat).SetInt64(int64(plant.Count))
 	if material.DrenchShare != nil {
 		share := decimal(min(material.DrenchShare.Value, 1))
+		if held := big.NewRat(int64(s.in.Policy.LinerDrenchPercent), 100); plant.Planter == site.Liner && held.Sign() > 0 && share.Cmp(held) > 0 {
+			share = held
+		}
 		return plant.PotVolume.Times(share.Mul(share, plants))
 	}
 	sizes := material.AmountBySize

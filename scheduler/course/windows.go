@@ -42,7 +42,7 @@ func (s *story) window(p *candidate, q *sequence) window {
 	}
 	switch {
 	case !going:
-		from := s.found
+		from := s.foundOn(q.plants)
 		if q.expired {
 			from = s.today()
 		}
@@ -54,31 +54,93 @@ func (s *story) window(p *candidate, q *sequence) window {
 		if q.expired {
 			w.latest = w.ideal
 		}
+		w.ideal = s.together(p, q, w)
 	default:
 		w.stands = max(w.earliest, last.AddDays(q.stands()))
 		w.ideal = min(max(w.ideal, last.AddDays(q.timing.lag)), w.stands)
 		w.latest = min(max(w.ideal, last.AddDays(q.timing.latestLag)), w.stands)
+		w.ideal = q.bestDay(s, w.earliest, w.ideal, w.latest)
+	}
+	return s.onWatering(p, q, s.keepWithin(p, w))
+}
+
+// together is the ideal day of plants that no round met yet: the day on which the others of the area are due anyway, where the
+// window reaches so far; from then on they are treated on one visit.
+func (s *story) together(p *candidate, q *sequence, w window) civil.Date {
+	for _, other := range p.sequences {
+		last, going := other.last()
+		if !going || other == q || other.plants[0].Area != q.plants[0].Area || other.finished(s) {
+			continue
+		}
+		if due := max(s.earliest(p, other), last.AddDays(other.timing.lag)); w.ideal <= due && due <= w.latest {
+			return due
+		}
+	}
+	return w.ideal
+}
+
+// foundOn is the day on which the pest was found on plants: of those to which it spread, the day of that.
+func (s *story) foundOn(plants []site.Plant) civil.Date {
+	from := s.found
+	for _, spread := range s.spread {
+		reached := func(p site.Plant) bool { return slices.Contains(spread.plants, p.ID) }
+		if !slices.ContainsFunc(plants, func(p site.Plant) bool { return !reached(p) }) {
+			from = max(from, spread.on)
+		}
+	}
+	return from
+}
+
+// onWatering moves the ideal day of what leaves a film to the next day on which the plants are due for watering, if the
+// window reaches so far: there it is rinsed off with the watering.
+func (s *story) onWatering(p *candidate, q *sequence, w window) window {
+	if !p.material.LeavesFilm {
+		return w
+	}
+	for _, service := range s.waters(q.plants) {
+		if service.Last.IsZero() {
+			continue // due now: nothing to wait for
+		}
+		if due := service.Last.AddDays(service.Ideal); w.ideal <= due && due <= w.latest {
+			w.ideal = due
+			break
+		}
 	}
 	return w
 }
 
-// earliest is the first day on which the label and what really happened allow the next application.
+// rinse takes the film of an application off again, when it has done its work: the day after, or with the next watering.
+func (b *builder) rinse(f FollowUp, plants []site.Plant) {
+	if !b.p.material.LeavesFilm {
+		return
+	}
+	lag := 1
+	for _, service := range b.s.waters(plants) {
+		lag = max(lag, service.Ideal)
+	}
+	rinse := b.item(KindLeafWashing, plants, b.s.work(plants, func(in []site.Plant) float64 {
+		return float64(b.s.in.Policy.InspectMinutes * count(in))
+	}), chain(f.ID, 1, 1, lag), fmt.Sprintf("rinse the film of %s off the leaves, not before it has dried, best with the watering", b.p.material.Name))
+	rinse.Expected = f.Expected.AddDays(1)
+	b.add(rinse)
+}
+
+// earliest is the first day on which the labels and what really happened allow the next application.
 func (s *story) earliest(p *candidate, q *sequence) civil.Date {
 	earliest := s.today()
 	for _, m := range s.made {
-		if !meetsPlants(m, q.plants) {
-			continue
-		}
-		if m.material == p.material.ID {
-			earliest = max(earliest, m.on.AddDays(p.leastDays()))
-		}
-		for _, bad := range p.product.Label.Incompatible {
-			if bad.Material == m.material {
-				earliest = max(earliest, m.on.AddDays(bad.Days))
-			}
+		if meetsPlants(m, q.plants) {
+			days, _ := s.apart(p, m)
+			earliest = max(earliest, m.on.AddDays(days))
 		}
 	}
-	return max(earliest, s.dueAgain(KindApplication))
+	for _, plant := range q.plants {
+		if on, tested := s.testedOn(plant.ID, p.material.ID); tested && s.isUnknown(p, plant) {
+			earliest = max(earliest, on.AddDays(s.in.Policy.PatchTestDays))
+		}
+	}
+	earliest = max(earliest, s.dueAgain(KindApplication))
+	return max(earliest, s.delivered(p))
 }
 
 // patchOf are the plants of a sequence that want a patch test first.
@@ -169,6 +231,11 @@ func (b *builder) application(n need) ItemID {
 	b.add(f)
 	b.link(Order, look, f.ID)
 	b.instead(f, q.plants)
+	b.noLeaching(f, q.plants)
+	b.rinse(f, q.plants)
+	if n.i == 0 && len(q.rounds) == 0 {
+		b.cover(f.ID, n.on)
+	}
 	t := q.timing
 	in.due = Due{After: f.ID, EarliestLag: t.least, IdealLag: t.lag, LatestLag: t.latestLag, StandsUntilLag: t.standsLag}
 	in.idealOffset = t.lag - t.least
@@ -199,7 +266,9 @@ func priceLength(due Due) int {
 func (b *builder) patchTest(in *chained, patch []site.Plant) {
 	s, p := b.s, b.p
 	days, w := s.in.Policy.PatchTestDays, in.window
-	due := window{earliest: s.today(), ideal: min(max(s.today(), s.noticeDay(p)), w.ideal), latest: max(s.today(), s.noticeDay(p), w.latest.AddDays(-days))}.due()
+	again := s.dueAgain(KindPatchTest)
+	ideal := max(again, min(max(s.today(), s.noticeDay(p)), w.ideal))
+	due := window{earliest: again, ideal: ideal, latest: max(ideal, s.noticeDay(p), w.latest.AddDays(-days))}.due()
 	single := slices.Clone(patch)
 	for i := range single {
 		single[i].Count = 1
@@ -209,8 +278,8 @@ func (b *builder) patchTest(in *chained, patch []site.Plant) {
 		p.material.Name, plantNames(patch), plural(days, "day")))
 	f.Approved = in.approved
 	id := b.add(f)
-	ideal := max(days, w.ideal.DaysSince(due.IdealOn))
-	in.due, in.idealOffset = chain(id, days, ideal, max(ideal, w.latest.DaysSince(due.IdealOn))), ideal-days
+	lag := max(days, w.ideal.DaysSince(due.IdealOn))
+	in.due, in.idealOffset = chain(id, days, lag, max(lag, w.latest.DaysSince(due.IdealOn))), lag-days
 }
 
 // lookBefore is the look at the plants before an application: what is seen is taken off by hand.
