@@ -21,8 +21,8 @@ func (d *explaining) explainVisits() error {
 		for _, work := range v.Visit.Work {
 			v.Work = append(v.Work, d.explainWork(v.Site, work))
 		}
-		for _, k := range d.keepOuts {
-			if k.UntilDry && k.ConfirmedDryAt.IsZero() && k.During.To <= v.Visit.Arrives && areaOf(v.Site, k.Area) != nil {
+		for _, k := range d.awaiting {
+			if k.During.To <= v.Visit.Arrives && areaOf(v.Site, k.Area) != nil {
 				v.DryAsked = append(v.DryAsked, k)
 			}
 		}
