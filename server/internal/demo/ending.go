@@ -24,7 +24,7 @@ func (s *story) ending(ctx context.Context) error {
 		if ended != nil {
 			return s.tellEnding(ctx)
 		}
-		if _, err := s.makePlan(ctx, fmt.Sprint("round", round)); err != nil {
+		if _, err := s.makePlan(ctx, fmt.Sprint("round", round), quickly); err != nil {
 			return err
 		}
 	}

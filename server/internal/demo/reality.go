@@ -272,7 +272,7 @@ func (s *story) secondPlan(ctx context.Context) error {
 	if err := s.approveAgain(ctx, s.mealybug); err != nil {
 		return err
 	}
-	plan, err := s.makePlan(ctx, "second")
+	plan, err := s.makePlan(ctx, "second", iterations)
 	if err != nil {
 		return err
 	}

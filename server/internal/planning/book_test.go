@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"vernation/scheduler"
+	"vernation/scheduler/civil"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
@@ -93,7 +94,11 @@ func (o *office) hasMix(t *testing.T, visit scheduler.Visit) {
 		if len(routes) != 1 || routes[0].Departs >= visit.Arrives || drawn < 0 || drawn >= len(routes[0].Mixes) || routes[0].Mixes[drawn].Product != "bti" {
 			t.Errorf("%s draws on mix %d of routes %+v: want one of Bti", visit.Work[0].Item, drawn, routes)
 		}
-		return nil
+		keepOuts, err := tx.KeepOuts(civil.Interval{From: visit.Arrives, To: visit.Leaves})
+		if len(keepOuts) != 1 || keepOuts[0].Area != "hotel-breakfast" || keepOuts[0].Visit != visit.ID {
+			t.Errorf("keep-outs %+v: want the breakfast room's, once", keepOuts)
+		}
+		return err
 	})
 }
 
