@@ -233,6 +233,9 @@ func (s *swapping) run() error {
 	if err != nil {
 		return err
 	}
+	for i := range stored {
+		stored[i].Mixes = drawnOn(stored[i], visits)
+	}
 	s.takeVisits(begun, stored)
 	if err := s.tx.ReplaceVisits(s.removed, s.visits, s.routes, s.keepOuts(), s.kept.ID); err != nil {
 		return err
@@ -279,6 +282,19 @@ func (s *swapping) takeVisits(begun map[scheduler.VisitID]bool, stored []firm.Ro
 
 func fixed(v scheduler.Visit) bool {
 	return v.State == scheduler.Begun || v.State == scheduler.Done || v.State == scheduler.Pinned
+}
+
+// drawnOn returns the mixes of a stored day route up to the last that a fixed visit draws on.
+func drawnOn(route firm.Route, visits []scheduler.Visit) []scheduler.Mix {
+	needed := 0
+	for _, v := range visits {
+		if fixed(v) && v.Technician == route.Technician && route.Departs <= v.Arrives && v.Arrives < route.Returns {
+			for _, work := range v.Work {
+				needed = max(needed, work.MixIndex+1)
+			}
+		}
+	}
+	return route.Mixes[:min(needed, len(route.Mixes))]
 }
 
 // standingMixes returns the mixes of the stored day route of a planned one that holds fixed visits.
