@@ -307,6 +307,9 @@ func (s *Server) url(role, database string) string {
 	return (&url.URL{Scheme: "postgres", User: url.User(role), Path: "/" + database, RawQuery: query.Encode()}).String()
 }
 
+// Folder is the folder of this run, that goes with the server however it ends; kept data do not stand in it.
+func (s *Server) Folder() string { return s.folder }
+
 // Stop ends the server and removes its folder; kept data stay. It may be called more than once.
 func (s *Server) Stop() error {
 	s.stop.Do(func() { s.stopErr = s.end() })

@@ -183,6 +183,10 @@ func (w *work) finish(ctx context.Context, state firm.RunState, kept *firm.KeptP
 				return err
 			}
 		}
+		// Every business plans, so this is where answers to repeated requests are forgotten in time.
+		if _, err := tx.DropForgotten(); err != nil {
+			return err
+		}
 		return tx.FinishRun(w.run, w.attempt, state, plan, failure)
 	})
 }
