@@ -175,7 +175,7 @@ func (s *story) tellVisit(visit *vernationv1.Visit) {
 		s.item("Take along: %s", strings.Join(visit.GetBrief().GetKeyIds(), ", "))
 	}
 	if water := visit.GetBrief().GetWaterText(); water != "" {
-		s.item("Water: %s", water)
+		s.item("%s.", strings.ToUpper(water[:1])+water[1:])
 	}
 	for _, open := range visit.GetBrief().GetOpenConfirmations() {
 		s.item("First: is %s dry? Confirm before anybody is let in.", last(open.GetArea()))

@@ -187,6 +187,10 @@ func everythingDone(s *story, visit *vernationv1.Visit) []*vernationv1.ReportedI
 		switch work.GetFollowUpKind() {
 		case vernationv1.FollowUpKind_FOLLOW_UP_KIND_INSPECT_INFESTED, vernationv1.FollowUpKind_FOLLOW_UP_KIND_INSPECT_NEIGHBOURS:
 			item.Inspection = &vernationv1.InspectionMade{}
+			if work.GetFollowUpKind() == vernationv1.FollowUpKind_FOLLOW_UP_KIND_INSPECT_INFESTED && s.now.Before(s.at(time.March, 13, 0, 0)) {
+				// Before the first applications have told, the infested plants still show it.
+				item.Inspection.Found, item.Inspection.Severity = append([]string(nil), work.GetPlants()...), 2
+			}
 		}
 		if use := work.GetUse(); use != nil {
 			item.Application = s.applied(visit, work)

@@ -216,6 +216,9 @@ func (s *Server) await(ctx context.Context) error {
 			return nil
 		}
 		said, gaveUp := s.gaveUp()
+		if gaveUp && strings.Contains(said, "postmaster.pid") {
+			return fmt.Errorf("another server runs on the data folder %s: end that one first", s.data)
+		}
 		if ctx.Err() != nil || gaveUp {
 			return fmt.Errorf("the private database on %s did not start: %w: %s", s.data, err, said)
 		}
