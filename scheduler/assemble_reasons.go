@@ -58,7 +58,7 @@ func (c *compiled) reasons(answer search.Answer, item int32, cost instance.Cost)
 		}
 	}
 	if len(once) == 0 {
-		return []Reason{{RuleTiming, "on no day between its earliest and the one until which it stands has anybody who may do it a shift, with what it counts from where it is planned"}}
+		return []Reason{{RuleTiming, "its days, counted from where the item before it is planned, fall behind the horizon, or nobody who may do it has a shift then"}}
 	}
 	return once
 }
@@ -82,7 +82,7 @@ func (c *compiled) causeText(item int32, cause tour.Cause) string {
 	case tour.WaitsForItem:
 		return fmt.Sprintf("%s counts from an item that is not planned", about)
 	case tour.PastItsDays:
-		return "on no day between its earliest and the one until which it stands could it be done"
+		return "its days, from the earliest to the last on which it stands, leave no room for it or fall behind the horizon"
 	case tour.LinkBroken:
 		return fmt.Sprintf("a link of %s to another item would not be kept", about)
 	case tour.TooCloseTogether:

@@ -199,6 +199,9 @@ type PlaceRules struct {
 	LeastRatePercent int `json:"least_rate_percent"`
 	// Supervision lists the jurisdictions in which an unlicensed technician may apply under a named supervisor.
 	Supervision []catalogue.JurisdictionCode `json:"supervision,omitempty"`
+	// LeastEntry lists the sites where the law asks for a least interval before entry after any application that has an
+	// interval at all, whatever the label says.
+	LeastEntry []SiteEntry `json:"least_entry,omitempty"`
 	// Categories lists which licence categories cover which kinds of place, by jurisdiction.
 	Categories []CategoryCover `json:"categories"`
 }
@@ -208,6 +211,12 @@ type SiteNotice struct {
 	Site  site.ID       `json:"site"`
 	Lead  time.Duration `json:"lead"`
 	Known bool          `json:"known"` // false: practice or policy, said as unknown
+}
+
+// SiteEntry is the least interval before entry that the law asks for at one site.
+type SiteEntry struct {
+	Site  site.ID       `json:"site"`
+	Least time.Duration `json:"least"`
 }
 
 // CategoryCover says which kinds of place a licence category covers in a jurisdiction.

@@ -12,6 +12,8 @@ import (
 	_ "time/tzdata" // the zone database travels in the binary
 
 	"github.com/alecthomas/kong"
+
+	"vernation/server/internal/app"
 )
 
 // Exit codes.
@@ -69,7 +71,7 @@ func run(ctx context.Context, args []string, out, errOut io.Writer) int {
 	}
 	err = parsed.Run(&surroundings{ctx: ctx, out: out, log: line.logger(errOut)})
 	if err != nil {
-		_, _ = fmt.Fprintf(errOut, "server: %v\n", err)
+		_, _ = fmt.Fprintf(errOut, "server: %s\n", app.Sentence(err))
 		return exitFailed
 	}
 	return exitDone

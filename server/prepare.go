@@ -115,6 +115,9 @@ func (c *tokenCommand) Run(s *surroundings) error {
 	default:
 		return errors.New("no key is named: want --key-file (or VERNATION_KEY_FILE), or --data of a private database")
 	}
+	if err := app.CheckID(c.Business); err != nil {
+		return fmt.Errorf("--business: %w", err)
+	}
 	keys, err := identity.LoadKeys(path)
 	if err != nil {
 		return err

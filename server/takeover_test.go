@@ -88,7 +88,7 @@ func TestServe_ARunOfAKilledServerIsFinishedByAnother(t *testing.T) {
 	token = strings.TrimSpace(token)
 	first, plans := p.serve(t, token) // alone: it takes the run
 	run, err := plans.CreatePlan(t.Context(), &vernationv1.CreatePlanRequest{
-		Parent: parent, Days: 7, TimeLimit: durationpb.New(6 * time.Second), RequestId: uuid.NewString(),
+		Parent: parent, Days: 7, MaxIterations: 1_000_000, TimeLimit: durationpb.New(6 * time.Second), RequestId: uuid.NewString(),
 	})
 	if err != nil {
 		t.Fatal(err)

@@ -24,6 +24,8 @@
 //   same body gives the first answer again and changes nothing.
 // - NOT_FOUND NOT_FOUND: something that the request names is not known in the business; ResourceInfo names it.
 // - ALREADY_EXISTS EXISTS_ALREADY: what a method makes exists already.
+// - RESOURCE_EXHAUSTED MESSAGE_TOO_LARGE: the request has more than 4 MiB; beyond 16 MiB the transport refuses it
+//   unread and without a reason.
 // - ABORTED BUSY: others changed the same thing at the same time, more often than the server retries.
 // - ABORTED HELD_ALREADY: somebody else's visit or keep-out holds the time or the area.
 // - UNAVAILABLE DATABASE_AWAY: the database cannot be reached just now.

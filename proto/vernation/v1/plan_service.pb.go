@@ -413,7 +413,7 @@ type PublishPlanRequest struct {
 	// Required: `businesses/{business}/plans/{plan}`.
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
 	// The plan's etag as it was read: the version of the published visits that the caller has seen.
-	// Required: 1 to 80 characters.
+	// Required: `W/"N"`, at most 80 characters.
 	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
 	// Required: a UUID.
@@ -896,11 +896,12 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"e\n" +
 	"\x11ListPlansResponse\x12(\n" +
 	"\x05plans\x18\x01 \x03(\v2\x12.vernation.v1.PlanR\x05plans\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xbc\x03\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xa9\x04\n" +
 	"\x12PublishPlanRequest\x12\xc0\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12 \n" +
-	"\x04etag\x18\x02 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18PR\x04etag\x12\xc0\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\x8c\x01\n" +
+	"\x04etag\x18\x02 \x01(\tBx\xe0A\x02\xbaHr\xba\x01k\n" +
+	"\tETAG_FORM\x12;want the etag of the plan as it was read, of the form W/\"7\"\x1a!this.matches('^W/\"[0-9]{1,18}\"$')r\x02\x18PR\x04etag\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
 	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\x9f\x03\n" +

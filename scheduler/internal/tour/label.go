@@ -13,8 +13,10 @@ import (
 func (w *Walker) labelAllows(item int32, day Day) bool {
 	t := w.times(item)
 	way := &w.in.Items[item].Ways[t.Way]
+	// Plants carried out before midnight may be treated after it: the later day is the stricter one.
+	treated := max(day, w.in.Sites[w.in.Items[item].Site].DayOf(t.Ends-1))
 	for _, plant := range way.Wet {
-		if w.dry(item, plant, day) {
+		if w.dry(item, plant, treated) {
 			return w.refuse(RuleLabel, PlantDry, item, t.Begins)
 		}
 	}

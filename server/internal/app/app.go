@@ -32,13 +32,15 @@ type App struct {
 	cfg      Config
 	ownerURL string
 	serveURL string
-	keyFile  string
-	keys     *identity.Keys
-	store    *store.Store
-	listener net.Listener
-	server   *grpc.Server
-	health   *health.Server
-	closers  []func() error // in the order of opening
+	// runFolder is that of a private database's run; "" on a database of somebody's own.
+	runFolder string
+	keyFile   string
+	keys      *identity.Keys
+	store     *store.Store
+	listener  net.Listener
+	server    *grpc.Server
+	health    *health.Server
+	closers   []func() error // in the order of opening
 }
 
 // Open opens the parts and the address; callers wait at it until Run. What it opened it closes when it fails.
@@ -59,10 +61,10 @@ func (a *App) open(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	if err := a.openKeys(); err != nil {
+	if err := a.openDatabase(ctx); err != nil {
 		return err
 	}
-	if err := a.openDatabase(ctx); err != nil {
+	if err := a.openKeys(); err != nil {
 		return err
 	}
 	if a.listener, err = a.cfg.listen(ctx); err != nil {

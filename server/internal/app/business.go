@@ -18,12 +18,20 @@ var (
 	currencyForm = regexp.MustCompile(`^[A-Z]{3}$`)
 )
 
+// CheckID says what is wrong with the id of a business, or nil.
+func CheckID(id string) error {
+	if !idForm.MatchString(id) {
+		return fmt.Errorf("id %q: want 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit", id)
+	}
+	return nil
+}
+
 // CreateBusiness makes a business with the owner's address; no call over the network can. Its policy, rates and
 // rules are the catalogue's defaults. The error lists all that is wrong with it, or is an Exists fault.
 func CreateBusiness(ctx context.Context, ownerURL string, b firm.Business) error {
 	var wrong []error
-	if !idForm.MatchString(string(b.ID)) {
-		wrong = append(wrong, fmt.Errorf("id %q: want 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit", b.ID))
+	if err := CheckID(string(b.ID)); err != nil {
+		wrong = append(wrong, err)
 	}
 	if b.Name == "" {
 		wrong = append(wrong, errors.New("name: want the name that its people know it by"))

@@ -79,6 +79,7 @@ func (a *App) openDatabase(ctx context.Context) error {
 			return err
 		}
 		a.closeLast(private.Close)
+		a.runFolder = private.server.Folder()
 		serveURL, a.ownerURL = private.ServeURL, private.OwnerURL
 	case a.ownerURL != "":
 		if err := store.Migrate(ctx, a.ownerURL); err != nil {
@@ -96,7 +97,7 @@ func (a *App) openDatabase(ctx context.Context) error {
 }
 
 // openKeys reads the keys of tokens. A private database makes its own, beside its data; one that is thrown away
-// keeps the key in a folder that goes with it, so that `server token` can sign meanwhile.
+// keeps the key in the folder that goes with it however it ends, so that `server token` can sign meanwhile.
 func (a *App) openKeys() (err error) {
 	a.keyFile = a.cfg.KeyFile
 	switch {
@@ -109,12 +110,7 @@ func (a *App) openKeys() (err error) {
 		}
 		a.keyFile = KeyFileOf(a.cfg.DataDir)
 	default:
-		folder, err := os.MkdirTemp("", "vernation-key-")
-		if err != nil {
-			return fmt.Errorf("folder for the signing key: %w", err)
-		}
-		a.closeLast(func() error { return os.RemoveAll(folder) })
-		a.keyFile = KeyFileOf(folder)
+		a.keyFile = KeyFileOf(a.runFolder)
 	}
 	a.keys, err = identity.LoadOrMakeKeys(a.keyFile)
 	return err

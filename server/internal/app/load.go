@@ -5,11 +5,23 @@ import (
 	"errors"
 	"fmt"
 	"log/slog"
+	"strings"
 
+	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/load"
 	"vernation/server/internal/store"
 )
+
+// Sentence says what went wrong for the person at a command line: what was being done, then a fault's own sentence
+// without its reason and its cause.
+func Sentence(err error) string {
+	var known *fault.Fault
+	if !errors.As(err, &known) || known.Kind == fault.Internal {
+		return err.Error()
+	}
+	return strings.TrimSuffix(err.Error(), known.Error()) + known.Message
+}
 
 // Load makes the business of a file, with the owner's address, and stores all that the file tells of it, with the
 // address of the login that serves. name is said in errors, which name line and field. It returns the business.

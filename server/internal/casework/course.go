@@ -34,7 +34,7 @@ func Course(tx *store.Tx, id course.CaseID) (firm.Case, course.Course, error) {
 	return c, computed, err
 }
 
-// recompute computes and keeps the courses of cases whose rows are locked, and ends those that are clear.
+// recompute computes and keeps the courses of cases whose rows are locked, and settles whether they have ended.
 func recompute(tx *store.Tx, ids []course.CaseID) error {
 	for _, id := range ids {
 		c, err := tx.Case(id)
@@ -52,11 +52,21 @@ func recompute(tx *store.Tx, ids []course.CaseID) error {
 		if err := tx.SaveCourse(id, computed.Key, computed); err != nil {
 			return err
 		}
-		if computed.Ended != nil && c.Ending == nil {
-			if err := tx.EndCase(id, *computed.Ended, tx.Now()); err != nil {
-				return err
-			}
+		if err := settleEnding(tx, c, computed.Ended); err != nil {
+			return err
 		}
+	}
+	return nil
+}
+
+// settleEnding ends a case whose history says so, and opens one again that had ended by inspections when a late
+// report shows that it has not. An ending that people decided stands.
+func settleEnding(tx *store.Tx, c firm.Case, ended *course.Ending) error {
+	switch {
+	case ended != nil && c.Ending == nil:
+		return tx.EndCase(c.ID, *ended, tx.Now())
+	case ended == nil && c.Ending != nil && (c.Ending.Kind == course.Clear || c.Ending.Kind == course.NotFoundPest):
+		return tx.ReopenCase(c.ID)
 	}
 	return nil
 }

@@ -19,6 +19,9 @@ func eventID(report string, item int, what string) string {
 	return fmt.Sprintf("report/%s/%d/%s", report, item, what)
 }
 
+// findingInfix stands between the id of a report and the number of a finding that it tells.
+const findingInfix = "-finding-"
+
 // reportOf returns the report that an event came from, or "".
 func reportOf(event string) string {
 	parts := strings.Split(event, "/")
@@ -50,20 +53,33 @@ func (t *telling) inPlaceOf(id course.CaseID, told []course.Event) []course.Even
 	if t.report.Corrects == "" {
 		return told
 	}
-	next := 0
-	for _, h := range t.histories {
-		for _, e := range h.Events {
-			if h.Case != id || reportOf(e.ID) != t.report.Corrects {
-				continue
-			}
-			if next == len(told) {
-				told = append(told, course.Event{ID: eventID(t.report.ID, next, "withdrawn"), At: t.report.Arrived})
-			}
-			told[next].Corrects = e.ID
-			next++
+	for i, old := range t.toldFirst(id) {
+		if i == len(told) {
+			told = append(told, course.Event{ID: eventID(t.report.ID, i, "withdrawn"), At: t.report.Arrived})
 		}
+		told[i].Corrects = old
 	}
 	return told
+}
+
+// toldFirst lists the events of a case that the report that is corrected told. Its findings are among them where
+// another one stands: a case lives by what was found.
+func (t *telling) toldFirst(id course.CaseID) []string {
+	ofFirst := func(e course.Event) bool {
+		return e.Finding != nil && strings.HasPrefix(e.ID, "finding/"+t.report.Corrects+findingInfix)
+	}
+	i := slices.IndexFunc(t.histories, func(h course.History) bool { return h.Case == id })
+	if i < 0 {
+		return nil
+	}
+	stands := slices.ContainsFunc(corrected(t.histories)[i].Events, func(e course.Event) bool { return e.Finding != nil && !ofFirst(e) })
+	var old []string
+	for _, e := range t.histories[i].Events {
+		if reportOf(e.ID) == t.report.Corrects || stands && ofFirst(e) {
+			old = append(old, e.ID)
+		}
+	}
+	return old
 }
 
 // eventsOf tells one item: what was applied, seen or done, and what was not.

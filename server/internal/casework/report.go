@@ -38,18 +38,30 @@ func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	if _, err := tx.ShareHead(); err != nil {
 		return Told{}, err
 	}
-	for _, step := range []func() error{
-		t.readPremises, t.readVisit, t.spreadOutcome, t.judgeFields, t.lockCases, t.refuseSecond,
-		t.readBefore, t.keepReport, t.appendEvents, t.keepDeviations, t.keepRecords, t.settleVisit, t.settleServices,
-	} {
-		if err := step(); err != nil {
-			return Told{}, err
-		}
+	if err := inOrder(t.readPremises, t.readVisit, t.spreadOutcome, t.judgeFields, t.lockCases); err != nil {
+		return Told{}, err
+	}
+	// A twin of the report may have held the cases until now.
+	if first, known, err := t.toldBefore(); err != nil || known {
+		return first, err
+	}
+	if err := inOrder(t.refuseSecond, t.readBefore, t.keepReport, t.appendEvents, t.keepDeviations, t.keepRecords, t.settleVisit, t.settleServices); err != nil {
+		return Told{}, err
 	}
 	if err := recompute(tx, t.cases); err != nil {
 		return Told{}, err
 	}
 	return Told{Report: t.told, Deviations: t.deviations, Records: t.records, Cases: t.cases}, nil
+}
+
+// inOrder takes steps until one fails.
+func inOrder(steps ...func() error) error {
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // Report returns a report with what was kept beside it. A technician sees their own only.
@@ -345,7 +357,7 @@ func (t *telling) lockCases() (err error) {
 		if finding.By == "" {
 			finding.By = t.report.Caller
 		}
-		id, _, err := noteFinding(t.tx, NewFinding{ID: fmt.Sprintf("%s-finding-%d", t.report.ID, i+1), Site: t.site.ID, At: t.report.Arrived, Finding: finding})
+		id, _, err := noteFinding(t.tx, NewFinding{ID: fmt.Sprint(t.report.ID, findingInfix, i+1), Site: t.site.ID, At: t.report.Arrived, Finding: finding})
 		if err != nil {
 			return err
 		}

@@ -309,9 +309,49 @@ func TestAppendReport_LooksWithoutAFindEndTheCaseClear(t *testing.T) {
 	if again.ID != "again" || again.RecurrenceOf != firmtest.Mealybugs {
 		t.Errorf("a find at the site afterwards: %+v, want a recurrence of the case that ended", again)
 	}
+	same, _ := w.Find(t, "same", "citrus-mealybug", "pothos-stairs")
+	if same.ID != "same" || same.RecurrenceOf == "" || w.Case(t, firmtest.Mealybugs).Ending == nil {
+		t.Errorf("a find on one of its plants: %+v, want a recurrence, and the case ended as it was", same)
+	}
 	other, _ := w.Find(t, "other", "citrus-mealybug", "hotel-gallery-02")
 	if other.RecurrenceOf != "" {
 		t.Errorf("a find at another site is a recurrence of %s", other.RecurrenceOf)
+	}
+}
+
+// A find that is reported late, from before the looks that ended the case, opens it again: the order does not matter.
+func TestAppendReport_ALateFindOpensAgainWhatHadEnded(t *testing.T) {
+	t.Parallel()
+	w := firmtest.New(t)
+	w.In(t, w.Office, func(tx *store.Tx) error {
+		suspected := firmtest.Finding("citrus-mealybug", "pothos-stairs")
+		suspected.Certainty = course.Suspected
+		_, _, err := casework.RecordFinding(tx, casework.NewFinding{ID: string(firmtest.Mealybugs), Finding: suspected})
+		return err
+	})
+	for looks := 1; w.Case(t, firmtest.Mealybugs).Ending == nil; looks++ {
+		if looks > 6 {
+			t.Fatal("six looks without a find do not end a suspicion")
+		}
+		look := firmtest.Next(t, w.Course(t, firmtest.Mealybugs), course.KindInspectInfested)
+		day := max(look.Expected, w.Business.Zone.DateOf(w.Clock.Now()))
+		w.MoveClock(t, day.String()+" 22:00")
+		report := w.Look(t, fmt.Sprint("look-", looks), 1, day.String()+" 20:00")
+		report.Items[0].Item = look.ID
+		w.Report(t, report)
+	}
+	if kind := w.Case(t, firmtest.Mealybugs).Ending.Kind; kind != course.NotFoundPest {
+		t.Errorf("the suspicion ended %s: want not found", kind)
+	}
+	late := w.Look(t, "late", 9, "2026-03-03 20:00")
+	late.Items[0].Item, late.Items[0].Case = "", firmtest.Mealybugs
+	late.Items[0].Inspection = &firm.Inspected{Found: []site.PlantID{"pothos-stairs"}, Severity: 2}
+	late.Items[0].Plants = []site.PlantID{"pothos-stairs"}
+	w.Report(t, late)
+	if c, present := w.Case(t, firmtest.Mealybugs), w.Course(t, firmtest.Mealybugs); (c.Ending == nil) != (present.Ended == nil) {
+		t.Errorf("the case has ended: %+v, its course: %+v; want the two to agree", c.Ending, present.Ended)
+	} else if c.Ending != nil {
+		t.Errorf("after a late find the case is still ended: %+v", c.Ending)
 	}
 }
 

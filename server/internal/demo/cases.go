@@ -131,8 +131,9 @@ func (s *story) tellCourse(of string, course *vernationv1.Course) {
 	s.item("Reached: %s. Partly: %s. Spared: %s.", orNone(reached), orNone(partly), orNone(spared))
 	s.tellApplications(course)
 	s.item("Beside them: %s.", besides(course))
-	s.item("After the last one the model expects %s of the insects of the first day, on average over good and bad luck; its chance that none is left: %s. %s.",
-		percent(course.GetExpectedLeft()), percent(course.GetChanceFree()), course.GetLooks().GetText())
+	s.item("After the last one none is left with a chance of %s. Otherwise, most of all where coverage missed a hidden colony (chance %s), some grow again: "+
+		"on average over all outcomes %s of the insects of the first day. %s.",
+		percent(course.GetChanceFree()), percent(course.GetChanceMissed()), percent(course.GetExpectedLeft()), course.GetLooks().GetText())
 	s.item("%s.", course.GetReplacement().GetText())
 	for _, refusal := range course.GetRefusals() {
 		text := strings.Join(refusal.GetReasons(), "; ")

@@ -24,7 +24,7 @@ func (s *story) ending(ctx context.Context) error {
 		if ended != nil {
 			return s.tellEnding(ctx)
 		}
-		if _, err := s.makePlan(ctx, fmt.Sprint("round", round)); err != nil {
+		if _, err := s.makePlan(ctx, fmt.Sprint("round", round), quickly); err != nil {
 			return err
 		}
 	}
@@ -90,8 +90,8 @@ func (s *story) tellEnding(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	s.say("Case %s has ended %s on %s: %s (chance that it is free: %s).", last(s.mealybug), words(now.GetEnding().GetKind(), "ENDING_KIND_"),
-		s.now.Format("Mon 2 Jan"), now.GetEnding().GetReason(), percent(now.GetEnding().GetChance()))
+	s.say("Case %s has ended %s on %s: %s.", last(s.mealybug), words(now.GetEnding().GetKind(), "ENDING_KIND_"),
+		s.now.Format("Mon 2 Jan"), now.GetEnding().GetReason())
 	s.say("An estimate from laboratory figures: look at the plants; the responsible applicator decides.")
 	return nil
 }

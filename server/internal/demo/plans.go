@@ -10,9 +10,9 @@ import (
 )
 
 // makePlan runs a plan over the horizon from today, waits for it and publishes it.
-func (s *story) makePlan(ctx context.Context, id string) (*vernationv1.Plan, error) {
+func (s *story) makePlan(ctx context.Context, id string, most int32) (*vernationv1.Plan, error) {
 	run, err := s.office.Plans().CreatePlan(ctx, &vernationv1.CreatePlanRequest{
-		Parent: name(), FirstOn: s.now.Format(time.DateOnly), Days: horizon, MaxIterations: iterations, Seed: 1, RequestId: requestID("plan", id),
+		Parent: name(), FirstOn: s.now.Format(time.DateOnly), Days: horizon, MaxIterations: most, Seed: 1, RequestId: requestID("plan", id),
 	})
 	if err != nil {
 		return nil, err
@@ -43,7 +43,7 @@ func (s *story) makePlan(ctx context.Context, id string) (*vernationv1.Plan, err
 }
 
 func (s *story) firstPlan(ctx context.Context) error {
-	plan, err := s.makePlan(ctx, "first")
+	plan, err := s.makePlan(ctx, "first", iterations)
 	if err != nil {
 		return err
 	}
@@ -175,7 +175,7 @@ func (s *story) tellVisit(visit *vernationv1.Visit) {
 		s.item("Take along: %s", strings.Join(visit.GetBrief().GetKeyIds(), ", "))
 	}
 	if water := visit.GetBrief().GetWaterText(); water != "" {
-		s.item("Water: %s", water)
+		s.item("%s.", strings.ToUpper(water[:1])+water[1:])
 	}
 	for _, open := range visit.GetBrief().GetOpenConfirmations() {
 		s.item("First: is %s dry? Confirm before anybody is let in.", last(open.GetArea()))

@@ -187,6 +187,10 @@ func everythingDone(s *story, visit *vernationv1.Visit) []*vernationv1.ReportedI
 		switch work.GetFollowUpKind() {
 		case vernationv1.FollowUpKind_FOLLOW_UP_KIND_INSPECT_INFESTED, vernationv1.FollowUpKind_FOLLOW_UP_KIND_INSPECT_NEIGHBOURS:
 			item.Inspection = &vernationv1.InspectionMade{}
+			if work.GetFollowUpKind() == vernationv1.FollowUpKind_FOLLOW_UP_KIND_INSPECT_INFESTED && s.now.Before(s.at(time.March, 13, 0, 0)) {
+				// Before the first applications have told, the infested plants still show it.
+				item.Inspection.Found, item.Inspection.Severity = append([]string(nil), work.GetPlants()...), 2
+			}
 		}
 		if use := work.GetUse(); use != nil {
 			item.Application = s.applied(visit, work)
@@ -272,7 +276,7 @@ func (s *story) secondPlan(ctx context.Context) error {
 	if err := s.approveAgain(ctx, s.mealybug); err != nil {
 		return err
 	}
-	plan, err := s.makePlan(ctx, "second")
+	plan, err := s.makePlan(ctx, "second", iterations)
 	if err != nil {
 		return err
 	}

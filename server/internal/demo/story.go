@@ -29,7 +29,8 @@ const (
 	Business   = firm.BusinessID("demo-rounds")
 	zoneName   = "America/New_York"
 	horizon    = 14
-	iterations = 300
+	iterations = 300 // of the plans that are told
+	quickly    = 80  // of those that only go on from week to week
 )
 
 // Callers of the story, each with a token of its own.

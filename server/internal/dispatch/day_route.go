@@ -55,6 +55,7 @@ type explaining struct {
 	products map[catalogue.ProductID]catalogue.Product
 	reasons  map[scheduler.ItemID]scheduler.FollowUp
 	keepOuts []firm.KeepOutFact
+	awaiting []firm.KeepOutFact // shut until somebody finds them dry, however long ago or soon
 	route    firm.DayRoute
 }
 
@@ -83,8 +84,43 @@ func (d *explaining) readDay(technician scheduler.TechnicianID) (err error) {
 		d.route.Visits = append(d.route.Visits, firm.DayVisit{Visit: v})
 		d.route.Cost.Plus(v.Cost)
 	}
+	d.dropUndrawnMixes()
 	d.keepOuts, err = d.tx.KeepOuts(civil.Interval{From: span.From.Add(-72 * time.Hour), To: span.To.Add(72 * time.Hour)})
+	if err != nil {
+		return err
+	}
+	d.awaiting, err = d.tx.AwaitingDry()
+	for _, k := range d.keepOuts { // those still to come before the day's visits
+		if k.UntilDry && k.During.From > d.tx.Now() {
+			d.awaiting = append(d.awaiting, k)
+		}
+	}
 	return err
+}
+
+// dropUndrawnMixes takes out the mixes that no work of the day draws on any more, since it moved away: nobody is to
+// make them.
+func (d *explaining) dropUndrawnMixes() {
+	drawn := map[int][]*scheduler.WorkItem{}
+	for v := range d.route.Visits {
+		work := d.route.Visits[v].Visit.Work
+		for w := range work {
+			if work[w].MixIndex >= 0 {
+				drawn[work[w].MixIndex] = append(drawn[work[w].MixIndex], &work[w])
+			}
+		}
+	}
+	var kept []scheduler.Mix
+	for i, mix := range d.route.Route.Mixes {
+		if len(drawn[i]) == 0 {
+			continue
+		}
+		for _, work := range drawn[i] {
+			work.MixIndex = len(kept)
+		}
+		kept = append(kept, mix)
+	}
+	d.route.Route.Mixes = kept
 }
 
 func (d *explaining) readPlaces() error {

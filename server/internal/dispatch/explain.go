@@ -21,8 +21,8 @@ func (d *explaining) explainVisits() error {
 		for _, work := range v.Visit.Work {
 			v.Work = append(v.Work, d.explainWork(v.Site, work))
 		}
-		for _, k := range d.keepOuts {
-			if k.UntilDry && k.ConfirmedDryAt.IsZero() && k.During.To <= v.Visit.Arrives && areaOf(v.Site, k.Area) != nil {
+		for _, k := range d.awaiting {
+			if k.During.To <= v.Visit.Arrives && areaOf(v.Site, k.Area) != nil {
 				v.DryAsked = append(v.DryAsked, k)
 			}
 		}
@@ -76,7 +76,7 @@ func (d *explaining) workText(s site.Site, work scheduler.WorkItem) string {
 	if work.Use != nil {
 		what = fmt.Sprintf("%s of %s, %s", what, d.products[work.Use.Product].Name, strings.ReplaceAll(string(work.Use.Method), "-", " "))
 	}
-	text := fmt.Sprintf("%s in %s: %s", what, nameOf(s, work.Area), d.plantsText(work.Plants))
+	text := fmt.Sprintf("%s in %s: %s", what, nameOf(s, work.Area), d.plantsText(work))
 	if work.Marked {
 		text += "; water sparingly, nothing may run through (a systemic is taking effect)"
 	}
@@ -86,18 +86,18 @@ func (d *explaining) workText(s site.Site, work scheduler.WorkItem) string {
 	return text
 }
 
-// mostNamed is how many plants a line names one by one.
+// mostNamed is how many plants a line of routine work names one by one; a follow-up names all of its plants.
 const mostNamed = 4
 
-func (d *explaining) plantsText(ids []site.PlantID) string {
+func (d *explaining) plantsText(work scheduler.WorkItem) string {
 	var names []string
 	count := 0
-	for _, id := range ids {
+	for _, id := range work.Plants {
 		p := d.plants[id]
 		count += p.Count
 		names = append(names, fmt.Sprintf("%s (%d)", p.Name, p.Count))
 	}
-	if len(names) > mostNamed {
+	if work.Service != "" && len(names) > mostNamed {
 		return fmt.Sprintf("%d plants in %d groups, %s and others", count, len(names), strings.Join(names[:mostNamed], ", "))
 	}
 	return strings.Join(names, ", ")

@@ -5,6 +5,7 @@
 package firmtest
 
 import (
+	"sync"
 	"testing"
 	"time"
 
@@ -36,34 +37,56 @@ type Works struct {
 	TechA, TechB firm.Caller
 }
 
-// New stores the demo's business in a database of the test's own. No case is open.
+// New gives the demo's business in a database of the test's own. No case is open.
 func New(t testing.TB) *Works {
 	t.Helper()
-	file, err := load.Read("testdata/demo.yaml", testdata.DemoBusiness)
-	if err != nil {
-		t.Fatal(err)
-	}
-	business, err := file.Firm()
-	if err != nil {
-		t.Fatal(err)
-	}
-	w := &Works{Database: storetest.New(t)}
-	w.Business, w.Office = business, w.Add(t, business)
-	w.TechA = firm.Caller{Business: business.ID, Subject: "tech-a", Role: firm.Technician, Technician: "tech-a", ResponsibleApplicator: true}
-	w.TechB = firm.Caller{Business: business.ID, Subject: "tech-b", Role: firm.Technician, Technician: "tech-b"}
-	w.MoveClock(t, "2026-03-02 12:00")
-	w.In(t, w.Office, file.Store)
-	return w
+	return works(t, storetest.NewFrom(t, "demo", func(t testing.TB, d *storetest.Database) { fill(t, d) }))
 }
 
 // Open is New with the two cases found and approved.
 func Open(t testing.TB) *Works {
 	t.Helper()
-	w := New(t)
-	w.Find(t, Mealybugs, "citrus-mealybug", "pothos-stairs", "pothos-printer")
-	w.Find(t, Gnats, "fungus-gnat", "lily-breakfast")
-	w.Approve(t, Mealybugs)
-	w.Approve(t, Gnats)
+	return works(t, storetest.NewFrom(t, "demo_with_cases", func(t testing.TB, d *storetest.Database) {
+		w := fill(t, d)
+		w.Find(t, Mealybugs, "citrus-mealybug", "pothos-stairs", "pothos-printer")
+		w.Find(t, Gnats, "fungus-gnat", "lily-breakfast")
+		w.Approve(t, Mealybugs)
+		w.Approve(t, Gnats)
+	}))
+}
+
+// demo reads the demo's business file once.
+var demo = sync.OnceValues(func() (*load.File, error) { return load.Read("testdata/demo.yaml", testdata.DemoBusiness) })
+
+// fill stores the demo's business in a database.
+func fill(t testing.TB, d *storetest.Database) *Works {
+	t.Helper()
+	w := works(t, d)
+	file, err := demo()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w.Add(t, w.Business)
+	w.In(t, w.Office, file.Store)
+	return w
+}
+
+// works are the demo's business and its callers on a database, on the Monday.
+func works(t testing.TB, d *storetest.Database) *Works {
+	t.Helper()
+	file, err := demo()
+	if err != nil {
+		t.Fatal(err)
+	}
+	w := &Works{Database: d}
+	if w.Business, err = file.Firm(); err != nil {
+		t.Fatal(err)
+	}
+	id := w.Business.ID
+	w.Office.Business = id
+	w.TechA = firm.Caller{Business: id, Subject: "tech-a", Role: firm.Technician, Technician: "tech-a", ResponsibleApplicator: true}
+	w.TechB = firm.Caller{Business: id, Subject: "tech-b", Role: firm.Technician, Technician: "tech-b"}
+	w.MoveClock(t, "2026-03-02 12:00")
 	return w
 }
 

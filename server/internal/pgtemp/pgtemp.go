@@ -216,6 +216,9 @@ func (s *Server) await(ctx context.Context) error {
 			return nil
 		}
 		said, gaveUp := s.gaveUp()
+		if gaveUp && strings.Contains(said, "postmaster.pid") {
+			return fmt.Errorf("another server runs on the data folder %s: end that one first", s.data)
+		}
 		if ctx.Err() != nil || gaveUp {
 			return fmt.Errorf("the private database on %s did not start: %w: %s", s.data, err, said)
 		}
@@ -306,6 +309,9 @@ func (s *Server) url(role, database string) string {
 	query := url.Values{"host": {s.folder}, "port": {"5432"}, "sslmode": {"disable"}}
 	return (&url.URL{Scheme: "postgres", User: url.User(role), Path: "/" + database, RawQuery: query.Encode()}).String()
 }
+
+// Folder is the folder of this run, that goes with the server however it ends; kept data do not stand in it.
+func (s *Server) Folder() string { return s.folder }
 
 // Stop ends the server and removes its folder; kept data stay. It may be called more than once.
 func (s *Server) Stop() error {

@@ -292,8 +292,8 @@ func TestStart_AFolderInUseIsRefusedAtOnceAndItsServerStays(t *testing.T) {
 	first := start(t, pgtemp.Options{Dir: dir})
 	began := time.Now()
 	_, err := pgtemp.Start(context.Background(), pgtemp.Options{Dir: dir})
-	if err == nil || !strings.Contains(err.Error(), "already exists") {
-		t.Errorf("got %v, want a refusal that names the lock file", err)
+	if err == nil || !strings.Contains(err.Error(), "another server runs on the data folder "+dir) {
+		t.Errorf("got %v, want a refusal that names the folder and what to do", err)
 	}
 	if took := time.Since(began); took > 20*time.Second {
 		t.Errorf("the refusal took %s", took)

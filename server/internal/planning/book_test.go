@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"vernation/scheduler"
+	"vernation/scheduler/civil"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
@@ -67,14 +68,7 @@ func TestBook_PinsAVisitThatPlansKeep(t *testing.T) {
 	if want := o.At(t, "2026-03-04 12:00").Add(-5*time.Minute - o.Business.Rules.Mixing); booked.State != scheduler.Pinned || booked.Arrives != want {
 		t.Errorf("booked %+v: want it pinned, arriving at %v", booked, want)
 	}
-	o.In(t, o.Office, func(tx *store.Tx) error {
-		day := o.Business.Zone.DateOf(booked.Arrives)
-		routes, err := tx.Routes(store.RouteFilter{From: day, To: day, Technician: "tech-a"})
-		if len(routes) != 1 || len(routes[0].Mixes) != 1 || routes[0].Mixes[0].Product != "bti" || routes[0].Departs >= booked.Arrives {
-			t.Errorf("routes %+v: want one with the mix", routes)
-		}
-		return err
-	})
+	o.hasMix(t, booked)
 	kept := o.plan(t, 7)
 	if visit := planned(kept, firstDrench); visit == nil || visit.ID != booked.ID || visit.Arrives != booked.Arrives {
 		t.Fatalf("the plan has the drench on %+v: want the booked visit as it is", visit)
@@ -82,7 +76,30 @@ func TestBook_PinsAVisitThatPlansKeep(t *testing.T) {
 	o.publish(t, kept)
 	if visit := o.holding(t, firstDrench); visit.ID != booked.ID || visit.State != scheduler.Pinned || visit.Arrives != booked.Arrives {
 		t.Errorf("published it is %+v: want it pinned as booked", visit)
+	} else {
+		o.hasMix(t, visit)
 	}
+}
+
+// hasMix wants the day route of a visit of tech-a to hold the mix of Bti that its first work draws on.
+func (o *office) hasMix(t *testing.T, visit scheduler.Visit) {
+	t.Helper()
+	o.In(t, o.Office, func(tx *store.Tx) error {
+		day := o.Business.Zone.DateOf(visit.Arrives)
+		routes, err := tx.Routes(store.RouteFilter{From: day, To: day, Technician: "tech-a"})
+		if err != nil {
+			return err
+		}
+		drawn := visit.Work[0].MixIndex
+		if len(routes) != 1 || routes[0].Departs >= visit.Arrives || drawn < 0 || drawn >= len(routes[0].Mixes) || routes[0].Mixes[drawn].Product != "bti" {
+			t.Errorf("%s draws on mix %d of routes %+v: want one of Bti", visit.Work[0].Item, drawn, routes)
+		}
+		keepOuts, err := tx.KeepOuts(civil.Interval{From: visit.Arrives, To: visit.Leaves})
+		if len(keepOuts) != 1 || keepOuts[0].Area != "hotel-breakfast" || keepOuts[0].Visit != visit.ID {
+			t.Errorf("keep-outs %+v: want the breakfast room's, once", keepOuts)
+		}
+		return err
+	})
 }
 
 func TestBook_MovesTheFollowUpFromWhereItWasPublished(t *testing.T) {

@@ -166,8 +166,19 @@ func (g *gathering) readCases() (err error) {
 			g.problem.Links = append(g.problem.Links, link)
 		}
 	}
-	ids := make([]course.CaseID, len(g.cases))
-	for i, c := range g.cases {
+	var plants []site.PlantID
+	for _, c := range g.cases {
+		for _, plant := range c.Plants {
+			plants = append(plants, site.PlantID(plant))
+		}
+	}
+	// Ended ones too: what was applied belongs to the plant.
+	all, err := g.tx.CasesOfPlants(plants)
+	if err != nil {
+		return err
+	}
+	ids := make([]course.CaseID, len(all))
+	for i, c := range all {
 		ids[i] = c.ID
 	}
 	g.histories, err = casework.Histories(g.tx, ids)

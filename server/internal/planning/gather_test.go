@@ -6,6 +6,7 @@ import (
 
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firmtest"
@@ -103,5 +104,28 @@ func TestGather_RefusesAHorizonThatCannotBe(t *testing.T) {
 			return err
 		})
 		firmtest.Field(t, firmtest.Refused(t, err, fault.Invalid, "INVALID_FIELDS"), "days", "OUT_OF_RANGE")
+	}
+}
+
+// What was applied belongs to the plant: it counts for a case that is opened after the one that it was made for has ended.
+func TestGather_KnowsWhatWasAppliedForACaseThatHasEnded(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-04 09:00")
+	w.Report(t, w.Spray(t, "spray", 1, "2026-03-03 20:00"))
+	w.In(t, w.Office, func(tx *store.Tx) error {
+		return tx.EndCase(firmtest.Mealybugs, course.Ending{Kind: course.Declined, Reason: "the client declined"}, tx.Now())
+	})
+	w.Find(t, "again", "citrus-mealybug", "pothos-stairs")
+	p := gather(t, w, 14)
+	i := slices.IndexFunc(p.Plants, func(s scheduler.PlantState) bool { return s.Plant.ID == "pothos-stairs" })
+	if applied := p.Plants[i].Applied; len(applied) != 1 || applied[0].Product != "soap" {
+		t.Errorf("applied %+v: want the spray of the case that has ended", applied)
+	}
+	// The label's 7 days after Tuesday 3 March.
+	for _, f := range p.FollowUps {
+		if f.Case == "again" && f.Kind == course.KindApplication && f.Due.After == "" && f.Due.EarliestOn < civil.NewDate(2026, 3, 10) {
+			t.Errorf("%s may begin on %v: want not before 2026-03-10", f.ID, f.Due.EarliestOn)
+		}
 	}
 }

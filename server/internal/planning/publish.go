@@ -229,7 +229,14 @@ func (s *swapping) run() error {
 			}
 		}
 	}
-	s.takeVisits(begun)
+	stored, err := s.tx.Routes(store.RouteFilter{From: s.kept.FirstDay, To: s.kept.FirstDay.AddDays(s.kept.Days)})
+	if err != nil {
+		return err
+	}
+	for i := range stored {
+		stored[i].Mixes = drawnOn(stored[i], visits)
+	}
+	s.takeVisits(begun, stored)
 	if err := s.tx.ReplaceVisits(s.removed, s.visits, s.routes, s.keepOuts(), s.kept.ID); err != nil {
 		return err
 	}
@@ -237,23 +244,33 @@ func (s *swapping) run() error {
 }
 
 // takeVisits takes the plan's visits with the names that they were kept under. A name that a visit begun or done
-// meanwhile bears is not taken from it.
-func (s *swapping) takeVisits(begun map[scheduler.VisitID]bool) {
+// meanwhile bears is not taken from it. Fixed visits stay as they are stored, and so do the mixes that they draw on:
+// the plan's own come after those of the stored day route.
+func (s *swapping) takeVisits(begun map[scheduler.VisitID]bool, stored []firm.Route) {
 	s.ofItem = map[scheduler.ItemID]scheduler.VisitID{}
 	taken := map[scheduler.VisitID]bool{}
 	for _, route := range s.kept.Plan.Routes {
+		mixes := standingMixes(route, stored)
 		for _, visit := range route.Visits {
+			taken[visit.ID] = true
+			if fixed(visit) {
+				continue
+			}
 			if begun[visit.ID] {
 				visit.ID += "-again"
 			}
-			taken[visit.ID] = true
-			for _, work := range visit.Work {
-				s.ofItem[work.Item] = visit.ID
+			visit.Work = slices.Clone(visit.Work)
+			for w := range visit.Work {
+				s.ofItem[visit.Work[w].Item] = visit.ID
+				if visit.Work[w].MixIndex >= 0 {
+					visit.Work[w].MixIndex += len(mixes)
+				}
 			}
 			s.visits = append(s.visits, visit)
 		}
 		s.routes = append(s.routes, firm.Route{
-			Technician: route.Technician, Day: route.Day, Departs: route.Departs, Returns: route.Returns, Break: route.Break, Mixes: route.Mixes,
+			Technician: route.Technician, Day: route.Day, Departs: route.Departs, Returns: route.Returns, Break: route.Break,
+			Mixes: append(mixes, route.Mixes...),
 		})
 	}
 	for _, old := range s.before {
@@ -261,6 +278,36 @@ func (s *swapping) takeVisits(begun map[scheduler.VisitID]bool) {
 			s.removed = append(s.removed, old.ID)
 		}
 	}
+}
+
+func fixed(v scheduler.Visit) bool {
+	return v.State == scheduler.Begun || v.State == scheduler.Done || v.State == scheduler.Pinned
+}
+
+// drawnOn returns the mixes of a stored day route up to the last that a fixed visit draws on.
+func drawnOn(route firm.Route, visits []scheduler.Visit) []scheduler.Mix {
+	needed := 0
+	for _, v := range visits {
+		if fixed(v) && v.Technician == route.Technician && route.Departs <= v.Arrives && v.Arrives < route.Returns {
+			for _, work := range v.Work {
+				needed = max(needed, work.MixIndex+1)
+			}
+		}
+	}
+	return route.Mixes[:min(needed, len(route.Mixes))]
+}
+
+// standingMixes returns the mixes of the stored day route of a planned one that holds fixed visits.
+func standingMixes(route scheduler.DayRoute, stored []firm.Route) []scheduler.Mix {
+	if !slices.ContainsFunc(route.Visits, fixed) {
+		return nil
+	}
+	for _, old := range stored {
+		if old.Technician == route.Technician && old.Day == route.Day {
+			return slices.Clone(old.Mixes)
+		}
+	}
+	return nil
 }
 
 func (s *swapping) keepOuts() []firm.KeepOutFact {

@@ -282,3 +282,17 @@ func TestPublish_WhatIsPinnedBeyondThePlansDaysIsNotPlannedTwice(t *testing.T) {
 		t.Errorf("the drench is on visit %s: want the pinned one alone", held.ID)
 	}
 }
+
+// A plan that lay about until some of its visits should have been made is refused, naming them.
+func TestPublish_RefusesVisitsThatWouldLieInThePast(t *testing.T) {
+	t.Parallel()
+	o := open(t)
+	kept := o.plan(t, 7)
+	o.MoveClock(t, "2026-03-04 06:00") // the spray was planned for Tuesday evening
+	f := firmtest.Refused(t, o.try(t, kept), fault.Refused, "PLAN_BREAKS_RULES")
+	if !slices.ContainsFunc(f.Violations, func(v scheduler.Violation) bool {
+		return v.Rule == scheduler.RuleShift && strings.Contains(v.Text, "before now")
+	}) {
+		t.Errorf("violations %v: want that its visits begin before now", f.Violations)
+	}
+}

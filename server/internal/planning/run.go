@@ -124,8 +124,12 @@ func (w *work) solve(ctx context.Context, run firm.PlanRun, g Gathered) (schedul
 	searching, stop := context.WithCancel(ctx)
 	var watching sync.WaitGroup
 	watching.Go(func() { w.watch(searching, stop) })
+	iterations := run.Iterations
+	if iterations == 0 {
+		iterations = MaxIterations // the limit of time ends it
+	}
 	plan, err := scheduler.Solve(searching, g.Problem, scheduler.Options{
-		Seed: run.Seed, Iterations: run.Iterations, Limit: run.Limit, Rates: g.Rates,
+		Seed: run.Seed, Iterations: iterations, Limit: run.Limit, Rates: g.Rates,
 		Report: func(p scheduler.Progressed) {
 			w.mu.Lock()
 			defer w.mu.Unlock()
@@ -178,6 +182,10 @@ func (w *work) finish(ctx context.Context, state firm.RunState, kept *firm.KeptP
 			if _, err := tx.UpdateRunProgress(w.run, w.attempt, progress); err != nil {
 				return err
 			}
+		}
+		// Every business plans, so this is where answers to repeated requests are forgotten in time.
+		if _, err := tx.DropForgotten(); err != nil {
+			return err
 		}
 		return tx.FinishRun(w.run, w.attempt, state, plan, failure)
 	})

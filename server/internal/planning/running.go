@@ -34,7 +34,7 @@ func (g *gathering) readRunning() error {
 		switch v.State {
 		case scheduler.Begun, scheduler.Pinned:
 			if ours[v.ID] = within; within {
-				g.problem.Fixed = append(g.problem.Fixed, v)
+				g.problem.Fixed = append(g.problem.Fixed, withoutMixes(v))
 			} else if v.Arrives >= g.problem.Now {
 				g.takeAsPlaced(v)
 			}
@@ -59,6 +59,15 @@ func (g *gathering) readRunning() error {
 		}
 	}
 	return g.readNotices(span)
+}
+
+// withoutMixes takes off which mixes of the stored day route a visit draws on: the plan's day route has others.
+func withoutMixes(v scheduler.Visit) scheduler.Visit {
+	v.Work = slices.Clone(v.Work)
+	for w := range v.Work {
+		v.Work[w].MixIndex = -1
+	}
+	return v
 }
 
 func (g *gathering) readNotices(span civil.Interval) error {

@@ -363,13 +363,18 @@ func TestFrame_ACallerWhoLeavesIsNoFaultOfTheServer(t *testing.T) {
 	}
 }
 
-func TestFrame_TenMegabytesAreRefusedUnread(t *testing.T) {
+func TestFrame_TenMegabytesAreRefused(t *testing.T) {
 	t.Parallel()
 	b := setup(t, untouched(t))
 	_, err := vernationv1.NewSiteServiceClient(b.conn).ListSites(b.as(t, office),
 		&vernationv1.ListSitesRequest{Parent: "businesses/demo", PageToken: strings.Repeat("x", 10<<20)})
+	if status.Code(err) != codes.ResourceExhausted || !strings.Contains(fmt.Sprint(status.Convert(err).Details()), "MESSAGE_TOO_LARGE") {
+		t.Errorf("10 MB = %v, want RESOURCE_EXHAUSTED with the reason MESSAGE_TOO_LARGE", err)
+	}
+	_, err = vernationv1.NewSiteServiceClient(b.conn).ListSites(b.as(t, office),
+		&vernationv1.ListSitesRequest{Parent: "businesses/demo", PageToken: strings.Repeat("x", 20<<20)})
 	if status.Code(err) != codes.ResourceExhausted {
-		t.Errorf("10 MB = %v, want RESOURCE_EXHAUSTED", status.Code(err))
+		t.Errorf("20 MB = %v, want RESOURCE_EXHAUSTED", err)
 	}
 }
 

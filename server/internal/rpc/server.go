@@ -15,7 +15,8 @@ import (
 
 // Bounds of a connection.
 const (
-	receiveBytesMax  = 4 << 20  // a larger message is refused with RESOURCE_EXHAUSTED before it is read
+	receiveBytesMax  = 16 << 20 // a larger message is refused by the transport with RESOURCE_EXHAUSTED before it is read
+	requestBytesMax  = 4 << 20  // a larger request is refused by us, with a sentence and a reason
 	headerBytesMax   = 16 << 10 // metadata of one call: a token is some 400 bytes
 	streamsMax       = 250      // calls at once on one connection
 	idleFor          = 15 * time.Minute

@@ -7,6 +7,7 @@ import (
 
 	"buf.build/go/protovalidate"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	"vernation/scheduler/catalogue"
@@ -30,10 +31,35 @@ func (f *frame) validate(request proto.Message) error {
 		fields[i] = catalogue.FieldError{
 			Path:   protovalidate.FieldPathString(violation.Proto.GetField()),
 			Reason: reasonOf(violation.Proto.GetRuleId()),
-			Text:   violation.Proto.GetMessage(),
+			Text:   sentenceOf(violation),
 		}
 	}
 	return fault.InvalidFields(fields)
+}
+
+// sentenceOf says what is wrong and what would be right; the library's own words for some rules name its mechanics.
+func sentenceOf(violation *protovalidate.Violation) string {
+	field := violation.FieldDescriptor
+	switch rule := violation.Proto.GetRuleId(); {
+	case strings.HasPrefix(rule, "enum.") && field != nil && field.Enum() != nil:
+		return "want one of " + choices(field.Enum())
+	case rule == "string.min_len" || rule == "required":
+		return "it is missing: want a value"
+	case rule == "repeated.min_items":
+		return "it is empty: want at least one"
+	}
+	return violation.Proto.GetMessage()
+}
+
+// choices lists the values that an enum offers: all but the one that means unset.
+func choices(enum protoreflect.EnumDescriptor) string {
+	var names []string
+	for i := range enum.Values().Len() {
+		if value := enum.Values().Get(i); value.Number() != 0 {
+			names = append(names, string(value.Name()))
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 // reasonOf writes the id of a rule as our reasons are written: string.max_len is STRING_MAX_LEN.

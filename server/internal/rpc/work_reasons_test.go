@@ -88,7 +88,7 @@ var planRefusals = []workRefusal{
 	}},
 	{"PublishPlan", "ABORTED PLAN_HEAD_MOVED", func(t *testing.T, w *works, _ *vernationv1.Visit) error {
 		plan := w.makePlan(t, 2)
-		plan.Etag = "an etag of something else"
+		plan.Etag = `W/"999"` // of another head
 		return w.publishing(plan)
 	}},
 	{"PublishPlan", "FAILED_PRECONDITION PLAN_BREAKS_RULES", func(t *testing.T, _ *works, _ *vernationv1.Visit) error {

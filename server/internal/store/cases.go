@@ -218,6 +218,18 @@ func (tx *Tx) EndCase(id course.CaseID, ending course.Ending, at civil.Instant) 
 	return changed("case", string(id))(tx.exec(endCaseSQL, string(id), jsonOf(ending), instant(at)))
 }
 
+// ReopenCase takes the ending of a case back, as when a late report shows that it had not ended.
+func (tx *Tx) ReopenCase(id course.CaseID) error {
+	const statement = `
+UPDATE infestation
+SET
+	ending = NULL,
+	ended_at = NULL,
+	version = version + 1
+WHERE business_id = $1 AND case_id = $2`
+	return changed("case", string(id))(tx.exec(statement, string(id)))
+}
+
 const saveCourseSQL = `
 INSERT INTO course (business_id, case_id, key, computed_at, course)
 VALUES ($1, $2, $3, $4, $5)

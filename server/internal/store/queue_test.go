@@ -163,6 +163,7 @@ func TestWork_AnotherTakesUpWhatADeadWorkerLeft(t *testing.T) {
 	// The first worker falls silent: its lease is not renewed (as when its machine is cut off), yet it goes on.
 	silent := quick("silent")
 	silent.Renew = time.Hour
+	silent.Concurrency = 1 // being busy for ever, it cannot take its own run up a second time
 	end := working(t, d, silent, func(_ context.Context, business firm.BusinessID, id string, attempt int) error {
 		began <- attempt
 		<-release

@@ -102,24 +102,86 @@ type Database struct {
 // Empty returns the addresses of a new database without any schema.
 func Empty(t testing.TB) (ownerURL, serveURL string) {
 	t.Helper()
-	return database(t, false)
+	return database(t, "")
 }
 
 // New returns a new database with the schema and one business, gone when the test ends.
 func New(t testing.TB) *Database {
 	t.Helper()
-	d := &Database{Clock: &firm.Clock{}, Business: Business("alpha")}
-	d.OwnerURL, d.ServeURL = database(t, true)
-	d.Clock.Set(civil.Zone{}.At(Epoch, civil.NewClock(7, 0)))
+	d := open(t, migrated(t))
 	d.Office = d.Add(t, d.Business)
-	opened, err := store.Open(context.Background(), d.ServeURL, d.Clock, slog.New(slog.DiscardHandler))
+	return d
+}
+
+// filling is a database that tests copy with what is stored in it.
+type filling struct {
+	sync.Once
+	from string // "" until it is filled
+}
+
+var fillings sync.Map // name to *filling
+
+// NewFrom is New with what fill stores, which is done once for all tests that ask under the same name. The clock of
+// a copy is its own.
+func NewFrom(t testing.TB, name string, fill func(testing.TB, *Database)) *Database {
+	t.Helper()
+	kept, _ := fillings.LoadOrStore(name, &filling{})
+	f := kept.(*filling)
+	f.Do(func() {
+		made, from := migrated(t), "filled_"+name
+		if err := made.server.CreateDatabase(context.Background(), from, made.name); err != nil {
+			t.Fatal(err)
+		}
+		d := connect(t, made.server.OwnerURL(from), made.server.ServeURL(from))
+		d.Office = d.Add(t, d.Business)
+		fill(t, d)
+		if err := d.Store.Close(); err != nil { // a database that somebody is connected to is not copied
+			t.Fatal(err)
+		}
+		f.from = from
+	})
+	if f.from == "" {
+		t.Fatalf("the database %s could not be filled: see the test that tried first", name)
+	}
+	d := open(t, template{server: migrated(t).server, name: f.from})
+	d.Office = firm.Caller{Business: d.Business.ID, Subject: officeSubject, Role: firm.Office}
+	return d
+}
+
+// migrated returns the server with its template of the schema.
+func migrated(t testing.TB) template {
+	t.Helper()
+	made, err := prepared()
+	if err != nil {
+		t.Fatalf("starting the tests' database: %v", err)
+	}
+	return made
+}
+
+// open opens a copy of a template that goes when the test ends.
+func open(t testing.TB, from template) *Database {
+	t.Helper()
+	ownerURL, serveURL := database(t, from.name)
+	d := connect(t, ownerURL, serveURL)
+	t.Cleanup(func() { _ = d.Store.Close() }) // the database goes with it
+	return d
+}
+
+// connect opens the store of a database, with a clock that stands at Epoch.
+func connect(t testing.TB, ownerURL, serveURL string) *Database {
+	t.Helper()
+	d := &Database{Clock: &firm.Clock{}, Business: Business("alpha"), OwnerURL: ownerURL, ServeURL: serveURL}
+	d.Clock.Set(civil.Zone{}.At(Epoch, civil.NewClock(7, 0)))
+	opened, err := store.Open(context.Background(), serveURL, d.Clock, slog.New(slog.DiscardHandler))
 	if err != nil {
 		t.Fatal(err)
 	}
-	t.Cleanup(func() { _ = opened.Close() }) // the database goes with it
 	d.Store = opened
 	return d
 }
+
+// officeSubject names the office of every business here.
+const officeSubject = "office-1"
 
 // Add makes a further business and returns its office.
 func (d *Database) Add(t testing.TB, b firm.Business) firm.Caller {
@@ -127,20 +189,13 @@ func (d *Database) Add(t testing.TB, b firm.Business) firm.Caller {
 	if err := store.CreateBusiness(context.Background(), d.OwnerURL, b); err != nil {
 		t.Fatal(err)
 	}
-	return firm.Caller{Business: b.ID, Subject: "office-1", Role: firm.Office}
+	return firm.Caller{Business: b.ID, Subject: officeSubject, Role: firm.Office}
 }
 
-// database makes a database, copied from the template or bare.
-func database(t testing.TB, copied bool) (ownerURL, serveURL string) {
+// database makes a database, copied from a template or, without one, bare.
+func database(t testing.TB, from string) (ownerURL, serveURL string) {
 	t.Helper()
-	made, err := prepared()
-	if err != nil {
-		t.Fatalf("starting the tests' database: %v", err)
-	}
-	from := ""
-	if copied {
-		from = made.name
-	}
+	made := migrated(t)
 	name := fmt.Sprintf("test_%d", copies.Add(1))
 	if err := made.server.CreateDatabase(context.Background(), name, from); err != nil {
 		t.Fatal(err)
