@@ -23,7 +23,7 @@ func TestDefaults_CoverEverySetting(t *testing.T) {
 	}{
 		{"policy", reflect.TypeFor[course.Policy](), c.PolicyDefaults, []string{"standings"}},
 		{"rates", reflect.TypeFor[scheduler.Rates](), c.RateDefaults, nil},
-		{"rules", reflect.TypeFor[scheduler.PlaceRules](), c.RuleDefaults, []string{"notice_lead", "supervision", "categories"}},
+		{"rules", reflect.TypeFor[scheduler.PlaceRules](), c.RuleDefaults, []string{"notice_lead", "supervision", "categories", "least_entry"}},
 	} {
 		fields := map[string]bool{}
 		for i := range tc.settings.NumField() {

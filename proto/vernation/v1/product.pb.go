@@ -906,7 +906,10 @@ type Product struct {
 	LabelVersion string `protobuf:"bytes,9,opt,name=label_version,json=labelVersion,proto3" json:"label_version,omitempty"`
 	// Fields of this record that were not read from a container; shown wherever they are used.
 	// Optional: at most 60, each 1 to 80 characters; unset means none.
-	Placeholders  []string `protobuf:"bytes,10,rep,name=placeholders,proto3" json:"placeholders,omitempty"`
+	Placeholders []string `protobuf:"bytes,10,rep,name=placeholders,proto3" json:"placeholders,omitempty"`
+	// Weekdays on which living goods are delivered.
+	// Optional: at most 7, each once; unset means any day.
+	DeliveryDays  []Weekday `protobuf:"varint,13,rep,packed,name=delivery_days,json=deliveryDays,proto3,enum=vernation.v1.Weekday" json:"delivery_days,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1011,6 +1014,13 @@ func (x *Product) GetPlaceholders() []string {
 	return nil
 }
 
+func (x *Product) GetDeliveryDays() []Weekday {
+	if x != nil {
+		return x.DeliveryDays
+	}
+	return nil
+}
+
 var File_vernation_v1_product_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_product_proto_rawDesc = "" +
@@ -1085,7 +1095,7 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"signalWordB\x0e\n" +
 	"\f_min_celsiusB\x0e\n" +
 	"\f_max_celsiusB\x14\n" +
-	"\x12_max_hardness_mg_l\"\xbb\b\n" +
+	"\x12_max_hardness_mg_l\"\x8f\t\n" +
 	"\aProduct\x12\xcc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb7\x01\xe0A\b\xbaH\xb0\x01\xba\x01\xa4\x01\n" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -1102,7 +1112,8 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\rlabel_version\x18\t \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18<R\flabelVersion\x127\n" +
 	"\fplaceholders\x18\n" +
 	" \x03(\tB\x13\xe0A\x01\xbaH\r\x92\x01\n" +
-	"\x10<\"\x06r\x04\x10\x01\x18PR\fplaceholders:S\xeaAP\n" +
+	"\x10<\"\x06r\x04\x10\x01\x18PR\fplaceholders\x12R\n" +
+	"\rdelivery_days\x18\r \x03(\x0e2\x15.vernation.v1.WeekdayB\x16\xe0A\x01\xbaH\x10\x92\x01\r\x10\a\x18\x01\"\a\x82\x01\x04\x10\x01 \x00R\fdeliveryDays:S\xeaAP\n" +
 	"\x11vernation/Product\x12(businesses/{business}/products/{product}*\bproducts2\aproduct*\xb2\x01\n" +
 	"\x06Method\x12\x16\n" +
 	"\x12METHOD_UNSPECIFIED\x10\x00\x12\x12\n" +
@@ -1164,6 +1175,7 @@ var file_vernation_v1_product_proto_goTypes = []any{
 	(Sensitive)(0),              // 12: vernation.v1.Sensitive
 	(PlaceKind)(0),              // 13: vernation.v1.PlaceKind
 	(*Window)(nil),              // 14: vernation.v1.Window
+	(Weekday)(0),                // 15: vernation.v1.Weekday
 }
 var file_vernation_v1_product_proto_depIdxs = []int32{
 	2,  // 0: vernation.v1.Rate.convention:type_name -> vernation.v1.Convention
@@ -1181,11 +1193,12 @@ var file_vernation_v1_product_proto_depIdxs = []int32{
 	1,  // 12: vernation.v1.Product.form:type_name -> vernation.v1.Form
 	8,  // 13: vernation.v1.Product.lawful_because:type_name -> vernation.v1.LawfulBecause
 	9,  // 14: vernation.v1.Product.label:type_name -> vernation.v1.Label
-	15, // [15:15] is the sub-list for method output_type
-	15, // [15:15] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	15, // 15: vernation.v1.Product.delivery_days:type_name -> vernation.v1.Weekday
+	16, // [16:16] is the sub-list for method output_type
+	16, // [16:16] is the sub-list for method input_type
+	16, // [16:16] is the sub-list for extension type_name
+	16, // [16:16] is the sub-list for extension extendee
+	0,  // [0:16] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_product_proto_init() }

@@ -51,6 +51,7 @@ func Product(names Names, p catalogue.Product) *vernationv1.Product {
 		Label:         label(p.Label),
 		LabelVersion:  p.LabelVersion,
 		Placeholders:  slices.Clone(p.Placeholders),
+		DeliveryDays:  weekdays.enums(p.DeliveryDays),
 	}
 	for _, code := range slices.Sorted(maps.Keys(p.LawfulBecause)) {
 		m.LawfulBecause = append(m.LawfulBecause, &vernationv1.LawfulBecause{Jurisdiction: string(code), Reason: p.LawfulBecause[code]})
@@ -72,6 +73,7 @@ func ProductFrom(path string, id catalogue.ProductID, m *vernationv1.Product) (c
 		Label:         r.label(path+".label", m.GetLabel()),
 		LabelVersion:  m.GetLabelVersion(),
 		Placeholders:  slices.Clone(m.GetPlaceholders()),
+		DeliveryDays:  weekdays.wordsOf(m.GetDeliveryDays()),
 	}
 	return p, fault.InvalidFields(r.wrong)
 }
