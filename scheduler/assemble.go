@@ -234,12 +234,20 @@ func (c *compiled) mix(state *schedule.State, t int, m *tour.Mix, index int32) M
 	site := &c.p.Sites[state.Tours[t].Stops[m.Stop].Site]
 	return Mix{
 		Technician: technician.ID, Product: product.ID, Vessel: vessel.ID, Measure: filling.Measure,
-		Site: site.ID, Area: c.areas[m.Area].ID,
+		Site: site.ID, Area: c.areaID(m.Area),
 		Need: need, Volume: filling.Volume, Concentrate: filling.Concentrate, Note: filling.Note,
 		Begins: c.instant(m.Begins), Ready: c.instant(m.Ready), LastUse: c.instant(m.LastUse), UseBy: c.instant(m.UseBy),
 		Rinse:       civil.Interval{From: c.instant(m.RinseFrom), To: c.instant(m.RinseTo)},
 		RinseAtBase: m.AtBase,
 	}
+}
+
+// areaID names an area of the kernel; "" is none.
+func (c *compiled) areaID(area int32) AreaID {
+	if area == instance.None {
+		return ""
+	}
+	return c.areas[area].ID
 }
 
 // mixesOfFacts returns the mixes that were begun in a shift: fixed visits refer to them by index.

@@ -319,13 +319,35 @@ func (c *checker) zoneOf(s *Site) civil.Zone {
 // dateAt is the civil date of an instant at a site.
 func (c *checker) dateAt(s *Site, i civil.Instant) civil.Date { return c.zoneOf(s).DateOf(i) }
 
-// clock writes an instant in the zone of a site: "Tue 3 Mar 19:30", with seconds only where there are any.
+// clock writes an instant in the zone of a site: "Tue 3 Mar 19:30", with seconds only where there are any, and with the
+// zone's abbreviation ("Sun 1 Nov 01:30 EDT") only where that reading comes twice.
 func (c *checker) clock(s *Site, i civil.Instant) string {
 	layout := "Mon 2 Jan 15:04"
 	if i%60 != 0 {
 		layout = "Mon 2 Jan 15:04:05"
 	}
-	return i.Time().In(c.zoneOf(s).Location()).Format(layout)
+	at := i.Time().In(c.zoneOf(s).Location())
+	if readTwice(at) {
+		layout += " MST"
+	}
+	return at.Format(layout)
+}
+
+// readTwice says whether the clock shows the same again later, or has shown it before, because it was put back.
+func readTwice(at time.Time) bool {
+	_, here := at.Zone()
+	from, to := at.ZoneBounds()
+	if !from.IsZero() {
+		_, before := from.Add(-time.Second).Zone()
+		if at.Sub(from) < time.Duration(before-here)*time.Second {
+			return true
+		}
+	}
+	if !to.IsZero() {
+		_, after := to.Zone()
+		return to.Sub(at) <= time.Duration(here-after)*time.Second
+	}
+	return false
 }
 
 // stretch writes an interval in the zone of a site: "Tue 3 Mar 19:30 to Tue 3 Mar 20:02".

@@ -24,6 +24,7 @@ func (c *checker) checkLabel() {
 		c.intervalKnown(w, product)
 		c.placeAllowed(w, product)
 		c.nothingSensitiveNear(w, product)
+		c.waterSoftEnough(w, product)
 		c.weatherAllowed(w, product)
 		c.plantsStandIt(w, product)
 		c.plantsNotDry(w, product)
@@ -39,6 +40,10 @@ func onPlants(p *Product) bool {
 
 // lawful: a material that the law wants registered needs a registered product there; a household remedy is refused
 // unless the responsible applicator recorded for that jurisdiction why it is lawful.
+//
+// Product.Jurisdictions is read to the letter: the site's own jurisdiction must stand in it. Registration in one around
+// it does not count: a state may regulate the sale and use of a product that is registered federally (7 U.S.C. 136v(a)),
+// and that it asks for a registration of its own is common practice. Nor does registration in a jurisdiction within it.
 func (c *checker) lawful(w *placed, product *Product) {
 	k := slices.IndexFunc(c.p.Materials, func(m MaterialFacts) bool { return m.ID == product.Material })
 	if k < 0 {
@@ -105,6 +110,26 @@ func (c *checker) nothingSensitiveNear(w *placed, product *Product) {
 				c.report(RuleLabel, w.where(), "%s applies %s in %s: its label keeps away from %s, which is in %s", w.Item, product.Name, w.Area, keep.Thing, near.ID)
 			}
 		}
+	}
+}
+
+// waterSoftEnough: where the label states a greatest hardness of the water, the mix is made with water that is known to
+// keep it: that of the site where it is made, or carried water where the site has none, which the mix sheet asks to be
+// within the limit. A site that has water is taken to be mixed with it. Where no limit is stated any water will do.
+func (c *checker) waterSoftEnough(w *placed, product *Product) {
+	limit, s := product.Label.MaxHardness, w.visit.site
+	if limit == nil || !product.Diluted() {
+		return
+	}
+	if mixes := w.visit.route.Mixes; w.MixIndex >= 0 && w.MixIndex < len(mixes) && c.sites[mixes[w.MixIndex].Site] != nil {
+		s = c.sites[mixes[w.MixIndex].Site]
+	}
+	switch hardness := s.Water.HardnessMgL; {
+	case s.Water.Area == "":
+	case hardness == nil:
+		c.report(RuleLabel, w.where(), "%s applies %s mixed with the water of %s, whose hardness is not known and counts as hard: its label says %g mg/L CaCO3 at most", w.Item, product.Name, s.ID, *limit)
+	case !(*hardness <= *limit):
+		c.report(RuleLabel, w.where(), "%s applies %s mixed with the water of %s, %g mg/L CaCO3: its label says %g mg/L at most", w.Item, product.Name, s.ID, *hardness, *limit)
 	}
 }
 

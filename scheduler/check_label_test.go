@@ -93,6 +93,9 @@ func TestCheckLabel_Law(t *testing.T) {
 		{name: "registered elsewhere", change: func(s *story) {
 			s.Problem.Products[0].Jurisdictions = []catalogue.JurisdictionCode{"GB"}
 		}, want: "registered there only"},
+		{name: "registered in the jurisdiction around it alone", change: func(s *story) {
+			s.Problem.Products[0].Jurisdictions = []catalogue.JurisdictionCode{"US"}
+		}, want: "registered there only"},
 		{name: "exempt by rule", change: func(s *story) {
 			s.Problem.Products[0].Registration, s.Problem.Materials[0].Law = "", catalogue.ExemptByRule
 		}},
@@ -100,6 +103,33 @@ func TestCheckLabel_Law(t *testing.T) {
 		{name: "interval unknown", change: func(s *story) { s.label().Entry.Kind = catalogue.EntryUnknown }, want: "no number is assumed"},
 		{name: "interval unset", change: func(s *story) { s.label().Entry.Kind = "" }, want: "no number is assumed"},
 		{name: "interval of another kind", change: func(s *story) { s.label().Entry = catalogue.Entry{Kind: catalogue.EntryHours, Hours: time.Hour} }, want: "its label says hours"},
+	})
+}
+
+func figure(x float64) *float64 { return &x }
+
+// hard gives the office's water a hardness and the label a greatest one, nil each for none; both in mg/L CaCO3.
+func hard(hardness, limit *float64) func(*story) {
+	return func(s *story) { s.office().Water.HardnessMgL, s.label().MaxHardness = hardness, limit }
+}
+
+func TestCheckLabel_WaterIsNoHarderThanTheLabelAllows(t *testing.T) {
+	t.Parallel()
+	expectBreaches(t, scheduler.RuleLabel, []breachCase{
+		{name: "no limit stated, hardness unknown", change: hard(nil, nil)},
+		{name: "no limit stated, hard", change: hard(figure(400), nil)},
+		{name: "at the limit", change: hard(figure(120), figure(120))},
+		{name: "harder", change: hard(figure(120.5), figure(120)), want: "the water of office, 120.5 mg/L CaCO3: its label says 120 mg/L at most"},
+		{name: "unknown counts as hard", change: hard(nil, figure(120)), want: "whose hardness is not known and counts as hard"},
+		{name: "carried water", change: func(s *story) {
+			withoutWater("")(s)
+			hard(nil, figure(120))(s)
+		}},
+		{name: "nothing is mixed", change: func(s *story) {
+			hard(nil, figure(120))(s)
+			s.Problem.Products[0].Form = catalogue.ReadyToUse
+			s.route().Mixes, s.spray().MixIndex = nil, -1
+		}},
 	})
 }
 

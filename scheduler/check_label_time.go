@@ -155,7 +155,9 @@ func incompatible(p *Product, with MaterialID) int {
 
 // inRow counts the applications in a row up to the k-th, and says whether all of them are facts. Groups rotate: a row
 // goes on with the same material or with another one of the same mode-of-action group, and only another group (or an
-// unclassified material) ends it. Devices, living things and physical work are not counted and do not end a row.
+// unclassified material) ends it. It is never counted by product: another product of the material or of the group goes
+// on with the row, for resistance is to the mode of action and not to the name on the container. Devices, living things
+// and physical work are not counted and do not end a row.
 func inRow(series []applied, k int) (row int, facts bool) {
 	this, facts := series[k], true
 	for n := k; n >= 0; n-- {

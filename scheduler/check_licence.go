@@ -39,7 +39,8 @@ func (c *checker) licensed(w *placed) {
 		tech.Name, product.Name, w.visit.Site, day, list(covering), s.Jurisdiction, s.Jurisdiction)
 }
 
-// coveringCategories are the categories that the label asks for and that cover the kind of place.
+// coveringCategories are the categories that the label asks for and that cover the kind of place. A category of which
+// PlaceRules.Categories does not say in that jurisdiction what it covers is taken to cover nothing.
 func (c *checker) coveringCategories(product *Product, where JurisdictionCode, kind PlaceKind) []string {
 	var covering []string
 	for _, category := range product.Label.Categories {
@@ -58,8 +59,10 @@ func holds(t *Technician, where JurisdictionCode, categories []string, day civil
 	return slices.ContainsFunc(t.Licences, func(l Licence) bool { return l.Under == "" && valid(l, where, categories, day) })
 }
 
+// valid says whether a licence of one of the categories holds in a jurisdiction on a day; without a last day it holds
+// until further notice.
 func valid(l Licence, where JurisdictionCode, categories []string, day civil.Date) bool {
-	return l.Jurisdiction == where && slices.Contains(categories, l.Category) && l.From <= day && day <= l.To
+	return l.Jurisdiction == where && slices.Contains(categories, l.Category) && l.From <= day && (l.To.IsZero() || day <= l.To)
 }
 
 // supervised says whether the jurisdiction lets a technician apply under somebody who holds the licence.

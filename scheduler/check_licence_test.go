@@ -20,18 +20,29 @@ func TestCheckLicence_AsksForTheCategoryOnTheDay(t *testing.T) {
 		{name: "none", change: func(s *story) { s.crew().Licences = nil }, want: "without a licence valid on that day: want one of interior in US-PA"},
 		{name: "lapsed the day before", change: func(s *story) { s.crew().Licences[0].To = march(2) }, want: "on 2026-03-03 without a licence"},
 		{name: "on its last day", change: func(s *story) { s.crew().Licences[0].To = march(3) }},
+		{name: "until further notice", change: func(s *story) { s.crew().Licences[0].To = 0 }},
+		{name: "until further notice, but not yet", change: func(s *story) {
+			s.crew().Licences[0].From, s.crew().Licences[0].To = march(4), 0
+		}, want: "without a licence"},
 		{name: "not yet", change: func(s *story) { s.crew().Licences[0].From = march(4) }, want: "without a licence"},
 		{name: "other jurisdiction", change: func(s *story) { s.crew().Licences[0].Jurisdiction = "US-MD" }, want: "without a licence"},
 		{name: "other category", change: func(s *story) { s.crew().Licences[0].Category = "lawns" }, want: "without a licence"},
 		{name: "category does not cover the place", change: func(s *story) {
 			s.Problem.Rules.Categories[0].Covers = []catalogue.PlaceKind{catalogue.Lodging}
 		}, want: "no category that its label asks for (interior) is known to cover places of the kind office"},
+		{name: "a category of which nothing is known covers nothing", change: func(s *story) {
+			s.Problem.Rules.Categories[0].Category = "another"
+		}, want: "no category that its label asks for (interior) is known to cover"},
 		{name: "the area's own kind counts", change: func(s *story) {
 			s.office().Areas[0].Kind = catalogue.PlantRoom
 			s.Problem.Rules.Categories[0].Covers = []catalogue.PlaceKind{catalogue.Office, catalogue.Lodging}
 		}, want: "cover places of the kind plant-room"},
 		{name: "the label asks for none", change: func(s *story) { s.crew().Licences, s.label().Categories = nil, nil }},
 		{name: "under a supervisor", change: supervised},
+		{name: "both until further notice", change: func(s *story) {
+			supervised(s)
+			s.crew().Licences[0].To, s.Problem.Technicians[1].Licences[0].To = 0, 0
+		}},
 		{name: "under a supervisor without a licence", want: "without a licence", change: func(s *story) {
 			supervised(s)
 			s.Problem.Technicians[1].Licences = nil

@@ -188,9 +188,7 @@ func (c *checker) mixUsed(r *routeIn, i int, uses []*placed) {
 		c.report(RuleMix, at, "%s is mixed at %s at %s: it is made at the visit of first use, at %s (%s)", m.Product, m.Site, c.clock(s, m.Begins),
 			visit.Site, c.stretch(visit.site, span{From: visit.Arrives, To: visit.Leaves}))
 	}
-	if area := c.areas[m.Area]; m.Area != "" && (area == nil || area.site != s) {
-		c.report(RuleMix, at, "%s is mixed in area %q, which %s does not have", m.Product, m.Area, m.Site)
-	}
+	c.mixedSomewhere(at, m, s)
 	if first.Begins < m.Ready {
 		c.report(RuleMix, at, "%s draws on the mix of %s at %s, before it is ready at %s", first.Item, m.Product, c.clock(s, first.Begins), c.clock(s, m.Ready))
 	}
@@ -205,6 +203,22 @@ func (c *checker) mixUsed(r *routeIn, i int, uses []*placed) {
 		c.report(RuleMix, at, "the mix of %s says use by %s: right is from its last use to %s (%s)", m.Product, c.clock(s, m.UseBy), c.clock(s, useBy), why)
 	}
 	c.mixCovers(r, i, uses)
+}
+
+// mixedSomewhere: a mix is made in an area of its site; where the site has no water, with carried water in no area of it.
+// No field says how much water a technician carries: what the vessel holds is carried for it, so that its capacity is
+// the bound there as everywhere.
+func (c *checker) mixedSomewhere(at Violation, m *Mix, s *Site) {
+	area := c.areas[m.Area]
+	switch {
+	case s == nil: // which is told as not being at the visit of first use
+	case s.Water.Area == "" && m.Area != "":
+		c.report(RuleMix, at, "%s is mixed in %s of %s, which has no water: it is mixed with carried water, in no area of the site", m.Product, m.Area, m.Site)
+	case s.Water.Area != "" && m.Area == "":
+		c.report(RuleMix, at, "%s is mixed in no area of %s, which has water in %s: say where", m.Product, m.Site, s.Water.Area)
+	case m.Area != "" && (area == nil || area.site != s):
+		c.report(RuleMix, at, "%s is mixed in area %q, which %s does not have", m.Product, m.Area, m.Site)
+	}
 }
 
 // usableUntil is the end of a mix's life: the label's, counted from mixing, and never past the shift.

@@ -6,6 +6,7 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
 )
 
 // Need 600 mL + 10 % = 660 mL = 22.317 US fl oz (29.5735295625 mL each, NIST Handbook 44, Appendix C); + 2 dead = 24.317.
@@ -52,6 +53,14 @@ func TestCheckMix_MarksRateAndAmount(t *testing.T) {
 	})
 }
 
+// withoutWater takes the office's water away: the mix is made in an area, or in none, and its vessel is rinsed at the base.
+func withoutWater(area site.AreaID) func(*story) {
+	return func(s *story) {
+		s.office().Water.Area, s.mix().Area = "", area
+		s.mix().RinseAtBase, s.mix().Rinse, s.route().Returns = true, during(3, "20:27", "20:32"), at(3, "20:32")
+	}
+}
+
 func TestCheckMix_DrawnAndMadeInTime(t *testing.T) {
 	t.Parallel()
 	expectBreaches(t, scheduler.RuleMix, []breachCase{
@@ -65,6 +74,13 @@ func TestCheckMix_DrawnAndMadeInTime(t *testing.T) {
 		}},
 		{name: "made elsewhere", change: func(s *story) { s.mix().Site, s.mix().Area = "lodge", "plant-room" }, want: "made at the visit of first use"},
 		{name: "made in an area of another site", change: func(s *story) { s.mix().Area = "plant-room" }, want: `area "plant-room", which office does not have`},
+		{name: "in no area though there is water", change: func(s *story) { s.mix().Area = "" }, want: "is mixed in no area of office, which has water in store"},
+		{name: "in an area though there is no water", change: withoutWater("store"), want: "is mixed in store of office, which has no water"},
+		{name: "with carried water, in no area", change: withoutWater("")},
+		{name: "with more carried water than the vessel holds", want: "it holds 24 US fl oz", change: func(s *story) {
+			withoutWater("")(s)
+			s.crew().Vessels[0].Capacity = volume("24 US fl oz")
+		}},
 		{name: "says another last use", change: func(s *story) { s.mix().LastUse = at(3, "20:01") }, want: "it ends at Tue 3 Mar 20:02"},
 		// Life counts from 19:24 to the end of the last use at 20:02: 38 min.
 		{name: "used up as its life ends", change: func(s *story) { s.label().MixLife = minutes(38); s.mix().UseBy = at(3, "20:02") }},
@@ -98,7 +114,7 @@ func TestCheckMix_VesselsAreRinsed(t *testing.T) {
 		{name: "at the base", change: func(s *story) {
 			s.mix().RinseAtBase, s.mix().Rinse, s.route().Returns = true, during(3, "20:27", "20:32"), at(3, "20:32")
 		}},
-		{name: "without water", change: func(s *story) { s.office().Water.Area = "" }, want: "rinse there or at the base on return"},
+		{name: "without water", change: func(s *story) { s.office().Water.Area, s.mix().Area = "", "" }, want: "rinse there or at the base on return"},
 		{name: "an older mix of another product is open there", want: "was not rinsed out", change: func(s *story) {
 			s.Problem.Mixes = []scheduler.Mix{{Technician: "T1", Product: "oil-a", Vessel: "sprayer", Begins: at(3, "14:00"), Ready: at(3, "14:06")}}
 		}},

@@ -3,6 +3,8 @@ package scheduler
 import (
 	"fmt"
 	"strings"
+
+	"vernation/scheduler/civil"
 )
 
 // checkPinned judges the rule pinned: each visit that is begun, done or held by the office stands in the plan as it is.
@@ -44,7 +46,8 @@ func (c *checker) fixedIn(fixed *Visit) *Visit {
 	return near
 }
 
-// differences says in what a visit differs from a fixed one: technician, site, times or work.
+// differences says in what a visit differs from a fixed one: technician, site, times or work. Instants are compared, not
+// what the clock shows: in the hour that autumn repeats, two instants an hour apart read alike.
 func (c *checker) differences(fixed, v *Visit) []string {
 	var wrong []string
 	differ := func(what string, want, got any) {
@@ -56,8 +59,13 @@ func (c *checker) differences(fixed, v *Visit) []string {
 	differ("technician", fixed.Technician, v.Technician)
 	differ("site", fixed.Site, v.Site)
 	s := c.sites[fixed.Site]
-	differ("arrives", c.clock(s, fixed.Arrives), c.clock(s, v.Arrives))
-	differ("leaves", c.clock(s, fixed.Leaves), c.clock(s, v.Leaves))
+	moved := func(what string, want, got civil.Instant) {
+		if want != got {
+			wrong = append(wrong, fmt.Sprintf("%s %s instead of %s", what, c.clock(s, got), c.clock(s, want)))
+		}
+	}
+	moved("arrives", fixed.Arrives, v.Arrives)
+	moved("leaves", fixed.Leaves, v.Leaves)
 	differ("number of work items", len(fixed.Work), len(v.Work))
 	for i := range min(len(fixed.Work), len(v.Work)) {
 		a, b := &fixed.Work[i], &v.Work[i]
@@ -66,8 +74,8 @@ func (c *checker) differences(fixed, v *Visit) []string {
 		differ(name+"way", a.Way, b.Way)
 		differ(name+"part", a.Part, b.Part)
 		differ(name+"area", a.Area, b.Area)
-		differ(name+"begins", c.clock(s, a.Begins), c.clock(s, b.Begins))
-		differ(name+"ends", c.clock(s, a.Ends), c.clock(s, b.Ends))
+		moved(name+"begins", a.Begins, b.Begins)
+		moved(name+"ends", a.Ends, b.Ends)
 		if !sameSet(a.Plants, b.Plants) {
 			wrong = append(wrong, fmt.Sprintf("%splants %s instead of %s", name, list(b.Plants), list(a.Plants)))
 		}

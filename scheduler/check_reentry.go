@@ -42,17 +42,31 @@ func (c *checker) readTreatments() []*treatment {
 }
 
 // intervalAfter is how long an area stays shut after the end of its treatment: the longest interval of its applications,
-// and where any of that lies outside the ventilation hours the longest that any of them asks for without ventilation.
+// and where any of that lies outside the ventilation hours the longest that any of them asks for without ventilation; never
+// less than the law's least at the site.
 func (c *checker) intervalAfter(t *treatment) time.Duration {
 	aired, unaired := time.Duration(0), time.Duration(0)
 	for _, w := range t.work {
 		aired, unaired = max(aired, w.Use.KeepOut), max(unaired, w.Use.KeepOut, w.Use.KeepOutUnventilated)
 	}
+	least := c.leastEntry(t.visit.Site)
+	aired, unaired = max(aired, least), max(unaired, least)
 	after := span{From: t.during.To, To: t.during.To.Add(aired)}
 	if area := c.areas[t.area]; area != nil && len(outside(after, openRuns(area.Ventilation, area.site.Zone, after))) == 0 {
 		return aired
 	}
 	return unaired
+}
+
+// leastEntry is the least interval before entry that the law asks for at a site after every application that has one.
+func (c *checker) leastEntry(id SiteID) time.Duration {
+	least := time.Duration(0)
+	for _, e := range c.p.Rules.LeastEntry {
+		if e.Site == id {
+			least = max(least, e.Least)
+		}
+	}
+	return least
 }
 
 // shutWith lists the areas that are shut with one: itself, those open to it (either of the two may say so), and, since
@@ -85,6 +99,7 @@ type shutting struct {
 	name   string
 	areas  []AreaID
 	during span
+	area   AreaID   // that is treated
 	visit  *visitIn // nil for the Problem's
 	item   ItemID   // of the Problem's
 	fact   bool
@@ -94,14 +109,14 @@ type shutting struct {
 func (c *checker) shuttings() []shutting {
 	var all []shutting
 	for _, t := range c.treatments {
-		all = append(all, shutting{fmt.Sprintf("%s in %s", t.work[0].Item, t.area), t.shut, t.during, t.visit, "", t.visit.fact})
+		all = append(all, shutting{fmt.Sprintf("%s in %s", t.work[0].Item, t.area), t.shut, t.during, t.area, t.visit, "", t.visit.fact})
 	}
 	for _, k := range c.p.KeepOuts {
 		again := slices.ContainsFunc(c.treatments, func(t *treatment) bool {
-			return t.area == k.Area && within(k.During, t.during) && slices.ContainsFunc(t.work, func(w *placed) bool { return w.Item == k.Item })
+			return slices.Contains(t.shut, k.Area) && within(k.During, t.during) && slices.ContainsFunc(t.work, func(w *placed) bool { return w.Item == k.Item })
 		})
 		if !again {
-			all = append(all, shutting{fmt.Sprintf("%s in %s", k.Item, k.Area), c.shutWith(k.Area), k.During, nil, k.Item, true})
+			all = append(all, shutting{fmt.Sprintf("%s in %s", k.Item, k.Area), c.shutWith(k.Area), k.During, k.Area, nil, k.Item, true})
 		}
 	}
 	return all
@@ -137,10 +152,14 @@ func (c *checker) checkReentry() {
 	}
 }
 
-// outOfShut: no work inside. The applications of the visit that made the treatment are excepted, in the label's
-// protective equipment; its other work there, inspections too, comes before.
+// outOfShut: no work inside. The applications of the treatment itself, those of its visit in its area, are excepted, in
+// the label's protective equipment. Other work of that visit there, inspections too, and its applications in other areas
+// that the treatment shuts come before.
+//
+// An area that is not yet confirmed dry asks nothing more of a plan: the confirmation is the first step of whatever visit
+// comes next, so that every application of a plan comes after it.
 func (c *checker) outOfShut(s shutting, w *placed) {
-	mine := w.applies() && (w.visit == s.visit || s.visit == nil && w.Item == s.item)
+	mine := w.applies() && (w.visit == s.visit && w.Area == s.area || s.visit == nil && w.Item == s.item)
 	if mine || !overlap(w.during(), s.during) {
 		return
 	}

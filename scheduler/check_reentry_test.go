@@ -69,6 +69,48 @@ func TestCheckReentry_PeopleAreOut(t *testing.T) {
 	})
 }
 
+// leastEntry has the law ask for a least interval before entry at a site.
+func leastEntry(id site.ID, least time.Duration) func(*story) {
+	return func(s *story) {
+		s.Problem.Rules.LeastEntry = append(s.Problem.Rules.LeastEntry, scheduler.SiteEntry{Site: id, Least: least})
+	}
+}
+
+// The label says 4 h, the law 7 h at this site, as at a school in Pennsylvania (Act 36 of 2002): from the end of the
+// application at 20:02 the floor is shut until 03:02.
+func TestCheckReentry_TheLawsLeastIntervalAtASite(t *testing.T) {
+	t.Parallel()
+	fourHours := func(s *story, until string, laws ...func(*story)) {
+		s.label().Entry = catalogue.Entry{Kind: catalogue.EntryHours, Hours: 4 * time.Hour}
+		for _, use := range []*scheduler.Use{s.spray().Use, s.wayPart().Use} {
+			use.Entry, use.KeepOut, use.KeepOutUnventilated = catalogue.EntryHours, 4*time.Hour, 0
+		}
+		for _, law := range laws {
+			law(s)
+		}
+		s.Plan.KeepOuts[0].During.To = at(4, until)
+	}
+	seven := leastEntry("office", 7*time.Hour)
+	expectBreaches(t, scheduler.RuleReentry, []breachCase{
+		{name: "the label alone", change: func(s *story) { fourHours(s, "00:02") }},
+		{name: "the law is longer", change: func(s *story) { fourHours(s, "03:02", seven) }},
+		{name: "shut for the label's time alone", change: func(s *story) { fourHours(s, "00:02", seven) }, want: "is shut Wed 4 Mar 00:02 to Wed 4 Mar 03:02"},
+		{name: "people come between", change: func(s *story) {
+			fourHours(s, "03:02", seven)
+			s.office().Areas[0].People.Weekly = []civil.Weekly{weekly("wed", "03:00", "04:00")}
+		}, want: "people are in floor Wed 4 Mar 03:00 to Wed 4 Mar 03:02"},
+		{name: "the law is shorter", change: func(s *story) { fourHours(s, "00:02", leastEntry("office", time.Hour)) }},
+		{name: "the law of another site", change: func(s *story) { fourHours(s, "00:02", leastEntry("lodge", 7*time.Hour)) }},
+		{name: "until dry has an interval too", want: "is shut Wed 4 Mar 00:32 to Wed 4 Mar 03:02", change: seven},
+		{name: "none needed has none", change: func(s *story) {
+			seven(s)
+			s.label().Entry = catalogue.Entry{Kind: catalogue.EntryNone, Reason: "by hand"}
+			s.spray().Use.Entry, s.wayPart().Use.Entry = catalogue.EntryNone, catalogue.EntryNone
+			s.Plan.KeepOuts = nil
+		}},
+	})
+}
+
 func TestCheckReentry_NobodyWorksInside(t *testing.T) {
 	t.Parallel()
 	// other is a second technician who looks at the ficus at a time of Tuesday; the first no longer does.
@@ -203,4 +245,47 @@ func TestCheckReentry_ApplicationsOfAVisitInAnAreaAreOneTreatment(t *testing.T) 
 			}
 		}},
 	})
+}
+
+// The second of two sprays of one visit is in another room, 20:02 to 20:12; where the two share their air, the first shuts
+// it from 19:30 to 00:32, and it is no part of that treatment.
+func TestCheckReentry_ApplicationsElsewhereAreOutOfATreatment(t *testing.T) {
+	t.Parallel()
+	elsewhere := func(openTo ...site.AreaID) func(*story) {
+		return func(s *story) {
+			twoSprays("00:32")(s)
+			s.office().Areas = append(s.office().Areas, site.Area{ID: "back", Name: "back room", OpenTo: openTo, Climate: s.office().Areas[0].Climate})
+			s.visit().Work[2].Area, s.Problem.FollowUps[2].Ways[0].Parts[0].Area = "back", "back"
+			second := s.Plan.KeepOuts[0]
+			second.Area, second.During, second.Item = "back", civil.Interval{From: at(3, "20:02"), To: at(4, "00:42")}, s.visit().Work[2].Item
+			s.Plan.KeepOuts = append(s.Plan.KeepOuts, second)
+		}
+	}
+	shared := func(s *story) { // each shuts the other's room too
+		elsewhere("floor")(s)
+		first, second := s.Plan.KeepOuts[0], s.Plan.KeepOuts[1]
+		first.Area, second.Area = "back", "floor"
+		s.Plan.KeepOuts = append(s.Plan.KeepOuts, first, second)
+	}
+	expectBreaches(t, scheduler.RuleReentry, []breachCase{
+		{name: "in a room apart", change: elsewhere()},
+		{name: "in a room that the first shuts", change: shared, want: "works on mealybug/application/1/2 in back at Tue 3 Mar 20:02, which is shut by " + string(sprayItem) + " in floor"},
+		{name: "in the room itself", change: twoSprays("00:42")},
+	})
+}
+
+// A fixed visit and its keep-outs stand in the Problem as they do in the plan: each area that is shut is judged once, by
+// what the plan makes of it, and the applications of the treatment are not taken for others' work inside it.
+func TestCheckReentry_KeepOutsOfFixedVisitsAreJudgedOnce(t *testing.T) {
+	t.Parallel()
+	s := newStory()
+	twoSprays("00:42")(s)
+	s.office().Areas = append(s.office().Areas, site.Area{ID: "back", OpenTo: []site.AreaID{"floor"}})
+	s.shut("back")
+	s.visit().State = scheduler.Pinned
+	s.Problem.Fixed = append(s.Problem.Fixed, *s.visit())
+	s.Problem.KeepOuts = s.Plan.KeepOuts
+	for _, v := range s.check() {
+		t.Error(v)
+	}
 }

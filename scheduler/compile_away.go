@@ -89,9 +89,37 @@ func (c *compiled) carryBack(item int32, ref itemRef) instance.Item {
 	// Plants that stay away cost as much as a follow-up that was not done, and the visit that will be needed.
 	out.LeftOut += out.Deferred
 	leg, reasons := c.leg(f, w, left.parts)
-	out.Ways = []instance.Way{{Index: int32(left.way), Legs: []instance.Leg{leg}, HeldIn: instance.None}}
+	way := instance.Way{Index: int32(left.way), Legs: []instance.Leg{leg}, HeldIn: instance.None, Back: true}
+	c.carried(f, w, &way)
+	out.Ways = []instance.Way{way}
 	if len(reasons) > 0 {
 		out.Ways, c.refused[item] = nil, reasons
 	}
 	return out
+}
+
+// heldByFacts notes the stays at treatment places that fixed visits begin: until the carry back where that is fixed too,
+// else until the item that still has to bring the plants back ends, else for good.
+func (c *compiled) heldByFacts(f *FollowUp, item int32) {
+	for n := range f.Ways {
+		way := instance.Way{HeldIn: instance.None}
+		c.carried(f, &f.Ways[n], &way)
+		if way.HeldIn == instance.None {
+			continue
+		}
+		held := instance.Held{Plants: way.Carried, From: instance.Far, Until: instance.Far, Item: item}
+		for part := range f.Ways[n].Parts {
+			_, w := c.fixedPart(f.ID, f.Ways[n].ID, part)
+			if w == nil {
+				continue
+			}
+			held.From = min(held.From, c.second(w.Begins))
+			if f.Ways[n].Parts[part].Kind == CarryBackPart {
+				held.Until, held.Item = c.second(w.Ends), instance.None
+			}
+		}
+		if held.From < instance.Far {
+			c.in.Areas[way.HeldIn].Held = append(c.in.Areas[way.HeldIn].Held, held)
+		}
+	}
 }

@@ -95,10 +95,14 @@ func (c *compiled) keepOutsOf(v *Visit) []KeepOut {
 	var order []site.AreaID
 	for i := range v.Work {
 		w := &v.Work[i]
-		if w.Use == nil || w.Use.KeepOut <= 0 {
+		if w.Use == nil {
 			continue
 		}
-		treatment := reentry.Treatment{Area: w.Area, Begins: w.Begins, Ends: w.Ends, KeepOut: w.Use.KeepOut, Unventilated: longer(w.Use)}
+		aired, unaired := c.keepsOut(s, w.Use)
+		if aired <= 0 {
+			continue
+		}
+		treatment := reentry.Treatment{Area: w.Area, Begins: w.Begins, Ends: w.Ends, KeepOut: aired, Unventilated: unaired}
 		dry[w.Area] = dry[w.Area] || w.Use.Entry == catalogue.EntryUntilDry
 		if before, joins := treatments[w.Area]; joins {
 			treatments[w.Area] = reentry.Join(before, treatment)
@@ -122,8 +126,21 @@ func (c *compiled) keepOutsOf(v *Visit) []KeepOut {
 	return shut
 }
 
-// longer is the interval outside ventilation hours, at least that inside them.
-func longer(use *Use) time.Duration { return max(use.KeepOut, use.KeepOutUnventilated) }
+// keepsOut is how long an application at a site keeps people out after its end, in ventilation hours and where any of
+// that time lies outside them: what was resolved from its label, and never less than the law's least there. One that
+// needs no interval keeps nobody out.
+func (c *compiled) keepsOut(s *site.Site, use *Use) (aired, unaired time.Duration) {
+	if use.Entry == catalogue.EntryNone {
+		return 0, 0
+	}
+	aired, unaired = use.KeepOut, max(use.KeepOut, use.KeepOutUnventilated)
+	for _, e := range c.p.Rules.LeastEntry {
+		if e.Site == s.ID {
+			aired, unaired = max(aired, e.Least), max(unaired, e.Least)
+		}
+	}
+	return aired, unaired
+}
 
 // compileBefore notes what moving the visits published before costs.
 func (c *compiled) compileBefore() {

@@ -16,7 +16,10 @@ func (c *compiled) compileItems() {
 			c.name(itemRef{id: f.ID, follow: f})
 		} else if away := c.awayBy(f); away != nil {
 			// Others count from what was done: the carry back has no name of its own.
+			c.heldByFacts(f, int32(len(c.items)))
 			c.items = append(c.items, itemRef{id: f.ID, follow: f, away: away})
+		} else {
+			c.heldByFacts(f, instance.None)
 		}
 	}
 	for i := range c.p.Services {

@@ -44,6 +44,9 @@ func (c *compiled) labelRefuses(f *FollowUp, part *Part) []Reason {
 	if thing, near, found := c.tooNear(s, part.Area, label); found {
 		refuse(RuleLabel, "the label of %s keeps away from %s, which is in %s", product.Name, thing, near)
 	}
+	if text, hard := tooHard(s, product); hard {
+		refuse(RuleLabel, "%s", text)
+	}
 	if slices.Contains(s.Agreement.RefusedMaterials, product.Material) || slices.Contains(s.Agreement.RefusedMethods, use.Method) {
 		refuse(RuleAccess, "the client of %s refused %s by %s", s.Name, product.Name, use.Method)
 	}
@@ -72,6 +75,22 @@ func (c *compiled) lawRefuses(s *site.Site, product *catalogue.Product) []Reason
 		}
 	}
 	return nil
+}
+
+// tooHard says whether the label states a greatest hardness of the water that the site's own water is not known to keep.
+// A site that has water is mixed with it; one without has none to be too hard. That a mix made elsewhere might be drawn
+// on is not looked for: most are used where they are made.
+func tooHard(s *site.Site, product *catalogue.Product) (text string, hard bool) {
+	limit, hardness := product.Label.MaxHardness, s.Water.HardnessMgL
+	switch {
+	case limit == nil || !product.Diluted() || s.Water.Area == "":
+		return "", false
+	case hardness == nil:
+		return fmt.Sprintf("the label of %s allows water up to %g mg/L CaCO3, and the hardness of that of %s is not known and counts as hard: measure it", product.Name, *limit, s.Name), true
+	case !(*hardness <= *limit):
+		return fmt.Sprintf("the label of %s allows water up to %g mg/L CaCO3: that of %s has %g", product.Name, *limit, s.Name, *hardness), true
+	}
+	return "", false
 }
 
 // tooNear finds a thing in the area, or in one open to it, from which the label keeps away without a condition.
@@ -250,7 +269,8 @@ func (c *compiled) capsMatter() bool {
 	return slices.ContainsFunc(c.p.Products, func(p catalogue.Product) bool { return p.Label.MostInRow > 0 || p.Label.MostAYear > 0 })
 }
 
-// capsOf are the bounds on one product on one plant: in a row by mode-of-action group, a year by material.
+// capsOf are the bounds on one product on one plant: in a row by mode-of-action group, or by material where it has none,
+// a year by material; never by product.
 func (c *compiled) capsOf(product *catalogue.Product, plant int32) []instance.Cap {
 	state := &c.p.Plants[plant]
 	zone := c.zoneOf(state.Plant.Site)

@@ -28,8 +28,13 @@ func (c *compiled) mayApply(technician *Technician, product *catalogue.Product, 
 // holdsLicence says whether a technician holds a licence of one's own (or under somebody) on a day.
 func (c *compiled) holdsLicence(technician *Technician, where catalogue.JurisdictionCode, category string, day civil.Date, own bool) bool {
 	return slices.ContainsFunc(technician.Licences, func(l Licence) bool {
-		return l.Jurisdiction == where && l.Category == category && l.From <= day && day <= l.To && (l.Under == "") == own
+		return l.Jurisdiction == where && l.Category == category && holdsOn(&l, day) && (l.Under == "") == own
 	})
+}
+
+// holdsOn says whether a licence holds on a day; without a last day it holds until further notice.
+func holdsOn(l *Licence, day civil.Date) bool {
+	return l.From <= day && (l.To.IsZero() || day <= l.To)
 }
 
 // worksUnder says whether the jurisdiction lets a technician work under the named supervisor, who holds the licence.
@@ -39,7 +44,7 @@ func (c *compiled) worksUnder(technician *Technician, where catalogue.Jurisdicti
 	}
 	return slices.ContainsFunc(technician.Licences, func(l Licence) bool {
 		at, known := c.crewIndex[l.Under]
-		return l.Under != "" && known && l.Jurisdiction == where && l.Category == category && l.From <= day && day <= l.To &&
+		return l.Under != "" && known && l.Jurisdiction == where && l.Category == category && holdsOn(&l, day) &&
 			l.Under != technician.ID && c.holdsLicence(&c.p.Technicians[at], where, category, day, true)
 	})
 }

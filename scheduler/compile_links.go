@@ -31,6 +31,7 @@ func (c *compiled) compileLinks() {
 	bySite := make([][]int32, len(c.p.Sites)) // plants, and so labels and treatment places, are of one site
 	for i, ref := range c.items {
 		if ref.away != nil {
+			c.waitForPlace(int32(i))
 			continue // the application of it is done
 		}
 		if ref.follow != nil {
@@ -142,6 +143,7 @@ func (c *compiled) link(link Link) {
 		for _, done := range c.doneNamed(link.From) {
 			c.afterDone(b, done, link)
 		}
+		c.afterReturn(b, link)
 		if link.Kind == Needs && len(from) == 0 && len(c.doneNamed(link.From)) == 0 {
 			c.in.Items[b].Ways = nil
 			c.refused[b] = append(c.refused[b], Reason{RuleTiming, "it needs " + string(link.From) + ", which is neither done nor asked for"})
@@ -221,6 +223,16 @@ func (c *compiled) afterDone(item int32, done doneItem, link Link) {
 	case Needs:
 		to.Lo = max(to.Lo, c.second(done.began)+1)
 	}
+}
+
+// afterReturn lets an item that counts from the end of another wait for the carry back that is all that is left of it.
+func (c *compiled) afterReturn(item int32, link Link) {
+	back := slices.IndexFunc(c.items, func(ref itemRef) bool { return ref.away != nil && ref.id == link.From })
+	if back < 0 || int32(back) == item || link.Kind != Order && (link.Kind != LeastLag || link.Hours == 0) {
+		return
+	}
+	c.bond(instance.Bond{Kind: instance.EndToBegin, From: int32(back), To: item, Seconds: instance.Seconds(link.Hours.Seconds())})
+	c.wait(item, int32(back), false)
 }
 
 // insteadOf takes plants of a follow-up out of a service on its day.
@@ -338,6 +350,19 @@ func (c *compiled) sharePlace(a, b int32) {
 				c.bond(instance.Bond{Kind: instance.SharePlace, From: a, To: b})
 				return
 			}
+		}
+	}
+}
+
+// waitForPlace lets whoever may carry plants to a treatment place be tried after the item that brings others back from it.
+func (c *compiled) waitForPlace(back int32) {
+	for i, ref := range c.items {
+		if ref.follow == nil || ref.away != nil {
+			continue
+		}
+		bonds := len(c.in.Items[i].Bonds)
+		if c.sharePlace(back, int32(i)); len(c.in.Items[i].Bonds) > bonds {
+			c.wait(int32(i), back, false)
 		}
 	}
 }

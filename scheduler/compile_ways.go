@@ -160,7 +160,7 @@ func (c *compiled) piece(f *FollowUp, w *Way, n int) (instance.Piece, []Reason) 
 	if part.Use != nil {
 		bounded = true
 		runs, reasons = c.applicationRuns(f, part, s, runs)
-		c.useOf(&piece, part.Use)
+		c.useOf(&piece, s, part.Use)
 	}
 	if bounded {
 		piece.Windows = c.windows(runs)
@@ -169,12 +169,10 @@ func (c *compiled) piece(f *FollowUp, w *Way, n int) (instance.Piece, []Reason) 
 }
 
 // useOf notes what an application applies.
-func (c *compiled) useOf(piece *instance.Piece, use *Use) {
+func (c *compiled) useOf(piece *instance.Piece, s *site.Site, use *Use) {
 	piece.Application = true
-	if use.Entry != catalogue.EntryNone {
-		piece.KeepOut = instance.Seconds(use.KeepOut.Seconds())
-		piece.Unaired = instance.Seconds(longer(use).Seconds())
-	}
+	aired, unaired := c.keepsOut(s, use)
+	piece.KeepOut, piece.Unaired = instance.Seconds(aired.Seconds()), instance.Seconds(unaired.Seconds())
 	if at := slices.Index(c.mixed, mixedKind{use.Product, use.Method}); at >= 0 {
 		piece.Product = int32(at)
 		piece.Need = nanolitres(needOf(use), true)
@@ -196,8 +194,8 @@ func (c *compiled) daily(s *site.Site, windows []civil.Window) []civil.Interval 
 func (c *compiled) applicationRuns(f *FollowUp, part *Part, s *site.Site, runs []civil.Interval) ([]civil.Interval, []Reason) {
 	use := part.Use
 	area := c.areas[c.areaIndex[part.Area]]
-	if use.Entry != catalogue.EntryNone {
-		runs = civil.Intersect(runs, reentry.Beginnings(*s, part.Area, part.Takes, use.KeepOut, longer(use), c.span))
+	if aired, unaired := c.keepsOut(s, use); aired > 0 {
+		runs = civil.Intersect(runs, reentry.Beginnings(*s, part.Area, part.Takes, aired, unaired, c.span))
 		if len(civil.Intersect(runs, []civil.Interval{c.horizon()})) == 0 {
 			return nil, []Reason{c.peopleReason(s, area, part)}
 		}
@@ -237,14 +235,15 @@ func (c *compiled) horizon() civil.Interval {
 
 // peopleReason says who stands in the way of a keep-out.
 func (c *compiled) peopleReason(s *site.Site, area *site.Area, part *Part) Reason {
+	aired, unaired := c.keepsOut(s, part.Use)
 	for _, id := range shutWith(s, area.ID) {
 		if shut := c.areas[c.areaIndex[id]]; shut.People.Always {
 			return Reason{RuleReentry, fmt.Sprintf("people are always in %s, which a treatment in %s shuts for %s: only if the client agrees to shut it",
-				shut.Name, area.Name, hoursText(part.Use.KeepOut))}
+				shut.Name, area.Name, hoursText(aired))}
 		}
 	}
 	return Reason{RuleReentry, fmt.Sprintf("at no time in these days are %s and what is open to it without people for %s of work and %s of keep-out: only if the client agrees to shut it",
-		area.Name, hoursText(part.Takes), hoursText(longer(part.Use)))}
+		area.Name, hoursText(part.Takes), hoursText(unaired))}
 }
 
 // hoursText writes a length for people: "4 h", "32 min", "3 h 30 min".

@@ -46,7 +46,7 @@ type Licence struct {
 	Category     string                     `json:"category"`
 	Number       string                     `json:"number"`
 	From         civil.Date                 `json:"from"`
-	To           civil.Date                 `json:"to"` // last day
+	To           civil.Date                 `json:"to"` // last day; unset is until further notice
 	// Under names the supervising licence holder of an unlicensed technician; "" is a licence of one's own.
 	Under TechnicianID `json:"under,omitempty"`
 }

@@ -103,19 +103,21 @@ type WorkItem struct {
 
 // Mix is one filling of one product at one rate in one vessel.
 type Mix struct {
-	Technician  TechnicianID        `json:"technician"`
-	Product     catalogue.ProductID `json:"product"`
-	Vessel      VesselID            `json:"vessel"`
-	Measure     string              `json:"measure"`
-	Site        site.ID             `json:"site"`        // where it is made, at the visit of first use
-	Area        site.AreaID         `json:"area"`        // where it is made at the site
-	Need        quantity.Volume     `json:"need"`        // sum of the amounts with reserve
-	Volume      quantity.Volume     `json:"volume"`      // finished, a mark of the vessel
-	Concentrate quantity.Volume     `json:"concentrate"` // a mark of the measure
-	Begins      civil.Instant       `json:"begins"`      // mixing
-	Ready       civil.Instant       `json:"ready"`       // mixed; the mix life counts from Begins
-	LastUse     civil.Instant       `json:"last_use"`    // end of the last application from it
-	UseBy       civil.Instant       `json:"use_by"`
+	Technician TechnicianID        `json:"technician"`
+	Product    catalogue.ProductID `json:"product"`
+	Vessel     VesselID            `json:"vessel"`
+	Measure    string              `json:"measure"`
+	Site       site.ID             `json:"site"` // where it is made, at the visit of first use
+	// Area is where it is made at the site; "" where the site has no water: then with carried water, of which as much is
+	// carried as the vessel holds.
+	Area        site.AreaID     `json:"area"`
+	Need        quantity.Volume `json:"need"`        // sum of the amounts with reserve
+	Volume      quantity.Volume `json:"volume"`      // finished, a mark of the vessel
+	Concentrate quantity.Volume `json:"concentrate"` // a mark of the measure
+	Begins      civil.Instant   `json:"begins"`      // mixing
+	Ready       civil.Instant   `json:"ready"`       // mixed; the mix life counts from Begins
+	LastUse     civil.Instant   `json:"last_use"`    // end of the last application from it
+	UseBy       civil.Instant   `json:"use_by"`
 	// Rinse ends the mix; at the site's water, or at the base on return when Site is not where it lies.
 	Rinse       civil.Interval `json:"rinse"`
 	RinseAtBase bool           `json:"rinse_at_base,omitempty"`

@@ -40,6 +40,9 @@ func drawProblem(t *rapid.T) scheduler.Problem {
 	d.p.Rules.BreakAfter = time.Duration(d.int("break after", 1, 6)) * time.Hour
 	d.p.Products[0].Label.MostInRow = d.int("most in row", 0, 3)
 	d.p.Products[0].Label.MixLife = time.Duration(d.int("mix life", 0, 2)) * 2 * time.Hour
+	if d.chance("hardness limit", 4) {
+		d.p.Products[0].Label.MaxHardness = figure(120)
+	}
 	d.p.Products[1].Label.MostAYear = d.int("most a year", 0, 3)
 	for s := range d.int("sites", 1, 3) {
 		d.site(s)
@@ -97,6 +100,12 @@ func (d *drawn) site(s int) {
 	}
 	if d.chance("water", 2) {
 		out.Water.Area = out.Areas[len(out.Areas)-1].ID
+	}
+	if d.chance("hardness known", 2) {
+		out.Water.HardnessMgL = figure(float64(d.int("hardness", 0, 240)))
+	}
+	if d.chance("least entry", 3) {
+		d.p.Rules.LeastEntry = append(d.p.Rules.LeastEntry, scheduler.SiteEntry{Site: id, Least: time.Duration(d.int("least entry hours", 1, 9)) * time.Hour})
 	}
 	if d.chance("usual", 3) {
 		day := civil.Weekday(d.int("usual day", 1, 5))

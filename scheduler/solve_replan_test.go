@@ -1,6 +1,7 @@
 package scheduler_test
 
 import (
+	"slices"
 	"testing"
 	"time"
 
@@ -8,6 +9,7 @@ import (
 
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
 	"vernation/scheduler/travel"
 )
 
@@ -116,5 +118,96 @@ func TestSolve_PlantsThatAreAwayComeBack(t *testing.T) {
 	again, _ := workOf(plan, gnatsID(1))
 	if len(again) != 3 || again[2].Part != 3 || again[2].Begins < work[1].Ends.Add(4*time.Hour) {
 		t.Errorf("want the plants back 4 h after the drench at the earliest:\n%s", planText(plan))
+	}
+}
+
+// awayUntilFriday is the round an hour after gnat-infested lilies were drenched in the plant room on Wednesday 4 March.
+// They are still there, for who brings them back must work the lift, and the one who can works on Friday. The room holds
+// seven plants; there are four of them.
+func awayUntilFriday(t *testing.T) scheduler.Problem {
+	t.Helper()
+	p := roundWeek()
+	p.Services, p.Rules.NoticeLead = nil, nil
+	p.Sites[1].Areas[1].Treatment.Capacity = 7
+	p.FollowUps = []scheduler.FollowUp{roundGnats(1, scheduler.Due{EarliestOn: march(4), StandsUntilOn: march(4)})}
+	way := &p.FollowUps[0].Ways[1]
+	way.MostAway, way.Parts[3].Skills = 72*time.Hour, []string{"lift"}
+	p.Technicians[1].Skills = []string{"lift"}
+	p.Technicians[1].Shifts = []scheduler.Shift{{Day: march(6), During: during(6, "07:00", "15:30")}}
+	p.Technicians[0].Shifts = append(p.Technicians[0].Shifts, scheduler.Shift{Day: march(7), During: during(7, "07:30", "16:00")})
+	first := solved(t, p, 5)
+	work, _ := workOf(first, gnatsID(1))
+	if len(work) != 3 {
+		t.Fatalf("want the plants carried out and back:\n%s", planText(first))
+	}
+	return later(p, first, work[1].Ends.Add(time.Hour), 0)
+}
+
+// Four plants stand in the plant room from Wednesday to Friday, when somebody who can work the lift brings them back. It
+// holds seven, so that four more cannot come on Thursday; on Saturday they can.
+func TestSolve_PlantsThatAreAwayTakeTheirPlace(t *testing.T) {
+	t.Parallel()
+	p := awayUntilFriday(t)
+	for _, tc := range []struct {
+		on      int
+		planned bool
+	}{{5, false}, {7, true}} {
+		q := p
+		second := roundGnats(2, scheduler.Due{EarliestOn: march(tc.on), StandsUntilOn: march(tc.on)})
+		second.Plants, second.Ways[1].Parts[1].Use.Doses[0].Plant = []site.PlantID{"lilies"}, "lilies"
+		second.Ways = second.Ways[1:]
+		second.Ways[0].MostAway = 72 * time.Hour
+		q.FollowUps = append(slices.Clone(p.FollowUps), second)
+		plan := solved(t, q, 10)
+		if planned := onDay(plan, second.ID) != 0; planned != tc.planned {
+			t.Errorf("on the %dth: planned %v, want %v:\n%s", tc.on, planned, tc.planned, planText(plan))
+		}
+		if back := onDay(plan, gnatsID(1)); back == 0 {
+			t.Errorf("the first plants do not come back:\n%s", planText(plan))
+		}
+	}
+}
+
+// What comes after plants that are away comes after they are back: on Friday at the earliest, though it could be done on
+// Thursday and the drench was on Wednesday.
+func TestSolve_WhatComesAfterPlantsThatAreAwayWaitsForThem(t *testing.T) {
+	t.Parallel()
+	for _, link := range []scheduler.Link{{Kind: scheduler.Order}, {Kind: scheduler.LeastLag, Hours: time.Hour}} {
+		p := awayUntilFriday(t)
+		look := roundLook(3, scheduler.Due{EarliestOn: march(4), StandsUntilOn: march(7)})
+		look.Site, look.Plants, look.Ways[0].Parts[0].Area = "lodge", []site.PlantID{"gnat-lilies"}, "lobby"
+		look.PricePerDay, look.LeftOutPrice = prices(5_000, 9), 90_000
+		link.From, link.To = gnatsID(1), look.ID
+		p.FollowUps, p.Links = append(p.FollowUps, look), []scheduler.Link{link}
+		plan := solved(t, p, 10)
+		back, _ := workOf(plan, gnatsID(1))
+		looked, _ := workOf(plan, look.ID)
+		if len(back) != 3 || len(looked) != 1 || looked[0].Begins < back[2].Ends.Add(link.Hours) {
+			t.Errorf("%s: want the look after the plants are back:\n%s", link.Kind, planText(plan))
+		}
+	}
+}
+
+// A long look among cleaner plants would come before the carry back of its visit and push it past the time at which others
+// come to the plant room.
+func TestSolve_NothingPushesTheCarryBackPastTheNextPlants(t *testing.T) {
+	t.Parallel()
+	p := awayUntilFriday(t)
+	p.Technicians[0].Shifts = append(slices.Clone(p.Technicians[0].Shifts), scheduler.Shift{Day: march(8), During: during(8, "07:30", "16:00")})
+	second := roundGnats(2, scheduler.Due{EarliestOn: march(6), StandsUntilOn: march(6)})
+	second.Plants, second.Ways = []site.PlantID{"lilies"}, second.Ways[1:]
+	second.Ways[0].MostAway, second.LeftOutPrice = 72*time.Hour, 200_000
+	second.Ways[0].Parts[0].Windows = []civil.Window{window("08:00", "09:00")}
+	second.Ways[0].Parts[1].Use.Doses[0].Plant = "lilies"
+	look := roundLook(3, scheduler.Due{EarliestOn: march(6), StandsUntilOn: march(6)})
+	look.Site, look.Plants, look.Ways[0].Parts[0].Area = "lodge", []site.PlantID{"lilies"}, "lobby"
+	look.Ways[0].Parts[0].Takes, look.Ways[0].Parts[0].Skills = 3*time.Hour, []string{"lift"}
+	look.LeftOutPrice = 12_000
+	p.FollowUps = append(p.FollowUps, second, look)
+	for _, iterations := range []int{0, 10} {
+		plan := solved(t, p, iterations)
+		if onDay(plan, second.ID) == 0 || onDay(plan, gnatsID(1)) == 0 {
+			t.Errorf("want the plants back and the next ones there:\n%s", planText(plan))
+		}
 	}
 }

@@ -19,7 +19,7 @@ func (v *validator) technicians() {
 		v.shifts(t, path)
 		for k, l := range t.Licences {
 			at := fmt.Sprintf("%s.licences[%d]", path, k)
-			v.unless(!l.To.IsZero() && l.From <= l.To, at, ReasonOrder, "from %v to %v: want a last day that is not before the first", l.From, l.To)
+			v.unless(l.To.IsZero() || l.From <= l.To, at, ReasonOrder, "from %v to %v: want a last day that is not before the first, or none", l.From, l.To)
 			if l.Under != "" && known(v, v.crew, l.Under, at+".under", "technician") {
 				v.unless(l.Under != t.ID, at+".under", ReasonCircle, "%q works under themselves: want another technician's name, or none", t.ID)
 			}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/site"
 )
 
 func (v *validator) materials() {
@@ -36,6 +37,9 @@ func (v *validator) label(product *Product, path string) {
 	v.duration(label.MixLife, MaxStretch, path+".mix_life")
 	if label.MinCelsius != nil && label.MaxCelsius != nil {
 		v.unless(*label.MinCelsius <= *label.MaxCelsius, path+".max_celsius", ReasonOrder, "%g to %g °C: want them to rise", *label.MinCelsius, *label.MaxCelsius)
+	}
+	if h := label.MaxHardness; h != nil {
+		v.unless(*h >= 0 && *h <= site.MaxHardnessMgL, path+".max_hardness", ReasonRange, "%g mg/L: want 0 to %d, or none when no limit is stated", *h, site.MaxHardnessMgL)
 	}
 	for i, w := range label.Hours {
 		v.read(w.Validate(), fmt.Sprintf("%s.hours[%d]", path, i))

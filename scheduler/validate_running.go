@@ -76,6 +76,13 @@ func (v *validator) rules() {
 		known(v, v.siteIDs, n.Site, path+".site", "site")
 		v.duration(n.Lead, MaxStretch, path+".lead")
 	}
+	entries := unique[SiteID]{}
+	for i, e := range r.LeastEntry {
+		path := fmt.Sprintf("rules.least_entry[%d]", i)
+		entries.add(v, e.Site, path+".site")
+		known(v, v.siteIDs, e.Site, path+".site", "site")
+		v.duration(e.Least, MaxStretch, path+".least")
+	}
 	v.duration(r.PublishingDelay, MaxStretch, "rules.publishing_delay")
 	v.duration(r.NoticeTolerance, MaxStretch, "rules.notice_tolerance")
 	v.duration(r.BreakAfter, MaxShift, "rules.break_after")

@@ -23,6 +23,9 @@ func (v *validator) sites() {
 		if s.Water.Area != "" {
 			v.areaOf(s.ID, s.Water.Area, path+".water.area")
 		}
+		if h := s.Water.HardnessMgL; h != nil {
+			v.unless(*h >= 0 && *h <= site.MaxHardnessMgL, path+".water.hardness_mg_l", ReasonRange, "%g mg/L: want 0 to %d, or none when unknown", *h, site.MaxHardnessMgL)
+		}
 		for k := range s.Areas {
 			areas.add(v, s.Areas[k].ID, fmt.Sprintf("%s.areas[%d].id", path, k))
 			v.area(s, &s.Areas[k], fmt.Sprintf("%s.areas[%d]", path, k))

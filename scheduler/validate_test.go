@@ -3,6 +3,7 @@ package scheduler_test
 import (
 	"errors"
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 	"time"
@@ -129,6 +130,7 @@ func TestValidate_CrewAndProducts(t *testing.T) {
 		{"break longer than its window", func(s *story) { shift(s).BreakTakes = 4 * time.Hour }, "technicians[0].shifts[0].break_window OUT_OF_RANGE"},
 		{"break without a window", func(s *story) { shift(s).BreakWindow = civil.Interval{} }, "technicians[0].shifts[0].break_window MISSING, technicians[0].shifts[0].break_window OUT_OF_RANGE"},
 		{"licence ends before it begins", func(s *story) { s.crew().Licences[0].To = march(0) }, "technicians[0].licences[0] OUT_OF_ORDER"},
+		{"licence until further notice", func(s *story) { s.crew().Licences[0].To = 0 }, ""},
 		{"under nobody known", func(s *story) { s.crew().Licences[0].Under = "T9" }, "technicians[0].licences[0].under UNKNOWN"},
 		{"under themselves", func(s *story) { s.crew().Licences[0].Under = "T1" }, "technicians[0].licences[0].under CIRCLE"},
 		{"vessel without marks", func(s *story) { s.crew().Vessels[0].Marks = quantity.Volume{} }, "technicians[0].vessels[0].marks OUT_OF_RANGE"},
@@ -148,6 +150,9 @@ func TestValidate_CrewAndProducts(t *testing.T) {
 		{"none needed without a reason", func(s *story) { s.label().Entry.Kind = catalogue.EntryNone }, "products[0].label.entry.reason MISSING"},
 		{"interval unset", func(s *story) { s.label().Entry.Kind = "" }, "products[0].label.entry.kind NOT_A_WORD"},
 		{"interval unknown is a value", func(s *story) { s.label().Entry.Kind = catalogue.EntryUnknown }, ""},
+		{"hardness of no water", func(s *story) { s.label().MaxHardness = figure(-1) }, "products[0].label.max_hardness OUT_OF_RANGE"},
+		{"hardness that is no number", func(s *story) { s.office().Water.HardnessMgL = figure(math.NaN()) }, "sites[0].water.hardness_mg_l OUT_OF_RANGE"},
+		{"hardness", func(s *story) { s.office().Water.HardnessMgL, s.label().MaxHardness = figure(0), figure(120) }, ""},
 		{"temperatures fall", func(s *story) {
 			low, high := 30.0, 4.0
 			s.label().MinCelsius, s.label().MaxCelsius = &low, &high
@@ -291,6 +296,13 @@ func TestValidate_WhatRunsAlready(t *testing.T) {
 			s.Problem.Done = []scheduler.DoneFollowUp{d, d}
 		}, "done[1].id DUPLICATE"},
 		{"notice lead", func(s *story) { s.Problem.Rules.NoticeLead[0].Lead = -time.Hour }, "rules.notice_lead[0].lead OUT_OF_RANGE"},
+		{"least entry", leastEntry("office", 7*time.Hour), ""},
+		{"least entry nowhere", leastEntry("moon", 7*time.Hour), "rules.least_entry[0].site UNKNOWN"},
+		{"least entry of less than nothing", leastEntry("office", -time.Hour), "rules.least_entry[0].least OUT_OF_RANGE"},
+		{"least entry twice", func(s *story) {
+			leastEntry("office", 7*time.Hour)(s)
+			leastEntry("office", 8*time.Hour)(s)
+		}, "rules.least_entry[1].site DUPLICATE"},
 		{"rate tolerance", func(s *story) { s.Problem.Rules.LeastRatePercent = 101 }, "rules.least_rate_percent OUT_OF_RANGE"},
 	})
 }

@@ -155,6 +155,16 @@ type Area struct {
 	// Aired are the runs of ventilation; sorted.
 	Aired    []Window
 	Capacity int32 // plants of a treatment place; 0 when it is none
+	// Held are plants that visits which do not move carry to this treatment place.
+	Held []Held
+}
+
+// Held is a stay of plants at a treatment place that does not move but perhaps in its end.
+type Held struct {
+	Plants      int32
+	From, Until Seconds // Until is Far where nothing brings them back
+	// Item is the item whose end is the end of the stay while it is placed, or None.
+	Item int32
 }
 
 // Plant is a plant group with what dryness needs.

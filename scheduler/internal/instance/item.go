@@ -90,6 +90,8 @@ type Way struct {
 	// Carried is the number of plants taken to the treatment place HeldIn, or None.
 	Carried int32
 	HeldIn  int32
+	// Back says that only the carry back is left: the stay is one of the place's Held.
+	Back bool
 }
 
 // Cap is a bound of the label on applications of one substance to one plant.

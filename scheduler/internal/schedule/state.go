@@ -136,7 +136,9 @@ func (s *State) publish(t int32) {
 	}
 	for i := range walk.Mixes {
 		mix := &walk.Mixes[i]
-		s.present(mix.Area, tour.Stretch{Window: instance.Window{From: mix.Begins, To: mix.Ready}, Tour: t})
+		if mix.Area != instance.None {
+			s.present(mix.Area, tour.Stretch{Window: instance.Window{From: mix.Begins, To: mix.Ready}, Tour: t})
+		}
 		if !mix.AtBase {
 			s.present(mix.RinseArea, tour.Stretch{Window: instance.Window{From: mix.RinseFrom, To: mix.RinseTo}, Tour: t})
 		}

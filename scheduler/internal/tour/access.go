@@ -5,35 +5,57 @@ import "vernation/scheduler/internal/instance"
 // The rule "access" beside the access runs that visit looks through: what a treatment place holds. Keys, consent
 // and notices are filtered in compile.
 
-// placeAllows says whether treatment places hold the plants carried to them whenever this item's or another's come.
-func (w *Walker) placeAllows(item int32) bool {
-	t := w.times(item)
-	way := &w.in.Items[item].Ways[t.Way]
+// accessRule is the rule "access" on a walk.
+type accessRule struct{ *Walker }
+
+// allows says whether treatment places hold the plants carried to them whenever this item's or another's come.
+func (r accessRule) allows(item int32) bool {
+	t := r.times(item)
+	way := &r.in.Items[item].Ways[t.Way]
 	if way.HeldIn == instance.None {
 		return true
 	}
-	stays := []stay{w.stayOf(item)}
-	for _, bond := range w.in.Items[item].Bonds {
+	var stays []stay
+	if !way.Back {
+		stays = append(stays, r.stayOf(item))
+	}
+	for _, bond := range r.in.Items[item].Bonds {
 		if bond.Kind != instance.SharePlace {
 			continue
 		}
 		other := bond.From + bond.To - item
-		if placed := w.times(other); placed.Placed && w.in.Items[other].Ways[placed.Way].HeldIn == way.HeldIn {
-			stays = append(stays, w.stayOf(other))
-		}
-	}
-	for _, at := range stays {
-		plants := int32(0)
-		for _, other := range stays {
-			if other.From <= at.From && at.From < other.To {
-				plants += other.plants
+		if placed := r.times(other); placed.Placed {
+			if its := &r.in.Items[other].Ways[placed.Way]; its.HeldIn == way.HeldIn && !its.Back {
+				stays = append(stays, r.stayOf(other))
 			}
 		}
-		if plants > w.in.Areas[way.HeldIn].Capacity {
-			return w.refuse(RuleAccess, PlaceFull, item, at.From)
+	}
+	planned := len(stays)
+	for _, held := range r.in.Areas[way.HeldIn].Held {
+		until := held.Until
+		if held.Item != instance.None && r.times(held.Item).Placed {
+			until = r.times(held.Item).Ends
+		}
+		stays = append(stays, stay{instance.Window{From: held.From, To: until}, held.Plants})
+	}
+	for _, at := range stays {
+		plants, ours := int32(0), false
+		for i, other := range stays {
+			if other.From <= at.From && at.From < other.To {
+				plants += other.plants
+				ours = ours || i < planned
+			}
+		}
+		if ours && plants > r.in.Areas[way.HeldIn].Capacity {
+			return r.reason(PlaceFull, item, at.From)
 		}
 	}
 	return true
+}
+
+// reason notes what the rule says against the walk and returns false.
+func (r accessRule) reason(text Text, item int32, at Seconds) bool {
+	return r.refuse(RuleAccess, text, item, at)
 }
 
 // stay is how long plants are in a treatment place.

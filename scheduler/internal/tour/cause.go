@@ -17,6 +17,17 @@ const (
 	RulePinned
 )
 
+// rules are the hard rules on a walk, each in a file of its own; the rule "licence" is a filter in compile.
+type rules struct {
+	shift   shiftRule
+	access  accessRule
+	timing  timingRule
+	label   labelRule
+	reentry reentryRule
+	mix     mixRule
+	pinned  pinnedRule
+}
+
 // Cause says which rule spoke against a walk, about which item or area, and at what time.
 type Cause struct {
 	Rule Rule

@@ -86,7 +86,7 @@ func (w *Walker) priceVisit(stop int, site *instance.Site, parts *Parts) {
 		if ref.Leg != 0 || ref.Block != 0 {
 			continue
 		}
-		price, late := w.delay(ref.Item)
+		price, late := w.rules.timing.cost(ref.Item)
 		if w.in.Items[ref.Item].Service {
 			parts[LateService] += price + late
 		} else {

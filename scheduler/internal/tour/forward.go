@@ -12,12 +12,12 @@ func (w *Walker) forward() bool {
 		for next < len(w.slots) && w.slots[next].stop == int32(s) {
 			next++
 		}
-		if w.breakAt == first && !w.takeBreak(&at) {
+		if w.breakAt == first && !w.rules.shift.extend(&at) {
 			return false
 		}
 		at += w.travel(place, w.in.Sites[w.stops[s].Site].Place)
 		if w.stops[s].Fixed != instance.None {
-			if !w.meetFixed(first, &at) {
+			if !w.rules.pinned.extend(first, &at) {
 				return false
 			}
 		} else if !w.visit(s, first, next, &at) {
@@ -25,11 +25,11 @@ func (w *Walker) forward() bool {
 		}
 		place = w.in.Sites[w.stops[s].Site].Place
 	}
-	if w.breakAt == len(w.slots) && !w.takeBreak(&at) {
+	if w.breakAt == len(w.slots) && !w.rules.shift.extend(&at) {
 		return false
 	}
 	w.walk.Returns = at + w.travel(place, w.shift.Base) + w.rinsesAtBase()
-	return w.shiftAllows()
+	return w.rules.shift.allows()
 }
 
 func (w *Walker) resetWalk() {
@@ -73,13 +73,13 @@ func (w *Walker) visit(stop, first, next int, at *Seconds) bool {
 		}
 		w.restore(saved)
 	}
-	return w.refuse(RuleAccess, AccessShut, w.slots[first].ref.Item, from)
+	return w.rules.access.reason(AccessShut, w.slots[first].ref.Item, from)
 }
 
 // workAt does the slots of one visit one after another.
 func (w *Walker) workAt(stop, first, next int, at *Seconds) bool {
 	for i := first; i < next; i++ {
-		if w.breakAt == i && i != first && !w.takeBreak(at) {
+		if w.breakAt == i && i != first && !w.rules.shift.extend(at) {
 			return false
 		}
 		if !w.do(i, *at) {
@@ -88,7 +88,7 @@ func (w *Walker) workAt(stop, first, next int, at *Seconds) bool {
 		s := &w.slots[i]
 		*at = s.starts + s.length + s.rinse
 		if *at > w.shift.End {
-			return w.refuse(RuleShift, ShiftTooShort, s.ref.Item, *at)
+			return w.rules.shift.reason(ShiftTooShort, s.ref.Item, *at)
 		}
 	}
 	return true
@@ -97,7 +97,7 @@ func (w *Walker) workAt(stop, first, next int, at *Seconds) bool {
 // do places one block at its earliest time.
 func (w *Walker) do(i int, at Seconds) bool {
 	s := &w.slots[i]
-	lowest, latest, ok := w.span(s.ref)
+	lowest, latest, ok := w.rules.timing.extend(s.ref)
 	if !ok {
 		return false
 	}
@@ -142,11 +142,11 @@ func (w *Walker) earliest(i int, at, lowest Seconds) bool {
 			}
 		}
 		if start > w.shift.End {
-			return w.refuse(RuleShift, NoBeginning, s.ref.Item, start)
+			return w.rules.shift.reason(NoBeginning, s.ref.Item, start)
 		}
 	}
 	if start+pieces[0].Begins > s.latest {
-		return w.refuse(RuleTiming, PastItsDays, s.ref.Item, s.latest)
+		return w.rules.timing.reason(PastItsDays, s.ref.Item, s.latest)
 	}
 	s.starts = start
 	for p := range pieces {
@@ -162,7 +162,7 @@ func (w *Walker) placed(i int) bool {
 	pieces := w.walk.Pieces[s.first : s.first+s.count]
 	w.note(s.ref, s.stop, pieces[0].Begins, pieces[len(pieces)-1].Ends)
 	for p := range pieces {
-		if !w.openMix(i, &pieces[p]) || !w.treat(s, &pieces[p]) {
+		if !w.openMix(i, &pieces[p]) || !w.rules.reentry.extend(s, &pieces[p]) {
 			return false
 		}
 	}

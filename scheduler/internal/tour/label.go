@@ -9,23 +9,31 @@ import (
 // The rule "label" as far as it depends on what else is planned: days between applications, caps, dry plants.
 // All else of a label is filtered in compile.
 
-// labelAllows says whether the item's application may lie on a day.
-func (w *Walker) labelAllows(item int32, day Day) bool {
-	t := w.times(item)
-	way := &w.in.Items[item].Ways[t.Way]
+// labelRule is the rule "label" on a walk.
+type labelRule struct{ *Walker }
+
+// allows says whether the item's application may lie on a day.
+func (r labelRule) allows(item int32, day Day) bool {
+	t := r.times(item)
+	way := &r.in.Items[item].Ways[t.Way]
 	// Plants carried out before midnight may be treated after it: the later day is the stricter one.
-	treated := max(day, w.in.Sites[w.in.Items[item].Site].DayOf(t.Ends-1))
+	treated := max(day, r.in.Sites[r.in.Items[item].Site].DayOf(t.Ends-1))
 	for _, plant := range way.Wet {
-		if w.dry(item, plant, treated) {
-			return w.refuse(RuleLabel, PlantDry, item, t.Begins)
+		if r.dry(item, plant, treated) {
+			return r.reason(PlantDry, item, t.Begins)
 		}
 	}
 	for c := range way.Caps {
-		if !w.capHolds(item, &way.Caps[c], day) {
-			return w.refuse(RuleLabel, CapReached, item, t.Begins)
+		if !r.capHolds(item, &way.Caps[c], day) {
+			return r.reason(CapReached, item, t.Begins)
 		}
 	}
 	return true
+}
+
+// reason notes what the rule says against the walk and returns false.
+func (r labelRule) reason(text Text, item int32, at Seconds) bool {
+	return r.refuse(RuleLabel, text, item, at)
 }
 
 // dry says whether a plant is dry when an item begins: from its watering's latest day on, counted from the last watering.

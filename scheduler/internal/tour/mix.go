@@ -6,19 +6,63 @@ import "vernation/scheduler/internal/instance"
 // capacity and life; a rinse ends it. Fillings are shared in the order of the applications, from the front, as long
 // as some vessel holds them; one that would grow too old is split where it does.
 
+// mixRule is the rule "mix" on a walk.
+type mixRule struct{ *Walker }
+
+// extend groups the mixed pieces of the tour into fillings.
+func (r mixRule) extend() bool {
+	r.need = r.need[:0]
+	r.splits = r.splits[:0]
+	return r.groupFillings()
+}
+
+// allows gives mixes and rinses their final times and holds their lives.
+func (r mixRule) allows() bool {
+	for i := range r.walk.Mixes {
+		r.walk.Mixes[i].Ready = 0
+	}
+	for p := range r.walk.Pieces {
+		piece := &r.walk.Pieces[p]
+		if piece.Mix == instance.None {
+			continue
+		}
+		mix := &r.walk.Mixes[piece.Mix]
+		if mix.Ready == 0 {
+			mix.Begins, mix.Ready = piece.Begins-r.in.Mixing, piece.Begins
+		}
+		mix.LastUse, mix.UseBy = piece.Ends, r.useBy(mix)
+		if mix.LastUse > mix.UseBy {
+			return r.reason(MixTooOld, piece.Item, mix.UseBy)
+		}
+	}
+	base := r.walk.Returns - r.rinsesAtBase() + r.shift.RinseAtBase // those of fixed visits come first
+	done := make([]Seconds, len(r.slots))
+	for i := range r.walk.Mixes {
+		mix := &r.walk.Mixes[i]
+		if mix.AtBase {
+			mix.RinseFrom, mix.RinseTo = base, base+r.in.Rinsing
+			base = mix.RinseTo
+			continue
+		}
+		s := &r.slots[mix.rinseSlot]
+		mix.RinseFrom = s.starts + s.length + done[mix.rinseSlot]
+		mix.RinseTo = mix.RinseFrom + r.in.Rinsing
+		done[mix.rinseSlot] += r.in.Rinsing
+	}
+	return true
+}
+
+// reason notes what the rule says against the walk and returns false.
+func (r mixRule) reason(text Text, item int32, at Seconds) bool {
+	return r.refuse(RuleMix, text, item, at)
+}
+
 // fill is a planned filling.
 type fill struct {
 	product     int32
 	need        int64
 	first, last int   // of the mixed pieces of the tour in order
 	mix         int32 // index into walk.Mixes once it is opened
-}
-
-// planFillings groups the mixed pieces of the tour (extend).
-func (w *Walker) planFillings() bool {
-	w.need = w.need[:0]
-	w.splits = w.splits[:0]
-	return w.groupFillings()
 }
 
 // groupFillings plans the fillings with the splits known so far.
@@ -36,7 +80,7 @@ func (w *Walker) groupFillings() bool {
 				continue
 			}
 			if w.largest(piece.Product) < piece.Need {
-				return w.refuse(RuleMix, NoVesselFree, s.ref.Item, 0)
+				return w.rules.mix.reason(NoVesselFree, s.ref.Item, 0)
 			}
 			w.join(piece)
 		}
@@ -82,7 +126,7 @@ func (w *Walker) largest(product int32) int64 {
 	return largest
 }
 
-// drawsOn returns the mix of a piece; opens says that it is made for this piece (allows).
+// drawsOn returns the mix of a piece; opens says that it is made for this piece.
 func (w *Walker) drawsOn(i, p int) (mix int32, opens, ok bool) {
 	s := &w.slots[i]
 	if s.block.Pieces[p].Product == instance.None {
@@ -106,7 +150,7 @@ func (w *Walker) drawsOn(i, p int) (mix int32, opens, ok bool) {
 			return f.mix, true, true
 		}
 	}
-	return 0, false, w.refuse(RuleMix, NoVesselFree, s.ref.Item, 0)
+	return 0, false, w.rules.mix.reason(NoVesselFree, s.ref.Item, 0)
 }
 
 // openMix gives a mix its times at its first piece and holds its life at each.
@@ -119,12 +163,12 @@ func (w *Walker) openMix(i int, piece *Piece) bool {
 		mix.Begins, mix.Ready = piece.Begins-w.in.Mixing, piece.Begins
 		site := &w.in.Sites[w.stops[piece.Stop].Site]
 		during := instance.Window{From: mix.Begins, To: mix.Ready}
-		mix.Area = site.WaterArea
-		if mix.Area == instance.None || !w.stretchAllows(mix.Area, during) {
+		mix.Area = site.WaterArea // None: with carried water, in no area of the site
+		if !w.stretchAllows(mix.Area, during) {
 			mix.Area = w.slots[i].block.Pieces[piece.Piece].Area
 		}
 		if !w.stretchAllows(mix.Area, during) {
-			return w.refuse(RuleReentry, NowhereToMix, piece.Item, mix.Begins)
+			return w.rules.reentry.reason(NowhereToMix, piece.Item, mix.Begins)
 		}
 	}
 	mix.LastUse = piece.Ends
@@ -136,7 +180,7 @@ func (w *Walker) openMix(i int, piece *Piece) bool {
 	if mix.Ready != piece.Begins && !w.splitsAt(index) {
 		w.splits = append(w.splits, index)
 	}
-	return w.refuse(RuleMix, MixTooOld, piece.Item, mix.UseBy)
+	return w.rules.mix.reason(MixTooOld, piece.Item, mix.UseBy)
 }
 
 // useBy returns the end of a mix's life: inside the shift.
@@ -193,40 +237,4 @@ func (w *Walker) rinsesAtBase() Seconds {
 		}
 	}
 	return total
-}
-
-// settleMixes gives mixes and rinses their final times and holds their lives.
-func (w *Walker) settleMixes() bool {
-	for i := range w.walk.Mixes {
-		w.walk.Mixes[i].Ready = 0
-	}
-	for p := range w.walk.Pieces {
-		piece := &w.walk.Pieces[p]
-		if piece.Mix == instance.None {
-			continue
-		}
-		mix := &w.walk.Mixes[piece.Mix]
-		if mix.Ready == 0 {
-			mix.Begins, mix.Ready = piece.Begins-w.in.Mixing, piece.Begins
-		}
-		mix.LastUse, mix.UseBy = piece.Ends, w.useBy(mix)
-		if mix.LastUse > mix.UseBy {
-			return w.refuse(RuleMix, MixTooOld, piece.Item, mix.UseBy)
-		}
-	}
-	base := w.walk.Returns - w.rinsesAtBase() + w.shift.RinseAtBase // those of fixed visits come first
-	done := make([]Seconds, len(w.slots))
-	for i := range w.walk.Mixes {
-		mix := &w.walk.Mixes[i]
-		if mix.AtBase {
-			mix.RinseFrom, mix.RinseTo = base, base+w.in.Rinsing
-			base = mix.RinseTo
-			continue
-		}
-		s := &w.slots[mix.rinseSlot]
-		mix.RinseFrom = s.starts + s.length + done[mix.rinseSlot]
-		mix.RinseTo = mix.RinseFrom + w.in.Rinsing
-		done[mix.rinseSlot] += w.in.Rinsing
-	}
-	return true
 }

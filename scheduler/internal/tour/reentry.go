@@ -5,19 +5,22 @@ import "vernation/scheduler/internal/instance"
 // The rule "reentry" inside a day, and against the keep-outs and people of other tours: the applications of one
 // visit in one area are one treatment; from its beginning until people may enter, nobody is in what it shuts.
 
-// treat adds an application to the treatment of its area on this visit (extend).
-func (w *Walker) treat(s *slot, piece *Piece) bool {
+// reentryRule is the rule "reentry" on a walk.
+type reentryRule struct{ *Walker }
+
+// extend adds an application to the treatment of its area on this visit.
+func (r reentryRule) extend(s *slot, piece *Piece) bool {
 	p := &s.block.Pieces[piece.Piece]
 	if !p.Application || p.KeepOut <= 0 {
 		return true
 	}
-	tr := w.treatment(s.stop, p.Area)
+	tr := r.treatment(s.stop, p.Area)
 	if tr == nil {
-		w.walk.Treatments = append(w.walk.Treatments, Treatment{
+		r.walk.Treatments = append(r.walk.Treatments, Treatment{
 			Area: p.Area, Stop: s.stop, Item: piece.Item, Begins: piece.Begins, Ends: piece.Ends,
 			Keep: p.KeepOut, Unaired: p.Unaired,
 		})
-		tr = &w.walk.Treatments[len(w.walk.Treatments)-1]
+		tr = &r.walk.Treatments[len(r.walk.Treatments)-1]
 	} else {
 		if p.KeepOut > tr.Keep {
 			tr.Item = piece.Item
@@ -25,9 +28,32 @@ func (w *Walker) treat(s *slot, piece *Piece) bool {
 		tr.Begins, tr.Ends = min(tr.Begins, piece.Begins), max(tr.Ends, piece.Ends)
 		tr.Keep, tr.Unaired = max(tr.Keep, p.KeepOut), max(tr.Unaired, p.Unaired)
 	}
-	tr.OpenFrom = w.openFrom(tr.Area, tr.Begins, tr.Ends, tr.Keep, tr.Unaired)
-	w.noteOpenings()
-	return w.treatmentAllows(tr)
+	tr.OpenFrom = r.openFrom(tr.Area, tr.Ends, tr.Keep, tr.Unaired)
+	r.noteOpenings()
+	return r.allows(tr)
+}
+
+// allows says whether nobody is in what a treatment shuts, people and other tours.
+func (r reentryRule) allows(tr *Treatment) bool {
+	during := instance.Window{From: tr.Begins, To: tr.OpenFrom}
+	for _, people := range r.in.Areas[tr.Area].People {
+		if people.Overlaps(during) {
+			return r.reason(PeopleThere, tr.Item, people.From)
+		}
+	}
+	for _, area := range r.in.Areas[tr.Area].Shuts {
+		for _, present := range r.around.Present[area] {
+			if present.Tour != r.tour && present.Overlaps(during) {
+				return r.reason(AreaShutByOther, tr.Item, present.From)
+			}
+		}
+	}
+	return true
+}
+
+// reason notes what the rule says against the walk and returns false.
+func (r reentryRule) reason(text Text, item int32, at Seconds) bool {
+	return r.refuse(RuleReentry, text, item, at)
 }
 
 // treatment returns the treatment of an area on a visit, or nil.
@@ -54,33 +80,16 @@ func (w *Walker) noteOpenings() {
 	}
 }
 
-// openFrom returns when people may enter: the longer interval counts when any of it lies outside ventilation hours.
-func (w *Walker) openFrom(area int32, begins, ends, keep, unaired Seconds) Seconds {
-	whole := instance.Window{From: begins, To: ends + keep}
+// openFrom returns when people may enter: the longer interval counts when any of the time after the end lies outside
+// ventilation hours.
+func (w *Walker) openFrom(area int32, ends, keep, unaired Seconds) Seconds {
+	after := instance.Window{From: ends, To: ends + keep}
 	for _, run := range w.in.Areas[area].Aired {
-		if run.Covers(whole) {
-			return whole.To
+		if run.Covers(after) {
+			return after.To
 		}
 	}
 	return ends + unaired
-}
-
-// treatmentAllows says whether nobody is in what a treatment shuts, people and other tours (allows).
-func (w *Walker) treatmentAllows(tr *Treatment) bool {
-	during := instance.Window{From: tr.Begins, To: tr.OpenFrom}
-	for _, people := range w.in.Areas[tr.Area].People {
-		if people.Overlaps(during) {
-			return w.refuse(RuleReentry, PeopleThere, tr.Item, people.From)
-		}
-	}
-	for _, area := range w.in.Areas[tr.Area].Shuts {
-		for _, present := range w.around.Present[area] {
-			if present.Tour != w.tour && present.Overlaps(during) {
-				return w.refuse(RuleReentry, AreaShutByOther, tr.Item, present.From)
-			}
-		}
-	}
-	return true
 }
 
 // nextBeginning returns the first instant from one on at which a piece may begin, by its windows and by who is where.
@@ -90,11 +99,11 @@ func (w *Walker) nextBeginning(s *slot, piece *Piece, at Seconds) (Seconds, bool
 	for {
 		next := firstIn(p.Windows, at)
 		if next >= instance.Far {
-			return 0, w.refuse(RuleReentry, NoBeginning, piece.Item, at)
+			return 0, w.rules.reentry.reason(NoBeginning, piece.Item, at)
 		}
 		free, ok := w.freeFrom(s.stop, p, next, takes)
 		if !ok {
-			return 0, w.refuse(RuleReentry, WorkAfterApplication, piece.Item, next)
+			return 0, w.rules.reentry.reason(WorkAfterApplication, piece.Item, next)
 		}
 		if free == next {
 			return next, true
@@ -133,7 +142,7 @@ func (w *Walker) freeFrom(stop int32, p *instance.Piece, at, takes Seconds) (Sec
 	if !p.Application || p.KeepOut <= 0 {
 		return at, true
 	}
-	during.To = w.openFrom(p.Area, at, at+takes, p.KeepOut, p.Unaired)
+	during.To = w.openFrom(p.Area, at+takes, p.KeepOut, p.Unaired)
 	for _, area := range w.in.Areas[p.Area].Shuts {
 		for _, present := range w.around.Present[area] {
 			if present.Tour != w.tour && present.Overlaps(during) {
@@ -162,7 +171,7 @@ func (w *Walker) lastBeginning(s *slot, piece *Piece, at Seconds) (Seconds, bool
 			}
 		}
 		if p.Application && p.KeepOut > 0 {
-			during.To = w.openFrom(p.Area, last, last+takes, p.KeepOut, p.Unaired)
+			during.To = w.openFrom(p.Area, last+takes, p.KeepOut, p.Unaired)
 			for _, area := range w.in.Areas[p.Area].Shuts {
 				for _, present := range w.around.Present[area] {
 					if present.Tour != w.tour && present.Overlaps(during) {
@@ -201,7 +210,7 @@ func (w *Walker) stretchAllows(area int32, during instance.Window) bool {
 func (w *Walker) ownAllow() bool {
 	for t := range w.walk.Treatments {
 		tr := &w.walk.Treatments[t]
-		if !w.treatmentAllows(tr) {
+		if !w.rules.reentry.allows(tr) {
 			return false
 		}
 		during := instance.Window{From: tr.Begins, To: tr.OpenFrom}
@@ -210,7 +219,7 @@ func (w *Walker) ownAllow() bool {
 			p := &w.block(piece.Ref).Pieces[piece.Piece]
 			same := p.Application && p.Area == tr.Area && piece.Stop == tr.Stop
 			if !same && w.shuts(tr.Area, p.Area) && during.Overlaps(instance.Window{From: piece.Begins, To: piece.Ends}) {
-				return w.refuse(RuleReentry, WorkAfterApplication, piece.Item, piece.Begins)
+				return w.rules.reentry.reason(WorkAfterApplication, piece.Item, piece.Begins)
 			}
 		}
 	}
@@ -218,7 +227,7 @@ func (w *Walker) ownAllow() bool {
 		mix := &w.walk.Mixes[i]
 		if !w.stretchAllows(mix.Area, instance.Window{From: mix.Begins, To: mix.Ready}) ||
 			!mix.AtBase && !w.stretchAllows(mix.RinseArea, instance.Window{From: mix.RinseFrom, To: mix.RinseTo}) {
-			return w.refuse(RuleReentry, NowhereToMix, instance.None, mix.Begins)
+			return w.rules.reentry.reason(NowhereToMix, instance.None, mix.Begins)
 		}
 	}
 	return true

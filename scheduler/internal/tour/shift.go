@@ -5,28 +5,36 @@ import "vernation/scheduler/internal/instance"
 // The rule "shift": one place at a time, travel between places, work inside the shift, the break in its window,
 // no more than the longest work time.
 
+// shiftRule is the rule "shift" on a walk.
+type shiftRule struct{ *Walker }
+
+// extend lets the break lie at the earliest from an instant on.
+func (r shiftRule) extend(at *Seconds) bool {
+	begins := max(*at, r.shift.BreakWindow.From)
+	if begins+r.shift.BreakTakes > r.shift.BreakWindow.To {
+		return r.reason(NoBreak, instance.None, begins)
+	}
+	r.walk.Break = instance.Window{From: begins, To: begins + r.shift.BreakTakes}
+	*at = r.walk.Break.To
+	return true
+}
+
+// allows says whether the technician is back inside the shift.
+func (r shiftRule) allows() bool {
+	if r.walk.Returns > r.shift.End {
+		return r.reason(ShiftTooShort, r.lastItem(), r.walk.Returns)
+	}
+	return true
+}
+
+// reason notes what the rule says against the walk and returns false.
+func (r shiftRule) reason(text Text, item int32, at Seconds) bool {
+	return r.refuse(RuleShift, text, item, at)
+}
+
 // travel returns the seconds of the shift's technician from one place to another.
 func (w *Walker) travel(from, to int32) Seconds {
 	return w.in.Travel[w.shift.Technician][from*w.in.Places+to]
-}
-
-// takeBreak lets the break lie at the earliest from an instant on (extend).
-func (w *Walker) takeBreak(at *Seconds) bool {
-	begins := max(*at, w.shift.BreakWindow.From)
-	if begins+w.shift.BreakTakes > w.shift.BreakWindow.To {
-		return w.refuse(RuleShift, NoBreak, instance.None, begins)
-	}
-	w.walk.Break = instance.Window{From: begins, To: begins + w.shift.BreakTakes}
-	*at = w.walk.Break.To
-	return true
-}
-
-// shiftAllows says whether the technician is back inside the shift.
-func (w *Walker) shiftAllows() bool {
-	if w.walk.Returns > w.shift.End {
-		return w.refuse(RuleShift, ShiftTooShort, w.lastItem(), w.walk.Returns)
-	}
-	return true
 }
 
 // bestBreak walks the day without a break where none is due, else with the break where the day is cheapest.
@@ -48,7 +56,7 @@ func (w *Walker) bestBreak() (*Walk, bool) {
 		}
 	}
 	if !found {
-		w.refuse(RuleShift, NoBreak, w.lastItem(), w.shift.BreakWindow.From)
+		w.rules.shift.reason(NoBreak, w.lastItem(), w.shift.BreakWindow.From)
 		return nil, false
 	}
 	w.walk = best
@@ -58,7 +66,7 @@ func (w *Walker) bestBreak() (*Walk, bool) {
 // workAllows holds the longest work time.
 func (w *Walker) workAllows() bool {
 	if w.in.MostWork > 0 && w.walk.Work+w.shift.Worked > w.in.MostWork {
-		return w.refuse(RuleShift, TooMuchWork, w.lastItem(), w.walk.Returns)
+		return w.rules.shift.reason(TooMuchWork, w.lastItem(), w.walk.Returns)
 	}
 	return true
 }
@@ -88,7 +96,7 @@ func (w *Walker) breakAllows() bool {
 			open = open || w.in.Areas[area].Site == w.stops[s].Site && w.stretchAllows(int32(area), w.walk.Break)
 		}
 		if !open {
-			return w.refuse(RuleShift, NoBreak, w.lastItem(), w.walk.Break.From)
+			return w.rules.shift.reason(NoBreak, w.lastItem(), w.walk.Break.From)
 		}
 	}
 	return true

@@ -4,25 +4,28 @@ import "vernation/scheduler/internal/instance"
 
 // The rule "timing": days and lags, links, health order. The order inside a visit is Before's.
 
-// span returns between which instants the first piece of a block may begin, by what is known so far (extend).
-func (w *Walker) span(ref Ref) (lowest, latest Seconds, ok bool) {
-	item := &w.in.Items[ref.Item]
-	t := w.times(ref.Item)
+// timingRule is the rule "timing" on a walk.
+type timingRule struct{ *Walker }
+
+// extend returns between which instants the first piece of a block may begin, by what is known so far.
+func (r timingRule) extend(ref Ref) (lowest, latest Seconds, ok bool) {
+	item := &r.in.Items[ref.Item]
+	t := r.times(ref.Item)
 	if ref.Leg == 1 {
 		if !t.Placed {
-			return 0, 0, w.refuse(RuleTiming, WaitsForItem, ref.Item, 0)
+			return 0, 0, r.reason(WaitsForItem, ref.Item, 0)
 		}
-		way := w.way(ref)
+		way := r.way(ref)
 		return max(t.OpenFrom, t.Ends+way.Wait), t.Begins + way.MostAway, true
 	}
 	if t.Placed { // a later block of the same item on the same visit
-		return 0, w.shift.End, true
+		return 0, r.shift.End, true
 	}
-	earliest, _, stands, known := w.Days(ref.Item)
+	earliest, _, stands, known := r.Days(ref.Item)
 	if !known {
-		return 0, 0, w.refuse(RuleTiming, WaitsForItem, ref.Item, 0)
+		return 0, 0, r.reason(WaitsForItem, ref.Item, 0)
 	}
-	site := &w.in.Sites[item.Site]
+	site := &r.in.Sites[item.Site]
 	lowest, latest = item.Lo, item.Hi
 	if earliest > site.FirstMidnight {
 		lowest = max(lowest, site.Midnight(earliest))
@@ -31,12 +34,46 @@ func (w *Walker) span(ref Ref) (lowest, latest Seconds, ok bool) {
 		latest = min(latest, site.Midnight(stands+1)-1)
 	}
 	for _, bond := range item.Bonds {
-		lowest, latest = w.bondSpan(ref, bond, lowest, latest)
+		lowest, latest = r.bondSpan(ref, bond, lowest, latest)
 	}
 	if lowest > latest {
-		return 0, 0, w.refuse(RuleTiming, PastItsDays, ref.Item, latest)
+		return 0, 0, r.reason(PastItsDays, ref.Item, latest)
 	}
 	return lowest, latest, true
+}
+
+// allows says whether the days and links of a placed item hold by where all of them stand.
+func (r timingRule) allows(item int32, day Day) bool {
+	t, it := r.times(item), &r.in.Items[item]
+	earliest, _, stands, known := r.Days(item)
+	if !known {
+		return r.reason(WaitsForItem, item, t.Begins)
+	}
+	if day < earliest || day > stands || t.Begins < it.Lo || t.Begins > it.Hi || t.End() > it.EndBy {
+		return r.reason(PastItsDays, item, t.Begins)
+	}
+	for _, bond := range it.Bonds {
+		if !r.bondHolds(item, bond) {
+			return false
+		}
+	}
+	return true
+}
+
+// cost returns what the day of an item costs: its price and what it is late.
+func (r timingRule) cost(item int32) (price, late Cost) {
+	it := &r.in.Items[item]
+	earliest, latest, _, known := r.Days(item)
+	if !known {
+		return 0, 0
+	}
+	day := r.in.Sites[it.Site].DayOf(r.times(item).Begins)
+	return it.PriceOf(day - earliest), it.LatePerDay * Cost(max(0, day-latest))
+}
+
+// reason notes what the rule says against the walk and returns false.
+func (r timingRule) reason(text Text, item int32, at Seconds) bool {
+	return r.refuse(RuleTiming, text, item, at)
 }
 
 // bondSpan narrows a span by one bond.
@@ -93,31 +130,6 @@ func (w *Walker) Days(item int32) (earliest, latest, stands Day, known bool) {
 	return from + due.Earliest, latest, stands, true
 }
 
-// Allows says whether every rule between this item and others holds, by where all of them stand (allows).
-// It is asked of each item of a walked tour, and by the schedule outside of any walk.
-func (w *Walker) Allows(item int32) bool {
-	t := w.times(item)
-	if !t.Placed {
-		return true
-	}
-	it := &w.in.Items[item]
-	site := &w.in.Sites[it.Site]
-	day := site.DayOf(t.Begins)
-	earliest, _, stands, known := w.Days(item)
-	if !known {
-		return w.refuse(RuleTiming, WaitsForItem, item, t.Begins)
-	}
-	if day < earliest || day > stands || t.Begins < it.Lo || t.Begins > it.Hi || t.End() > it.EndBy {
-		return w.refuse(RuleTiming, PastItsDays, item, t.Begins)
-	}
-	for _, bond := range it.Bonds {
-		if !w.bondHolds(item, bond) {
-			return false
-		}
-	}
-	return w.placeAllows(item) && w.labelAllows(item, day)
-}
-
 // bondHolds says whether one bond of a placed item holds where both stand.
 func (w *Walker) bondHolds(item int32, bond instance.Bond) bool {
 	from, to := w.times(bond.From), w.times(bond.To)
@@ -144,24 +156,13 @@ func (w *Walker) bondHolds(item int32, bond instance.Bond) bool {
 		holds = to.Begins > from.Begins && dayTo-dayFrom >= due.Earliest && (due.Stands == instance.FarDay || dayTo-dayFrom <= due.Stands)
 	case instance.NeverClose:
 		if bond.WayFrom == int32(from.Way) && bond.WayTo == int32(to.Way) && abs(dayTo-dayFrom) < bond.Days {
-			return w.refuse(RuleLabel, TooCloseTogether, item, to.Begins)
+			return w.rules.label.reason(TooCloseTogether, item, to.Begins)
 		}
 	}
 	if !holds {
-		return w.refuse(RuleTiming, LinkBroken, item, to.Begins)
+		return w.rules.timing.reason(LinkBroken, item, to.Begins)
 	}
 	return true
-}
-
-// delay returns what the day of an item costs: its price and what it is late (cost).
-func (w *Walker) delay(item int32) (price, late Cost) {
-	it := &w.in.Items[item]
-	earliest, latest, _, known := w.Days(item)
-	if !known {
-		return 0, 0
-	}
-	day := w.in.Sites[it.Site].DayOf(w.times(item).Begins)
-	return it.PriceOf(day - earliest), it.LatePerDay * Cost(max(0, day-latest))
 }
 
 func abs(d Day) Day {

@@ -106,12 +106,12 @@ func (w *Walker) settle() bool {
 		pieces := w.walk.Pieces[s.first : s.first+s.count]
 		w.note(s.ref, s.stop, pieces[0].Begins, pieces[len(pieces)-1].Ends)
 		for p := range pieces {
-			if !w.treat(s, &pieces[p]) {
+			if !w.rules.reentry.extend(s, &pieces[p]) {
 				return false
 			}
 		}
 	}
-	if !w.settleMixes() || !w.ownAllow() || !w.breakAllows() || !w.returnsAllow() {
+	if !w.rules.mix.allows() || !w.ownAllow() || !w.breakAllows() || !w.returnsAllow() {
 		return false
 	}
 	for i := range w.slots {
@@ -135,7 +135,7 @@ func (w *Walker) returnsAllow() bool {
 			continue
 		}
 		if t.BackBegin < max(t.OpenFrom, t.Ends+w.way(s.ref).Wait) || t.BackBegin > t.Begins+w.way(s.ref).MostAway {
-			return w.refuse(RuleTiming, LinkBroken, s.ref.Item, t.BackBegin)
+			return w.rules.timing.reason(LinkBroken, s.ref.Item, t.BackBegin)
 		}
 	}
 	return true
@@ -150,14 +150,14 @@ func (w *Walker) servicesAllow() bool {
 			continue
 		}
 		if !w.own[piece.Item].Placed || w.takes(piece.Item, p, piece.Begins) != piece.Ends-piece.Begins {
-			return w.refuse(RuleTiming, LinkBroken, piece.Item, piece.Begins)
+			return w.rules.timing.reason(LinkBroken, piece.Item, piece.Begins)
 		}
 	}
 	return true
 }
 
 // watchersStay holds that an item which others count from, placed before, keeps its day: their prices and days hang on it.
-// A follow-up that replaces groups of a service planned elsewhere may not come to its day either.
+// Nor may a follow-up that replaces groups of a service planned elsewhere come to its day or leave it.
 func (w *Walker) watchersStay(item int32) bool {
 	t := w.times(item)
 	site := &w.in.Sites[w.in.Items[item].Site]
@@ -169,14 +169,29 @@ func (w *Walker) watchersStay(item int32) bool {
 			continue
 		}
 		if moved && bond.From == item && bond.Kind == instance.DueAfter {
-			return w.refuse(RuleTiming, LinkBroken, item, t.Begins)
+			return w.rules.timing.reason(LinkBroken, item, t.Begins)
 		}
-		if bond.Kind == instance.Replaces && site.DayOf(w.around.Placed[other].Begins) == site.DayOf(t.Begins) && bond.From == item && !before.Placed {
-			return w.refuse(RuleTiming, LinkBroken, item, t.Begins)
+		if bond.Kind == instance.Replaces && bond.From == item {
+			day := site.DayOf(w.around.Placed[other].Begins)
+			replaced := before.Placed && site.DayOf(before.Begins) == day
+			if replaced != (site.DayOf(t.Begins) == day) {
+				return w.rules.timing.reason(LinkBroken, item, t.Begins)
+			}
 		}
 		if bond.Kind == instance.WetsFor && bond.From == item && !w.Allows(other) {
 			return false
 		}
 	}
 	return true
+}
+
+// Allows says whether every rule between this item and others holds, by where all of them stand.
+// It is asked of each item of a walked tour, and by the schedule outside of any walk.
+func (w *Walker) Allows(item int32) bool {
+	t := w.times(item)
+	if !t.Placed {
+		return true
+	}
+	day := w.in.Sites[w.in.Items[item].Site].DayOf(t.Begins)
+	return w.rules.timing.allows(item, day) && w.rules.access.allows(item) && w.rules.label.allows(item, day)
 }

@@ -69,7 +69,7 @@ type Mix struct {
 	Product, Vessel      int32
 	Need                 int64 // nanolitres
 	Stop                 int32 // of first use
-	Area                 int32
+	Area                 int32 // None: made with carried water, in no area
 	Begins, Ready        Seconds
 	LastUse, UseBy       Seconds
 	RinseFrom, RinseTo   Seconds
@@ -112,6 +112,7 @@ type Walk struct {
 type Walker struct {
 	in     *instance.Instance
 	around *Around
+	rules  rules
 
 	tour   int32
 	shift  *instance.Shift
@@ -146,7 +147,9 @@ type slot struct {
 
 // NewWalker returns a walker over an instance and what is around.
 func NewWalker(in *instance.Instance, around *Around) *Walker {
-	return &Walker{in: in, around: around, own: make([]Times, len(in.Items)), seen: make([]int32, len(in.Items))}
+	w := &Walker{in: in, around: around, own: make([]Times, len(in.Items)), seen: make([]int32, len(in.Items))}
+	w.rules = rules{shiftRule{w}, accessRule{w}, timingRule{w}, labelRule{w}, reentryRule{w}, mixRule{w}, pinnedRule{w}}
+	return w
 }
 
 // Walk simulates a tour. The result is the walker's own until the next call: Clone keeps it.
@@ -156,7 +159,7 @@ func (w *Walker) Walk(tour int32, stops []Stop) (walk *Walk, ok bool) {
 	defer func() { w.epoch++ }() // from here on no item is of a tour being walked
 	w.cause = Cause{Item: instance.None}
 	w.prepare()
-	if !w.planFillings() {
+	if !w.rules.mix.extend() {
 		return nil, false
 	}
 	held := w.holdPublished()
