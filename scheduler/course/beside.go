@@ -27,7 +27,7 @@ func (b *builder) neighbourLooks(until civil.Date, ideal civil.Date) {
 	w := window{earliest: again, ideal: max(again, ideal)}
 	w.latest = max(w.ideal, s.found.AddDays(every))
 	if !last.IsZero() {
-		w.earliest = max(again, last.AddDays(1))
+		w.earliest = max(again, last.AddDays(halfOf(every)))
 		w.ideal = max(w.earliest, last.AddDays(every))
 		w.latest = w.ideal
 	}
@@ -43,7 +43,7 @@ func (b *builder) neighbourLooks(until civil.Date, ideal civil.Date) {
 	for on, n := w.ideal, 0; n < mostApplications && (n == 0 || on <= until); on, n = on.AddDays(every), n+1 {
 		f := b.item(KindInspectNeighbours, s.neighbours, s.looking(s.neighbours), due, reason)
 		f.Expected = on
-		due = chain(b.add(f), 1, every, every)
+		due = chain(b.add(f), halfOf(every), every, every)
 	}
 }
 
@@ -69,7 +69,7 @@ func (b *builder) traps(until civil.Date, ideal civil.Date) {
 	again := s.dueAgain(KindTrapChange)
 	w := window{earliest: again, ideal: max(again, ideal)}
 	if !last.IsZero() {
-		w.earliest = max(again, last.AddDays(1))
+		w.earliest = max(again, last.AddDays(halfOf(every)))
 		w.ideal = max(w.earliest, last.AddDays(every))
 	}
 	w.latest = max(w.ideal, s.found.AddDays(every))
@@ -78,7 +78,7 @@ func (b *builder) traps(until civil.Date, ideal civil.Date) {
 	for on, n := w.ideal, 0; n < mostApplications && (n == 0 || on <= until); on, n = on.AddDays(every), n+1 {
 		f := b.item(KindTrapChange, s.plants, ways, due, fmt.Sprintf("%s: hang or change every %s, and count what they caught; they show and thin out, they do not end an infestation", material.Name, plural(every, "day")))
 		f.Expected = on
-		due = chain(b.add(f), 1, every, every)
+		due = chain(b.add(f), halfOf(every), every, every)
 	}
 }
 
@@ -240,3 +240,6 @@ func (s *story) cleanLooks() []civil.Date {
 	}
 	return days
 }
+
+// halfOf is the least number of days between two looks of a rhythm: on consecutive days the second tells nothing new.
+func halfOf(every int) int { return max(1, (every+1)/2) }

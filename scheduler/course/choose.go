@@ -132,17 +132,33 @@ func (s *story) judgeLaw(p *candidate) {
 		if p.product.Registration == "" {
 			p.refuse("no registration number is recorded: want that of the container")
 		}
-		if !slices.ContainsFunc(s.codes(), func(c catalogue.JurisdictionCode) bool { return slices.Contains(p.product.Jurisdictions, c) }) {
+		// A registration elsewhere, or in the country around, is none here: the checker of plans reads it so too.
+		if !slices.Contains(p.product.Jurisdictions, code) {
 			p.refuse("not registered in %s by its record", code)
 		}
 	}
+	s.judgeWater(p)
 	if asked := p.product.Label.Categories; len(asked) > 0 && !s.licenceHeld(asked) {
 		p.refuse("nobody holds a licence of category %s in %s that covers %s", strings.Join(asked, " or "), code, words(string(s.site.Kind)))
 	}
 }
 
-// licenceHeld says whether somebody holds one of the categories, and it covers the site's kind of place where the
-// jurisdiction says what it covers.
+// judgeWater refuses a mix with the site's water where the label states a limit and the water is harder, or unknown.
+func (s *story) judgeWater(p *candidate) {
+	most, water := p.product.Label.MaxHardness, s.site.Water
+	if most == nil || !p.product.Diluted() || water.Area == "" {
+		return
+	}
+	switch {
+	case water.HardnessMgL == nil:
+		p.refuse("the label allows water of %.0f mg/L at most, and the site's is not known: measure it, or carry soft water", *most)
+	case *water.HardnessMgL > *most:
+		p.refuse("the label allows water of %.0f mg/L at most, and the site's has %.0f: carry soft water", *most, *water.HardnessMgL)
+	}
+}
+
+// licenceHeld says whether somebody holds one of the categories and it covers the site's kind of place. A category of
+// which nothing is known covers nothing.
 func (s *story) licenceHeld(asked []string) bool {
 	for _, code := range s.codes() {
 		for _, held := range s.in.Held[code] {
@@ -150,7 +166,7 @@ func (s *story) licenceHeld(asked []string) bool {
 				continue
 			}
 			at := slices.IndexFunc(s.in.Catalogue.Categories(code), func(c catalogue.LicenceCategory) bool { return c.ID == held })
-			if at < 0 || slices.Contains(s.in.Catalogue.Categories(code)[at].Covers, s.site.Kind) {
+			if at >= 0 && slices.Contains(s.in.Catalogue.Categories(code)[at].Covers, s.site.Kind) {
 				return true
 			}
 		}

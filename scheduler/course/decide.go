@@ -144,7 +144,7 @@ func (b *builder) quarantine() {
 			plantNames(fresh), until.Short(), plural(every, "day")))
 		f.Expected = on
 		on = on.AddDays(every)
-		due = chain(b.add(f), 1, every, every)
+		due = chain(b.add(f), halfOf(every), every, every)
 	}
 }
 

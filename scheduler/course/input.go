@@ -71,8 +71,13 @@ func (in Input) ordered() Input {
 		held[code] = slices.Compact(sortedBy(categories, func(c string) string { return c }))
 	}
 	in.Held = held
+	// Only notices ask for the present instant, and they count in hours: so a course holds for an hour, and counts from
+	// that hour's end.
+	in.Now = (in.Now + secondsPerHour - 1) / secondsPerHour * secondsPerHour
 	return in
 }
+
+const secondsPerHour = 60 * 60
 
 func sortedBy[T any, K cmp.Ordered](all []T, key func(T) K) []T {
 	all = slices.Clone(all)
