@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"vernation/scheduler/course"
+	"vernation/scheduler/site"
 )
 
 func TestCourse_WaterHarderThanTheLabelAllowsRefusesTheMix(t *testing.T) {
@@ -24,12 +25,12 @@ func TestCourse_WaterHarderThanTheLabelAllowsRefusesTheMix(t *testing.T) {
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			t.Parallel()
-			in := week("M")
+			in := week(officeCase)
 			for i := range in.Products {
 				in.Products[i].Label.MaxHardness = c.max
 			}
 			for i := range in.Sites {
-				in.Sites[i].Water.HardnessMgL = c.water
+				in.Sites[i].Water = site.Water{Area: in.Sites[i].Areas[0].ID, HardnessMgL: c.water}
 			}
 			got, err := course.Compute(in)
 			if err != nil {
