@@ -7,6 +7,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/course"
+	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
@@ -30,6 +31,13 @@ func Approve(tx *store.Tx, d Decision) (firm.Case, course.Course, error) {
 	if !tx.Caller().ResponsibleApplicator {
 		return firm.Case{}, course.Course{}, fault.New(fault.Forbidden, "RIGHT_NEEDED",
 			"approving an application is the responsible applicator's: ask one of them")
+	}
+	found, err := tx.Case(d.Case)
+	if err != nil {
+		return firm.Case{}, course.Course{}, err
+	}
+	if err := tx.LockSite(site.ID(found.Site)); err != nil {
+		return firm.Case{}, course.Course{}, err
 	}
 	ids, err := lockRelated(tx, []course.CaseID{d.Case})
 	if err != nil {

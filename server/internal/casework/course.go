@@ -185,12 +185,13 @@ func courseAt(tx *store.Tx, id course.CaseID, at civil.Instant) (course.Course, 
 	return compute(in)
 }
 
-// held returns the licence categories that somebody of the crew holds on a day, by jurisdiction, sorted.
+// held returns the licence categories that somebody of the crew holds on a day, by jurisdiction, sorted. Who applies
+// under another's licence holds none: that other one does.
 func held(crew []firm.CrewMember, on civil.Date) map[catalogue.JurisdictionCode][]string {
 	categories := map[catalogue.JurisdictionCode][]string{}
 	for _, member := range crew {
 		for _, licence := range member.Licences {
-			if licence.From <= on && (licence.To.IsZero() || on <= licence.To) {
+			if licence.Under == "" && licence.From <= on && (licence.To.IsZero() || on <= licence.To) {
 				categories[licence.Jurisdiction] = append(categories[licence.Jurisdiction], licence.Category)
 			}
 		}

@@ -219,7 +219,7 @@ func (t *telling) settleVisit() error {
 	var facts []firm.KeepOutFact
 	for _, item := range t.report.Items {
 		if item.Application != nil {
-			facts = append(facts, t.keepOuts(item)...)
+			facts = append(facts, t.confirmedBefore(t.keepOuts(item))...)
 		} else if item.Item != "" {
 			notDone = append(notDone, item.Item)
 		}
@@ -245,6 +245,18 @@ func (t *telling) settleVisit() error {
 		return nil
 	}
 	return t.tx.SetVisitState(t.visit.ID, scheduler.Done)
+}
+
+// confirmedBefore keeps that somebody found an area dry after an application that a correction tells anew.
+func (t *telling) confirmedBefore(facts []firm.KeepOutFact) []firm.KeepOutFact {
+	for i, fact := range facts {
+		for _, old := range t.dropped {
+			if old.Area == fact.Area && old.Item == fact.Item && old.Product == fact.Product && old.ConfirmedDryAt >= fact.During.From {
+				facts[i].ConfirmedDryAt = old.ConfirmedDryAt
+			}
+		}
+	}
+	return facts
 }
 
 func itemIDs(items []firm.ReportItem) []scheduler.ItemID {

@@ -44,6 +44,9 @@ func RecordFinding(tx *store.Tx, n NewFinding) (firm.Case, course.Course, error)
 	if err := checkFinding(tx, n); err != nil {
 		return firm.Case{}, course.Course{}, err
 	}
+	if err := tx.LockSite(n.Site); err != nil {
+		return firm.Case{}, course.Course{}, err
+	}
 	id, added, err := noteFinding(tx, n)
 	if err != nil {
 		return firm.Case{}, course.Course{}, err
@@ -64,7 +67,8 @@ func RecordFinding(tx *store.Tx, n NewFinding) (firm.Case, course.Course, error)
 }
 
 // noteFinding appends the finding to its case, opening one where there is none, and returns the case; added is 0 when
-// the case knew the finding already.
+// the case knew the finding already. The site must be locked: two findings on one plant at one moment would each see
+// no case, and open two.
 func noteFinding(tx *store.Tx, n NewFinding) (id course.CaseID, added int, err error) {
 	id, err = caseFor(tx, n)
 	if err != nil {
@@ -84,9 +88,12 @@ func caseFor(tx *store.Tx, n NewFinding) (course.CaseID, error) {
 	if err != nil {
 		return "", err
 	}
-	for _, c := range cases {
-		if c.Pest == n.Finding.Pest && c.Ending == nil && c.Site == string(n.Site) {
-			_, err := tx.LockCase(c.ID)
+	for _, seen := range cases {
+		if seen.Pest != n.Finding.Pest || seen.Ending != nil || seen.Site != string(n.Site) {
+			continue
+		}
+		// What was seen may have ended by the time its row is ours.
+		if c, err := tx.LockCase(seen.ID); err != nil || c.Ending == nil {
 			return c.ID, err
 		}
 	}

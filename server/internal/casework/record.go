@@ -12,70 +12,71 @@ import (
 	"vernation/server/internal/firm"
 )
 
-// keepRecords stores the legal record of each application that the report tells.
+// keepRecords stores the legal record of each application that the report tells. A report that corrects another one
+// follows each record of that one with a record of its own: of the application as it was, or that it was not made.
 func (t *telling) keepRecords() error {
 	client, err := t.tx.Client(string(t.site.Client))
 	if err != nil {
 		return err
 	}
-	for i, item := range t.report.Items {
-		if item.Application != nil {
-			t.records = append(t.records, t.record(i, item, client))
+	var before []firm.Record
+	if t.report.Corrects != "" {
+		if before, err = t.tx.RecordsOf(t.report.Corrects); err != nil {
+			return err
 		}
+	}
+	for _, a := range t.applications() {
+		record := t.record(a, client)
+		if i := slices.IndexFunc(before, func(old firm.Record) bool { return old.Item == a.Item && old.Case == record.Case }); i >= 0 {
+			record.Corrects = before[i].ID
+			before = slices.Delete(before, i, i+1)
+		}
+		t.records = append(t.records, record)
+	}
+	for _, old := range before {
+		t.records = append(t.records, t.notMade(old, client))
 	}
 	return t.tx.InsertRecords(t.records)
 }
 
-func (t *telling) record(i int, item firm.ReportItem, client firm.Client) firm.Record {
-	made := item.Application
-	product, _ := t.product(made.Product)
+func (t *telling) record(a application, client firm.Client) firm.Record {
 	rule := catalogue.Shipped().RecordRule(t.site.Jurisdiction)
-	on := t.site.Zone.DateOf(item.Began)
-	year, month, day := on.YearMonthDay()
+	year, month, day := a.on.YearMonthDay()
 	r := firm.Record{
-		ID: recordID(t.report.ID, i), Report: t.report.ID, Case: caseOf(item), Client: client.Name,
-		Site: t.site.ID, SiteName: t.site.Name, Area: t.areaOf(item), Pest: string(t.pestOf(item)),
-		Product: product.ID, ProductName: product.Name, Registration: product.Registration, LabelVersion: product.LabelVersion,
-		CatalogueVersion: catalogue.Shipped().Version, Applied: made.Applied, RatePercent: "undiluted",
-		Began: item.Began, Ended: item.Ended, EntryFrom: item.Ended, Technician: t.report.Technician,
+		ID: recordID(t.report.ID, a.index), Report: t.report.ID, Item: a.Item, Case: caseOf(a.ReportItem), Client: client.Name,
+		Site: t.site.ID, SiteName: t.site.Name, Area: a.area, Pest: string(t.pestOf(a.ReportItem)),
+		Product: a.product.ID, ProductName: a.product.Name, Registration: a.product.Registration, LabelVersion: a.product.LabelVersion,
+		CatalogueVersion: catalogue.Shipped().Version, Applied: a.made.Applied, RatePercent: "undiluted",
+		Began: a.Began, Ended: a.Ended, EntryFrom: t.entryFrom(a.ReportItem), Technician: t.report.Technician,
 		KeepUntil: civil.NewDate(year+int(rule.KeepYears.Value), month, day), Elements: rule.Elements, Jurisdiction: t.site.Jurisdiction,
+		Deviations: t.broke[a.index],
 	}
-	r.Corrects = t.recordBefore(item)
-	if !made.Volume.IsZero() {
-		share := dilution.Strength(made.Concentrate, made.Volume)
-		r.Concentrate, r.RatePercent = made.Applied.Times(share).As(made.Concentrate.Unit()), quantity.Percent(share, 4)
+	if !a.made.Volume.IsZero() {
+		share := dilution.Strength(a.made.Concentrate, a.made.Volume)
+		r.Concentrate, r.RatePercent = a.made.Applied.Times(share).As(a.made.Concentrate.Unit()), quantity.Percent(share, 4)
 	}
-	if licence, ok := t.licenceFor(product, on); ok {
+	if licence, ok := t.licenceHeld(a); ok {
 		r.Licence, r.Supervisor = licence.Number, licence.Under
 	}
-	if made.LicenceNumber != "" && made.LicenceNumber != r.Licence {
-		r.Licence, r.Supervisor = made.LicenceNumber, "" // as told; whose it is the report does not say
+	if a.made.LicenceNumber != "" && a.made.LicenceNumber != r.Licence {
+		r.Licence, r.Supervisor = a.made.LicenceNumber, "" // as told; whose it is the report does not say
 	}
-	for _, k := range t.keepOuts(item) {
-		r.EntryFrom = max(r.EntryFrom, k.During.To)
-	}
-	for _, id := range t.plantsOf(item) {
-		if plant, ok := t.plant(id); ok {
-			r.Plants = append(r.Plants, firm.RecordedPlant{Plant: id, Species: plant.Species, Count: plant.Count})
-		}
-	}
-	for _, d := range t.deviations {
-		if d.Item == item.Item {
-			r.Deviations = append(r.Deviations, fmt.Sprintf("%s: %s", d.Rule, d.Text))
-		}
+	for _, plant := range a.plants {
+		r.Plants = append(r.Plants, firm.RecordedPlant{Plant: plant.ID, Species: plant.Species, Count: plant.Count})
 	}
 	return r
 }
 
-// recordBefore names the record that one of an item corrects: that of the same work in the report that is corrected.
-// It is "" where that report told of no such application.
-func (t *telling) recordBefore(item firm.ReportItem) string {
-	for i, old := range t.first.Items {
-		if old.Application != nil && old.Item == item.Item && caseOf(old) == caseOf(item) {
-			return recordID(t.first.ID, i)
-		}
-	}
-	return ""
+// notMade follows the record of an application that, as the correcting report says, was not made. What it was to be, and
+// for whom, stays; nothing was applied and nobody need keep out.
+func (t *telling) notMade(old firm.Record, client firm.Client) firm.Record {
+	r := old
+	r.ID = fmt.Sprintf("%s-not-made-%d", t.report.ID, len(t.records)+1)
+	r.Report, r.Corrects, r.Client = t.report.ID, old.ID, client.Name
+	r.Applied, r.Concentrate, r.RatePercent = quantity.Volume{}, quantity.Volume{}, "not made"
+	r.EntryFrom, r.Plants, r.Deviations = civil.Instant(0), nil, nil
+	r.NotMade = fmt.Sprintf("not made: report %s, which corrects report %s, tells of no such application", t.report.ID, old.Report)
+	return r
 }
 
 // recordID names the record of a report's item.

@@ -20,7 +20,9 @@ type Told = firm.Told
 
 // AppendReport stores a report of what really happened: report, histories, courses, application records, keep-outs
 // and deviations in one transaction. It refuses only what cannot be understood or what the caller has no right to.
-// A report that is known already, word for word, gives what came of it the first time.
+// A report that is known already, word for word, gives what came of it the first time. One that corrects another takes
+// its place: in the histories, in what is shut, and by a record of its own that follows each record of the first, also
+// where it says that nothing was applied.
 //
 // Fails with Invalid (INVALID_FIELDS: unknown plant, area, product or technician, an end before its beginning, a time
 // more than five minutes ahead), NotFound (NOT_FOUND for site, case or corrected report; VISIT_NOT_PUBLISHED),
@@ -38,6 +40,9 @@ func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	if _, err := tx.ShareHead(); err != nil {
 		return Told{}, err
 	}
+	if err := tx.LockSite(report.Site); err != nil {
+		return Told{}, err
+	}
 	if err := inOrder(t.readPremises, t.readVisit, t.spreadOutcome, t.judgeFields, t.lockCases); err != nil {
 		return Told{}, err
 	}
@@ -45,7 +50,7 @@ func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	if first, known, err := t.toldBefore(); err != nil || known {
 		return first, err
 	}
-	if err := inOrder(t.refuseSecond, t.readBefore, t.keepReport, t.appendEvents, t.keepDeviations, t.keepRecords, t.settleVisit, t.settleServices); err != nil {
+	if err := inOrder(t.refuseSecond, t.readBefore, t.keepReport, t.dropCorrected, t.appendEvents, t.keepDeviations, t.keepRecords, t.settleVisit, t.settleServices); err != nil {
 		return Told{}, err
 	}
 	if err := recompute(tx, t.cases); err != nil {
@@ -108,7 +113,14 @@ type telling struct {
 	before     map[course.CaseID]course.Course // as they were, for what the report broke
 	histories  []course.History
 	deviations []firm.Deviation
+	broke      map[int][]string // by index of the item, for its record
 	records    []firm.Record
+
+	around    []course.History // of the site's cases, without what this report or the one that it corrects told
+	meanwhile []firm.Report    // of other stays at the site, while it was shut by what this report applied
+	services  []site.Service
+	shut      []firm.KeepOutFact // by treatments told before, while the report's work was done
+	dropped   []firm.KeepOutFact // of applications that the report corrects
 }
 
 // mayTell: a technician tells of their own visits only.
@@ -411,86 +423,17 @@ func (t *telling) keepReport() error {
 	return t.tx.InsertReport(t.told)
 }
 
-func (t *telling) plant(id site.PlantID) (site.Plant, bool) {
-	for _, p := range t.plants {
-		if p.ID == id {
-			return p, true
+// dropCorrected takes back what the applications of the report that is corrected shut; what this one tells shuts anew.
+func (t *telling) dropCorrected() error {
+	for _, item := range t.first.Items {
+		if item.Application == nil {
+			continue
 		}
-	}
-	return site.Plant{}, false
-}
-
-func (t *telling) product(id catalogue.ProductID) (catalogue.Product, bool) {
-	for _, p := range t.products {
-		if p.ID == id {
-			return p, true
+		dropped, err := t.tx.DropReportedKeepOuts(item.Item, t.first.Technician, item.Application.Product, item.Began)
+		if err != nil {
+			return err
 		}
-	}
-	return catalogue.Product{}, false
-}
-
-func (t *telling) technician() firm.CrewMember {
-	for _, m := range t.crew {
-		if m.ID == t.report.Technician {
-			return m
-		}
-	}
-	panic("casework: the technician was judged before")
-}
-
-// followUp returns the planned follow-up of an item from its course as it was.
-func (t *telling) followUp(item firm.ReportItem) (scheduler.FollowUp, bool) {
-	for _, f := range t.before[caseOf(item)].FollowUps {
-		if f.ID == item.Item {
-			return f, true
-		}
-	}
-	return scheduler.FollowUp{}, false
-}
-
-// plantsOf returns the plants that an item concerned: those named, else all of it.
-func (t *telling) plantsOf(item firm.ReportItem) []site.PlantID {
-	if len(item.Plants) > 0 {
-		return item.Plants
-	}
-	return t.allPlantsOf(item)
-}
-
-// allPlantsOf returns the plants that an item was for: those of the visit's work, else the follow-up's. A course that
-// has gone on since needs the follow-up no more: then they are the case's.
-func (t *telling) allPlantsOf(item firm.ReportItem) []site.PlantID {
-	var plants []site.PlantID
-	if t.visit != nil && item.Item != "" {
-		for _, w := range t.visit.Work {
-			if w.Item == item.Item {
-				plants = append(plants, w.Plants...)
-			}
-		}
-	}
-	if len(plants) > 0 {
-		slices.Sort(plants)
-		return slices.Compact(plants)
-	}
-	if f, ok := t.followUp(item); ok {
-		return f.Plants
-	}
-	for _, h := range t.histories {
-		if h.Case == caseOf(item) {
-			return h.Plants
-		}
+		t.dropped = append(t.dropped, dropped...)
 	}
 	return nil
-}
-
-// areaOf returns the area in which an item was done: named, else that of its first plant.
-func (t *telling) areaOf(item firm.ReportItem) site.AreaID {
-	if item.Area != "" {
-		return item.Area
-	}
-	for _, id := range t.plantsOf(item) {
-		if p, ok := t.plant(id); ok {
-			return p.Area
-		}
-	}
-	return ""
 }

@@ -23,10 +23,11 @@ import (
 func booked(t *testing.T) (w *firmtest.Works, visit scheduler.Visit) {
 	t.Helper()
 	w = firmtest.Open(t)
-	w.In(t, w.Office, func(tx *store.Tx) (err error) {
-		visit, err = planning.Book(tx, firm.Booking{Visit: "booked", Item: "mealybugs/application/1/1", Technician: "tech-a", Begins: w.At(t, "2026-03-05 19:45")})
-		return err
-	})
+	visit, err := planning.Book(t.Context(), w.Store, w.Office,
+		firm.Booking{Visit: "booked", Item: "mealybugs/application/1/1", Technician: "tech-a", Begins: w.At(t, "2026-03-05 19:45")}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
 	w.MoveClock(t, "2026-03-05 22:00")
 	return w, visit
 }

@@ -22,11 +22,8 @@ import (
 // book pins a follow-up on tech-a at a wall-clock time, which must succeed.
 func book(t *testing.T, w *firmtest.Works, visit scheduler.VisitID, item scheduler.ItemID, begins string) {
 	t.Helper()
-	err := w.Store.In(t.Context(), w.Office, func(tx *store.Tx) error {
-		_, err := planning.Book(tx, firm.Booking{Visit: visit, Item: item, Technician: "tech-a", Begins: w.At(t, begins)})
-		return err
-	})
-	if err != nil {
+	wish := firm.Booking{Visit: visit, Item: item, Technician: "tech-a", Begins: w.At(t, begins)}
+	if _, err := planning.Book(t.Context(), w.Store, w.Office, wish, nil); err != nil {
 		t.Fatalf("%v: %v", err, fault.Of(err).Violations)
 	}
 }

@@ -26,7 +26,7 @@ func TestWithDefaults_LeavesOnlyWhatAProblemResolves(t *testing.T) {
 	if business.ID != "demo" || business.Name != "Demo" {
 		t.Errorf("what was set changed: %q, %q", business.ID, business.Name)
 	}
-	resolved := map[string]bool{"NoticeLead": true, "Supervision": true, "Categories": true, "LeastEntry": true}
+	resolved := map[string]bool{"NoticeLead": true, "LeastEntry": true, "Supervision": true, "Categories": true}
 	rules := reflect.ValueOf(business.Rules)
 	for i := range rules.NumField() {
 		if name := rules.Type().Field(i).Name; rules.Field(i).IsZero() != resolved[name] {

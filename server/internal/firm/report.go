@@ -122,9 +122,14 @@ type Deviation struct {
 
 // Record is the legal record of one application; never changed, only followed by a correction.
 type Record struct {
-	ID       string          `json:"id"`
-	Report   string          `json:"report"`
-	Corrects string          `json:"corrects,omitempty"`
+	ID       string `json:"id"`
+	Report   string `json:"report"`
+	Corrects string `json:"corrects,omitempty"`
+	// Item is the follow-up that was done; "" for an application that no plan knew.
+	Item scheduler.ItemID `json:"item,omitempty"`
+	// NotMade says of a correcting record that the application that it corrects was not made, and who says so; "" for
+	// one that was made. Its amounts are then zero and no time of entry is set.
+	NotMade  string          `json:"not_made,omitempty"`
 	Case     course.CaseID   `json:"case,omitempty"`
 	Client   string          `json:"client"` // name, and address as text
 	Site     site.ID         `json:"site"`
@@ -145,7 +150,7 @@ type Record struct {
 
 	Began        civil.Instant              `json:"began"`
 	Ended        civil.Instant              `json:"ended"`
-	EntryFrom    civil.Instant              `json:"entry_from"` // when people may enter, before any confirmation that it is dry
+	EntryFrom    civil.Instant              `json:"entry_from"` // when people may enter, before any confirmation that it is dry; unset where the interval is unknown
 	Technician   scheduler.TechnicianID     `json:"technician"`
 	Licence      string                     `json:"licence,omitempty"`
 	Supervisor   scheduler.TechnicianID     `json:"supervisor,omitempty"`

@@ -124,7 +124,7 @@ func TestCourses_ApprovalHoldsUntilItIsWithdrawn(t *testing.T) {
 	if len(given) != 2 || given[0].GetWithdrawn() || !given[1].GetWithdrawn() || given[0].GetBy() != "tech-a" || given[1].GetBy() != "office-1" {
 		t.Errorf("approvals %v: want one of tech-a, then a withdrawal of office-1", given)
 	}
-	if text := read.GetEvents()[1].GetText(); !strings.Contains(text, "soap approved by tech-a") {
+	if text := read.GetEvents()[1].GetText(); !strings.Contains(text, "Soap concentrate of the demo approved by Technician A") {
 		t.Errorf("the approval is told as %q", text)
 	}
 }

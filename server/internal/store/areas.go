@@ -36,6 +36,10 @@ WHERE business_id = $1 AND kind = 'keep-out' `
 
 func keepOuts(tx *Tx, rest string, args ...any) ([]firm.KeepOutFact, error) {
 	rows, err := list[keepOutRow](tx, keepOutColumnsSQL+rest, args...)
+	return keepOutFacts(rows), err
+}
+
+func keepOutFacts(rows []keepOutRow) []firm.KeepOutFact {
 	facts := make([]firm.KeepOutFact, len(rows))
 	for i, r := range rows {
 		facts[i] = firm.KeepOutFact{
@@ -48,7 +52,7 @@ func keepOuts(tx *Tx, rest string, args ...any) ([]firm.KeepOutFact, error) {
 			Visit: scheduler.VisitID(r.Visit), ConfirmedDryAt: civil.Instant(r.ConfirmedDryAt),
 		}
 	}
-	return facts, err
+	return facts
 }
 
 // KeepOuts returns the keep-outs of which some instant lies in the span, by beginning; an unset end is open.
@@ -99,6 +103,44 @@ WHERE business_id = $1 AND item_id = ANY ($2) AND kind = 'keep-out' AND NOT repo
 func (tx *Tx) DropKeepOuts(items []scheduler.ItemID) error {
 	_, err := tx.exec(dropKeepOutsSQL, ids(items))
 	return err
+}
+
+// ReportedKeepOuts returns the keep-outs at a site of applications that were really made, of which some instant lies in
+// the span, by beginning.
+func (tx *Tx) ReportedKeepOuts(at site.ID, span civil.Interval) ([]firm.KeepOutFact, error) {
+	const rest = `
+	AND reported
+	AND during && tstzrange($2, $3)
+	AND area_id IN (SELECT a.area_id FROM area a WHERE a.business_id = $1 AND a.site_id = $4)
+ORDER BY lower(during), area_id, item_id`
+	return keepOuts(tx, rest, instant(span.From), instant(span.To), string(at))
+}
+
+const dropReportedKeepOutsSQL = `
+DELETE FROM area_use
+WHERE business_id = $1
+	AND kind = 'keep-out'
+	AND reported
+	AND item_id = $2
+	AND technician_id = $3
+	AND product_id = $4
+	AND lower(during) = $5
+RETURNING
+	area_id,
+	lower(during) AS "from",
+	upper(during) AS "to",
+	product_id,
+	technician_id,
+	until_dry,
+	item_id,
+	visit_id,
+	confirmed_dry_at`
+
+// DropReportedKeepOuts takes back what an application shut that a later report corrects, and returns it: that of a
+// product by a technician for an item ("" for one that no plan knew) from its beginning on.
+func (tx *Tx) DropReportedKeepOuts(item scheduler.ItemID, by scheduler.TechnicianID, product catalogue.ProductID, began civil.Instant) ([]firm.KeepOutFact, error) {
+	rows, err := list[keepOutRow](tx, dropReportedKeepOutsSQL, string(item), string(by), string(product), instant(began))
+	return keepOutFacts(rows), err
 }
 
 // AddKeepOuts adds the keep-outs of applications that were really made; they take the place of the planned ones of

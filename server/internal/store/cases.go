@@ -124,6 +124,16 @@ func (tx *Tx) LockCase(id course.CaseID) (firm.Case, error) {
 	return tx.Case(id)
 }
 
+const lockSiteSQL = `SELECT site_id FROM site WHERE business_id = $1 AND site_id = $2 FOR NO KEY UPDATE`
+
+// LockSite keeps everybody else from opening cases at a site and from appending to its cases until the transaction
+// ends: whoever looks for a case, finds none and opens one does so alone. It is taken before any case of the site is
+// looked for or locked. Rows that merely name the site can be written meanwhile. NotFound for an unknown site.
+func (tx *Tx) LockSite(id site.ID) error {
+	_, err := one[string](tx, "site", string(id), lockSiteSQL, string(id))
+	return err
+}
+
 // Cases returns a page of cases, newest first. The key of a page is a case's id.
 func (tx *Tx) Cases(filter CaseFilter, page Page) ([]firm.Case, error) {
 	const rest = `
@@ -140,6 +150,11 @@ LIMIT $5`
 // OpenCases returns every case that has not ended, by id.
 func (tx *Tx) OpenCases() ([]firm.Case, error) {
 	return cases(tx, `AND c.ended_at IS NULL ORDER BY c.case_id`)
+}
+
+// CasesOfSite returns the ids of the cases of a site, open and ended, in order.
+func (tx *Tx) CasesOfSite(at site.ID) ([]course.CaseID, error) {
+	return list[course.CaseID](tx, `SELECT case_id FROM infestation WHERE business_id = $1 AND site_id = $2 ORDER BY case_id`, string(at))
 }
 
 // CasesOfPlants returns the cases, open and ended, that one of the plants belongs to, by id.

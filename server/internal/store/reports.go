@@ -89,6 +89,22 @@ func (tx *Tx) ReportsOfVisit(visit scheduler.VisitID) ([]firm.Report, error) {
 		`SELECT detail FROM report WHERE business_id = $1 AND visit_id = $2 ORDER BY received_at, report_id`, string(visit))
 }
 
+const standingReportsSQL = `
+SELECT r.detail
+FROM report r
+WHERE r.business_id = $1
+	AND r.site_id = $2
+	AND r.arrived_at < $4
+	AND r.left_at > $3
+	AND NOT EXISTS (SELECT FROM report c WHERE c.business_id = $1 AND c.corrects = r.report_id)
+ORDER BY r.arrived_at, r.report_id`
+
+// StandingReports returns the reports of stays at a site of which some instant lies in the span, by arrival, without
+// those that a later one corrects.
+func (tx *Tx) StandingReports(at site.ID, span civil.Interval) ([]firm.Report, error) {
+	return documents[firm.Report](tx, standingReportsSQL, string(at), instant(span.From), instant(span.To))
+}
+
 const insertDeviationsSQL = `
 INSERT INTO deviation (business_id, deviation_id, report_id, rule, item_id, site_id, happened_at, text)
 SELECT
