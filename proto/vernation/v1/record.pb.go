@@ -141,7 +141,7 @@ type ApplicationRecord struct {
 	// Finished mix or ready-to-use product that came onto the plants.
 	// Output only.
 	Applied string `protobuf:"bytes,17,opt,name=applied,proto3" json:"applied,omitempty"`
-	// Strength of the mix in percent of concentrate, or `undiluted`.
+	// Strength of the mix in percent of concentrate, `undiluted`, or `not made` in a correction that takes one back.
 	// Output only.
 	RatePercent string `protobuf:"bytes,18,opt,name=rate_percent,json=ratePercent,proto3" json:"rate_percent,omitempty"`
 	// When it began.
@@ -151,7 +151,7 @@ type ApplicationRecord struct {
 	// Output only.
 	Ended *timestamppb.Timestamp `protobuf:"bytes,20,opt,name=ended,proto3" json:"ended,omitempty"`
 	// When people might enter again, before any confirmation that it is dry.
-	// Output only.
+	// Output only: unset means that nobody knows the interval, or that the application was not made.
 	EntryTime *timestamppb.Timestamp `protobuf:"bytes,21,opt,name=entry_time,json=entryTime,proto3" json:"entry_time,omitempty"`
 	// Name of the technician who applied.
 	// Output only.
@@ -173,7 +173,14 @@ type ApplicationRecord struct {
 	Deviations []string `protobuf:"bytes,27,rep,name=deviations,proto3" json:"deviations,omitempty"`
 	// The jurisdiction, an ISO 3166 code.
 	// Output only.
-	Jurisdiction  string `protobuf:"bytes,28,opt,name=jurisdiction,proto3" json:"jurisdiction,omitempty"`
+	Jurisdiction string `protobuf:"bytes,28,opt,name=jurisdiction,proto3" json:"jurisdiction,omitempty"`
+	// Who says that the application was not made, where this is a correction that takes one back: its amounts are nothing
+	// then. Empty otherwise.
+	// Output only.
+	NotMade string `protobuf:"bytes,29,opt,name=not_made,json=notMade,proto3" json:"not_made,omitempty"`
+	// Id of the work item that it did; empty when no plan knew it.
+	// Output only.
+	Item          string `protobuf:"bytes,30,opt,name=item,proto3" json:"item,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -404,6 +411,20 @@ func (x *ApplicationRecord) GetJurisdiction() string {
 	return ""
 }
 
+func (x *ApplicationRecord) GetNotMade() string {
+	if x != nil {
+		return x.NotMade
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetItem() string {
+	if x != nil {
+		return x.Item
+	}
+	return ""
+}
+
 var File_vernation_v1_record_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_record_proto_rawDesc = "" +
@@ -412,7 +433,8 @@ const file_vernation_v1_record_proto_rawDesc = "" +
 	"\rRecordedPlant\x12\x14\n" +
 	"\x05plant\x18\x01 \x01(\tR\x05plant\x12\x18\n" +
 	"\aspecies\x18\x02 \x01(\tR\aspecies\x12\x14\n" +
-	"\x05count\x18\x03 \x01(\x05R\x05count\"\xfd\t\n" +
+	"\x05count\x18\x03 \x01(\x05R\x05count\"\xb6\n" +
+	"\n" +
 	"\x11ApplicationRecord\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x1b\n" +
 	"\x06report\x18\x02 \x01(\tB\x03\xe0A\x03R\x06report\x12\x1f\n" +
@@ -449,7 +471,9 @@ const file_vernation_v1_record_proto_rawDesc = "" +
 	"\n" +
 	"deviations\x18\x1b \x03(\tB\x03\xe0A\x03R\n" +
 	"deviations\x12'\n" +
-	"\fjurisdiction\x18\x1c \x01(\tB\x03\xe0A\x03R\fjurisdiction:\x87\x01\xeaA\x83\x01\n" +
+	"\fjurisdiction\x18\x1c \x01(\tB\x03\xe0A\x03R\fjurisdiction\x12\x1e\n" +
+	"\bnot_made\x18\x1d \x01(\tB\x03\xe0A\x03R\anotMade\x12\x17\n" +
+	"\x04item\x18\x1e \x01(\tB\x03\xe0A\x03R\x04item:\x87\x01\xeaA\x83\x01\n" +
 	"\x1bvernation/ApplicationRecord\x12=businesses/{business}/applicationRecords/{application_record}*\x12applicationRecords2\x11applicationRecordB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (

@@ -67,7 +67,7 @@ func (t *telling) labelUse(a application) {
 
 // intervalKnown: applied though nobody knows when people may come back.
 func (t *telling) intervalKnown(a application) {
-	if _, _, known := t.interval(a.product); !known {
+	if _, _, known := t.interval(a.product, a.area); !known {
 		t.breach(a, scheduler.RuleLabel, "the interval before entry of %s is not known: read it from the label; none is assumed, and nobody can be told when people may enter", a.product.Name)
 	}
 }

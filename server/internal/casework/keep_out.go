@@ -6,17 +6,16 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
 	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
 )
 
-// interval is how long the label of a product keeps people out, where the air is changed and where it is not; known is
-// false where nobody knows it.
-func (t *telling) interval(product catalogue.Product) (aired, unaired time.Duration, known bool) {
-	method := catalogue.Shipped().Materials[product.Material].Method
-	aired, unaired, err := reentry.Resolve(product.Label.Entry, method, t.business.Policy.UntilDry, t.business.Policy.UnventilatedFactorPercent)
-	return aired, unaired, err == nil
+// interval is how long an application of a product keeps people out of an area, where the air is changed and where it is
+// not, as its course counts it; known is false where nobody knows it.
+func (t *telling) interval(product catalogue.Product, area site.AreaID) (aired, unaired time.Duration, known bool) {
+	return course.KeepOut(catalogue.Shipped(), t.business.Policy, t.site, area, product)
 }
 
 // leastEntry is the least time that the law keeps people out of an area after an application that has an interval at
@@ -37,7 +36,7 @@ func (t *telling) treatment(item firm.ReportItem) reentry.Treatment {
 			continue
 		}
 		product, _ := t.product(other.Application.Product)
-		aired, unaired, ok := t.interval(product)
+		aired, unaired, ok := t.interval(product, area)
 		if !ok || aired == 0 {
 			continue
 		}
@@ -53,8 +52,8 @@ func (t *telling) treatment(item firm.ReportItem) reentry.Treatment {
 // nobody knows shuts nothing here, since no end can be given: its record says no time of entry, and it is a deviation.
 func (t *telling) keepOuts(item firm.ReportItem) []firm.KeepOutFact {
 	product, _ := t.product(item.Application.Product)
-	aired, _, known := t.interval(product)
 	area := t.areaOf(item)
+	aired, _, known := t.interval(product, area)
 	if !known || aired == 0 || area == "" {
 		return nil
 	}
@@ -76,7 +75,7 @@ func (t *telling) keepOuts(item firm.ReportItem) []firm.KeepOutFact {
 // them in at its end.
 func (t *telling) entryFrom(item firm.ReportItem) civil.Instant {
 	product, _ := t.product(item.Application.Product)
-	if _, _, known := t.interval(product); !known {
+	if _, _, known := t.interval(product, t.areaOf(item)); !known {
 		return civil.Instant(0)
 	}
 	from := item.Ended

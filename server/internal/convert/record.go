@@ -40,6 +40,8 @@ func record(names Names, r firm.Record) *vernationv1.ApplicationRecord {
 		Elements:           r.Elements,
 		Deviations:         r.Deviations,
 		Jurisdiction:       string(r.Jurisdiction),
+		NotMade:            r.NotMade,
+		Item:               string(r.Item),
 	}
 }
 

@@ -157,12 +157,33 @@ func (d *explaining) placeShut(i int, making *dilution.Making) {
 		if len(draws) == 0 {
 			continue
 		}
+		making.LeftoverOn = d.leftoverOn(making.Product, v.Visit, i)
 		for _, k := range d.keepOuts {
 			if draws[k.Item] && (civil.Interval{From: v.Visit.Arrives, To: v.Visit.Leaves}).Overlaps(k.During) {
 				making.Shut = append(making.Shut, dilution.Shut{Area: nameOf(v.Site, k.Area), During: k.During, UntilDry: k.UntilDry})
 			}
 		}
 	}
+}
+
+// leftoverOn names the plants of a visit onto which the label lets what is left of a mix go: of a listed species, in our
+// care, and not treated from that mix already.
+func (d *explaining) leftoverOn(product catalogue.Product, visit scheduler.Visit, mix int) []string {
+	treated := map[site.PlantID]bool{}
+	for _, work := range visit.Work {
+		for _, plant := range work.Plants {
+			treated[plant] = treated[plant] || work.MixIndex == mix
+		}
+	}
+	var names []string
+	for id, already := range treated {
+		plant := d.plants[id]
+		if !already && !plant.NotInCare && slices.Contains(product.Label.LeftoverOn, plant.Species) {
+			names = append(names, plant.Name)
+		}
+	}
+	slices.Sort(names)
+	return names
 }
 
 func (d *explaining) explainKeepOuts() error {
