@@ -1,6 +1,8 @@
 package planning
 
 import (
+	"context"
+	"errors"
 	"fmt"
 	"math/big"
 	"slices"
@@ -12,7 +14,6 @@ import (
 	"vernation/scheduler/dilution"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
-	"vernation/scheduler/travel"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
@@ -22,38 +23,71 @@ import (
 const bookingDays = scheduler.MaxHorizonDays
 
 // Book pins a follow-up on a technician at an instant: a visit of its own that no plan moves. It is judged by the
-// eight rules beside everything else that is fixed. A follow-up that is pinned already moves, and its visit keeps its id.
+// eight rules beside everything that is published, in one state of the store; then the plan head is locked, and when
+// something that it touches has moved meanwhile it is judged again. A follow-up that is pinned already moves, and its
+// visit keeps its id.
 //
 // Fails with NotFound (FOLLOW_UP_UNKNOWN), Invalid (UNKNOWN_TECHNICIAN, UNKNOWN_WAY, OUT_OF_RANGE), Refused
 // (BOOKING_BREAKS_RULES with every violation, RATE_ABOVE_LABEL, NOTHING_FITS where vessel and measure cannot show the
-// rate) and Conflict (TECHNICIAN_BUSY naming the published visit in the way).
-func Book(tx *store.Tx, wish firm.Booking) (scheduler.Visit, error) {
-	if _, err := tx.LockHead(); err != nil {
-		return scheduler.Visit{}, err
-	}
-	business, err := tx.Business()
-	if err != nil {
-		return scheduler.Visit{}, err
-	}
-	gathered, err := Gather(tx, business.Zone.DateOf(tx.Now()), bookingDays)
-	if err != nil {
-		return scheduler.Visit{}, err
-	}
-	b := booking{tx: tx, wish: wish, problem: gathered.Problem}
-	for _, step := range []func() error{b.find, b.build, b.judge, b.makeRoom, b.keep} {
-		if err := step(); err != nil {
+// rate) and Conflict (TECHNICIAN_BUSY naming the visits in the way, HELD_ALREADY, CASES_KEEP_MOVING).
+func Book(ctx context.Context, s *store.Store, caller firm.Caller, wish firm.Booking, within Within[scheduler.Visit]) (scheduler.Visit, error) {
+	for range publishTries {
+		var b *booking
+		err := s.Reading(ctx, caller, func(tx *store.Tx) (err error) {
+			b, err = judged(tx, wish)
+			return err
+		})
+		if err != nil {
 			return scheduler.Visit{}, err
 		}
+		err = s.In(ctx, caller, func(tx *store.Tx) error {
+			return within.run(tx, func() (scheduler.Visit, error) { return b.visit, b.keep(tx) })
+		})
+		switch {
+		case errors.Is(err, errMoved):
+		case err != nil && fault.Of(err).Reason == heldAlready:
+			return scheduler.Visit{}, held(ctx, s, caller, b.gathered.Problem, "the visit for "+string(wish.Item), []scheduler.Visit{b.visit}, b.keepOuts,
+				func(v scheduler.Visit, _ civil.Instant) bool {
+					return v.ID == b.visit.ID || slices.Contains(b.remove, v.ID)
+				}, err)
+		case err != nil:
+			return scheduler.Visit{}, err
+		default:
+			return b.visit, nil
+		}
 	}
-	return b.visit, nil
+	return scheduler.Visit{}, keepsMoving("what a visit for " + string(wish.Item) + " touches")
+}
+
+// judged gathers and finds the visit that a wish asks for, which breaks no rule.
+func judged(tx *store.Tx, wish firm.Booking) (*booking, error) {
+	business, err := tx.Business()
+	if err != nil {
+		return nil, err
+	}
+	b := &booking{wish: wish}
+	if b.gathered, err = Gather(tx, business.Zone.DateOf(tx.Now()), bookingDays); err != nil {
+		return nil, err
+	}
+	b.problem = b.gathered.Problem
+	if err := b.readDays(tx); err != nil {
+		return nil, err
+	}
+	for _, step := range []func() error{b.find, b.build, b.fits, b.judge} {
+		if err := step(); err != nil {
+			return nil, err
+		}
+	}
+	return b, nil
 }
 
 // nothingFits is the reason for a rate that vessel and measure cannot show. The rules speak before it.
 const nothingFits = "NOTHING_FITS"
 
 type booking struct {
-	tx         *store.Tx
 	wish       firm.Booking
+	gathered   Gathered
+	head       firm.Head
 	problem    scheduler.Problem
 	followUp   scheduler.FollowUp
 	way        scheduler.Way
@@ -61,11 +95,15 @@ type booking struct {
 	shift      scheduler.Shift
 	site       site.Site
 	visit      scheduler.Visit
-	route      scheduler.DayRoute
 	keepOuts   []scheduler.KeepOut
 	unfilled   error // why there is no mix for the application
-	upsert     []scheduler.Visit
-	remove     []scheduler.VisitID
+
+	present published
+	days    []scheduler.DayRoute // as published, without the follow-up
+	day     scheduler.DayRoute   // with the visit
+	shut    []firm.KeepOutFact   // published, without the follow-up's
+	upsert  []scheduler.Visit
+	remove  []scheduler.VisitID
 }
 
 // find looks up what the wish names.
@@ -79,7 +117,7 @@ func (b *booking) find() error {
 		return wrongField("technician", "UNKNOWN_TECHNICIAN", "technician %q is not of this business", b.wish.Technician)
 	}
 	b.technician = b.problem.Technicians[i]
-	b.keepName()
+	b.makeRoom()
 	b.way = b.followUp.Ways[0]
 	if b.wish.Way != "" {
 		if i = slices.IndexFunc(b.followUp.Ways, func(w scheduler.Way) bool { return w.Kind == b.wish.Way }); i < 0 {
@@ -102,21 +140,11 @@ func (b *booking) find() error {
 	return f
 }
 
-// keepName lets the visit that an earlier booking of the follow-up pinned move, under its id. One that has begun
-// does not: it stays beside, and the checker says so.
-func (b *booking) keepName() {
-	for _, fixed := range b.problem.Fixed {
-		if fixed.State == scheduler.Pinned && !slices.ContainsFunc(fixed.Work, func(w scheduler.WorkItem) bool { return w.Item != b.wish.Item }) {
-			b.wish.Visit = fixed.ID
-		}
-	}
-}
-
 func wrongField(path, reason, text string, args ...any) error {
 	return fault.InvalidFields([]catalogue.FieldError{{Path: path, Reason: reason, Text: fmt.Sprintf(text, args...)}})
 }
 
-// build makes the visit: sign-in, mixing, the way's parts from the wished beginning, rinsing at the base.
+// build makes the visit (sign-in, mixing, the way's parts from the wished beginning) and puts it into its day.
 func (b *booking) build() error {
 	at := b.wish.Begins
 	b.visit = scheduler.Visit{ID: b.wish.Visit, State: scheduler.Pinned, Technician: b.technician.ID, Site: b.site.ID, SignIn: b.site.SignIn}
@@ -136,30 +164,22 @@ func (b *booking) build() error {
 		b.visit.Work = append(b.visit.Work, work)
 	}
 	b.visit.Leaves = at
-	there, back := b.drive()
-	b.route = scheduler.DayRoute{Technician: b.technician.ID, Day: b.shift.Day, Departs: b.visit.Arrives.Add(-there), Returns: at.Add(back), Visits: []scheduler.Visit{b.visit}}
+	b.day = b.dayOfShift()
 	for i := range mixes {
 		mixes[i].Begins = b.visit.Arrives.Add(b.site.SignIn)
 		mixes[i].Ready = mixes[i].Begins.Add(b.problem.Rules.Mixing)
 		mixes[i].LastUse = b.visit.Leaves
 		mixes[i].UseBy = dilution.UseBy(mixes[i].Begins, b.label(mixes[i].Product).MixLife, b.shift.During.To)
-		mixes[i].Rinse = civil.Interval{From: b.route.Returns, To: b.route.Returns.Add(b.problem.Rules.Rinsing)}
 		mixes[i].RinseAtBase = true
-		b.route.Returns = mixes[i].Rinse.To
 	}
-	b.route.Mixes = mixes
-	b.keepOuts = b.shut()
+	for w := range b.visit.Work {
+		if b.visit.Work[w].MixIndex >= 0 {
+			b.visit.Work[w].MixIndex += len(b.day.Mixes)
+		}
+	}
+	b.joinDay(mixes)
+	b.keepOuts = b.shutBy()
 	return nil
-}
-
-func (b *booking) drive() (there, back time.Duration) {
-	scaled := func(from, to travel.PlaceID) time.Duration {
-		seconds, _, _ := b.problem.Travel.Between(from, to)
-		percent := int64(b.technician.SpeedPercent)
-		return time.Duration((int64(seconds)*100+percent-1)/percent) * time.Second
-	}
-	place := travel.PlaceID(b.site.ID)
-	return scaled(b.technician.Base, place), scaled(place, b.technician.Base)
 }
 
 func (b *booking) label(id catalogue.ProductID) catalogue.Label {
@@ -213,7 +233,7 @@ func (b *booking) fill(product catalogue.Product, use scheduler.Use) (scheduler.
 	}
 	need = need.Times(big.NewRat(int64(100+use.ReservePercent), 100))
 	var nothing error = fault.New(fault.Refused, nothingFits, "%s has no vessel for %s", b.technician.Name, use.Method)
-	for _, vessel := range b.technician.Vessels {
+	for _, vessel := range b.vessels() {
 		if !slices.Contains(vessel.Methods, use.Method) {
 			continue
 		}

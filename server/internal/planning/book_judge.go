@@ -1,18 +1,21 @@
 package planning
 
 import (
+	"fmt"
 	"slices"
+	"strings"
 
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/reentry"
+	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
 
-// shut returns the keep-outs that the visit's applications make.
-func (b *booking) shut() []scheduler.KeepOut {
+// shutBy returns the keep-outs that the visit's applications make.
+func (b *booking) shutBy() []scheduler.KeepOut {
 	var shut []scheduler.KeepOut
 	for _, work := range b.visit.Work {
 		if work.Use == nil {
@@ -28,31 +31,62 @@ func (b *booking) shut() []scheduler.KeepOut {
 	return shut
 }
 
-// judge checks the visit, as published, together with everything else that is fixed. Breaches that lie in what
-// was fixed before are not this booking's.
-func (b *booking) judge() error {
-	visit := b.visit
-	visit.State = scheduler.Published
-	route := b.route
-	route.Visits = []scheduler.Visit{visit}
-	plan := scheduler.Plan{Routes: []scheduler.DayRoute{route}, KeepOuts: b.keepOuts}
-	problem := b.problem
-	problem.Fixed = nil
-	problem.Done = append(slices.Clone(problem.Done), b.placed()...)
-	for _, fixed := range b.problem.Fixed {
-		if fixed.Technician != b.technician.ID {
-			continue
-		}
-		if fixed.ID != b.wish.Visit && (civil.Interval{From: route.Departs, To: route.Returns}).Overlaps(civil.Interval{From: fixed.Arrives, To: fixed.Leaves}) {
-			return b.busy(fixed)
+// neighbours returns the published visits of the technician before and after the new one; nil where there is none.
+func (b *booking) neighbours() (before, after *scheduler.Visit) {
+	for d := range b.days {
+		for i := range b.days[d].Visits {
+			v := &b.days[d].Visits[i]
+			switch {
+			case v.Technician != b.technician.ID:
+			case v.Arrives <= b.visit.Arrives:
+				if before == nil || v.Arrives > before.Arrives {
+					before = v
+				}
+			case after == nil || v.Arrives < after.Arrives:
+				after = v
+			}
 		}
 	}
+	return before, after
+}
+
+// fits says that the technician can come from the published visit before the new one and go on to the one after it.
+func (b *booking) fits() error {
+	before, after := b.neighbours()
+	place := placeOf(b.visit.Site)
+	late := before != nil && before.Leaves.Add(b.drive(placeOf(before.Site), place)) > b.visit.Arrives
+	long := after != nil && b.visit.Leaves.Add(b.drive(place, placeOf(after.Site))) > after.Arrives
+	if !late && !long {
+		return nil
+	}
+	zone := b.site.Zone
+	var around []string
+	if before != nil {
+		around = append(around, fmt.Sprintf("visit %s at %s until %s (%v from there)", before.ID, before.Site, zone.Format(before.Leaves), b.drive(placeOf(before.Site), place)))
+	}
+	if after != nil {
+		around = append(around, fmt.Sprintf("visit %s at %s from %s (%v to there)", after.ID, after.Site, zone.Format(after.Arrives), b.drive(place, placeOf(after.Site))))
+	}
+	f := fault.New(fault.Conflict, "TECHNICIAN_BUSY", "%s is to be at %s from %s to %s, and has %s: choose another time, or plan again",
+		b.technician.Name, b.visit.Site, zone.Format(b.visit.Arrives), zone.FormatClock(b.visit.Leaves), strings.Join(around, " and "))
+	if late {
+		f.Subject = string(before.ID)
+	} else {
+		f.Subject = string(after.ID)
+	}
+	return f
+}
+
+// judge checks what is published without the new visit and with it. What is wrong only with it is this booking's.
+func (b *booking) judge() error {
+	before := b.check(b.days)
+	with := slices.DeleteFunc(slices.Clone(b.days), func(d scheduler.DayRoute) bool { return d.Technician == b.day.Technician && d.Day == b.day.Day })
 	var own []scheduler.Violation
-	for _, v := range decided(scheduler.Check(problem, plan)) {
-		if v.Rule == scheduler.RuleMix && b.unfilled != nil {
-			continue // told below, with its reason
-		}
-		if v.Item == "" || v.Item == b.wish.Item {
+	for _, v := range b.check(append(with, b.day)) {
+		switch {
+		case slices.Contains(before, v), b.beside(v):
+		case v.Rule == scheduler.RuleMix && v.Item == b.wish.Item && b.unfilled != nil: // told below, with its reason
+		default:
 			own = append(own, v)
 		}
 	}
@@ -64,84 +98,78 @@ func (b *booking) judge() error {
 	return f
 }
 
-// placed tells the follow-ups that visits hold already, published or fixed, as what lags and links count from.
-func (b *booking) placed() []scheduler.DoneFollowUp {
-	var placed []scheduler.DoneFollowUp
-	for _, v := range slices.Concat(b.problem.Before, b.problem.Fixed) {
-		for _, work := range v.Work {
-			i := slices.IndexFunc(placed, func(d scheduler.DoneFollowUp) bool { return d.ID == work.Item })
-			switch {
-			case work.Service != "" || work.Item == b.wish.Item:
-			case i >= 0:
-				placed[i].Began, placed[i].Ended = min(placed[i].Began, work.Begins), max(placed[i].Ended, work.Ends)
-			default:
-				placed = append(placed, scheduler.DoneFollowUp{ID: work.Item, Site: v.Site, Began: work.Begins, Ended: work.Ends})
+// beside says whether a violation is only that the visit before or after is at the same site: a booking is a visit of
+// its own, also there.
+func (b *booking) beside(v scheduler.Violation) bool {
+	before, after := b.neighbours()
+	return v.Rule == scheduler.RuleShift && v.Item == "" &&
+		(before != nil && before.Site == b.visit.Site && v.During == civil.Interval{From: before.Leaves, To: b.visit.Arrives} ||
+			after != nil && after.Site == b.visit.Site && v.During == civil.Interval{From: b.visit.Leaves, To: after.Arrives})
+}
+
+// check judges day routes, of which everything but the new visit stands.
+func (b *booking) check(days []scheduler.DayRoute) []scheduler.Violation {
+	problem := b.problem
+	problem.Fixed, problem.Before, problem.Mixes, problem.Progress = nil, nil, nil, nil
+	var plan scheduler.Plan
+	made := map[scheduler.VisitID]bool{}
+	for _, d := range days {
+		d = drawn(d)
+		d.Visits = slices.Clone(d.Visits)
+		for i, v := range d.Visits {
+			made[v.ID] = true
+			if v.ID != b.visit.ID {
+				problem.Fixed = append(problem.Fixed, v)
+			} else {
+				d.Visits[i].State = scheduler.Published
 			}
 		}
-	}
-	return placed
-}
-
-func (b *booking) busy(other scheduler.Visit) error {
-	f := fault.New(fault.Conflict, "TECHNICIAN_BUSY", "%s is at %s from %s to %s: choose another time, or plan again",
-		b.technician.Name, other.Site, b.site.Zone.Format(other.Arrives), b.site.Zone.FormatClock(other.Leaves))
-	f.Subject = string(other.ID)
-	return f
-}
-
-// makeRoom takes the follow-up out of the published visit that held it and refuses to stand in the way of another.
-func (b *booking) makeRoom() error {
-	for _, old := range b.problem.Before {
-		kept := slices.DeleteFunc(slices.Clone(old.Work), func(w scheduler.WorkItem) bool { return w.Item == b.wish.Item })
-		switch {
-		case len(kept) == 0:
-			b.remove = append(b.remove, old.ID)
-			continue
-		case len(kept) < len(old.Work):
-			old.Work = kept
-			b.upsert = append(b.upsert, old)
-		}
-		if old.Technician == b.technician.ID && (civil.Interval{From: b.route.Departs, To: b.route.Returns}).Overlaps(civil.Interval{From: old.Arrives, To: old.Leaves}) {
-			return b.busy(old)
+		if len(d.Visits) > 0 {
+			plan.Routes = append(plan.Routes, d)
 		}
 	}
-	return nil
+	for _, k := range b.shut {
+		if made[k.Visit] {
+			plan.KeepOuts = append(plan.KeepOuts, k.KeepOut)
+		}
+	}
+	if made[b.visit.ID] {
+		plan.KeepOuts = append(plan.KeepOuts, b.keepOuts...)
+	}
+	violations := scheduler.Check(problem, plan)
+	for i := range violations {
+		violations[i].Standing = false // of what was there before nothing is told, whatever is new is of the booking
+	}
+	return violations
 }
 
-// keep writes the pinned visit, its keep-outs, and the day route that holds its mix.
-func (b *booking) keep() error {
-	routes, err := b.tx.Routes(store.RouteFilter{From: b.shift.Day, To: b.shift.Day, Technician: b.technician.ID})
+// keep writes the pinned visit, its keep-outs and notices, and its day route, where nothing has moved since it was judged.
+func (b *booking) keep(tx *store.Tx) error {
+	head, err := tx.LockHead()
 	if err != nil {
 		return err
 	}
-	route := firm.Route{Technician: b.technician.ID, Day: b.shift.Day, Departs: b.route.Departs, Returns: b.route.Returns}
-	if len(routes) > 0 {
-		route = routes[0]
-		route.Departs, route.Returns = min(route.Departs, b.route.Departs), max(route.Returns, b.route.Returns)
+	if head.Version != b.head.Version {
+		return errMoved
 	}
-	for i := range b.visit.Work {
-		if b.visit.Work[i].MixIndex >= 0 {
-			b.visit.Work[i].MixIndex += len(route.Mixes)
-		}
-	}
-	route.Mixes = append(route.Mixes, b.route.Mixes...)
-	facts, err := b.standing()
-	if err != nil {
+	if err := b.gathered.unmoved(tx, []site.ID{b.site.ID}, []scheduler.TechnicianID{b.technician.ID}); err != nil {
 		return err
 	}
+	if err := b.gathered.fixedUnmoved(tx); err != nil {
+		return err
+	}
+	route := firm.Route{Technician: b.day.Technician, Day: b.day.Day, Departs: b.day.Departs, Returns: b.day.Returns, Break: b.day.Break, Mixes: b.day.Mixes}
+	var facts []firm.KeepOutFact
 	for _, k := range b.keepOuts {
 		facts = append(facts, firm.KeepOutFact{KeepOut: k, Visit: b.visit.ID})
 	}
-	return b.tx.ReplaceVisits(b.remove, append(b.upsert, b.visit), []firm.Route{route}, facts, "")
-}
-
-// standing returns the keep-outs of what stays in the visits that make room: they are written anew with their visits.
-func (b *booking) standing() ([]firm.KeepOutFact, error) {
-	all, err := b.tx.KeepOuts(civil.Interval{From: b.problem.Now})
-	if err != nil {
-		return nil, err
+	for _, k := range b.shut { // of the visits that are written anew
+		if slices.ContainsFunc(b.upsert, func(v scheduler.Visit) bool { return v.ID == k.Visit }) {
+			facts = append(facts, k)
+		}
 	}
-	return slices.DeleteFunc(all, func(k firm.KeepOutFact) bool {
-		return k.Item == b.wish.Item || !slices.ContainsFunc(b.upsert, func(v scheduler.Visit) bool { return v.ID == k.Visit })
-	}), nil
+	if err := tx.ReplaceVisits(b.remove, append(b.upsert, b.visit), []firm.Route{route}, facts, ""); err != nil {
+		return err
+	}
+	return sendNotices(tx, b.problem.Rules, []scheduler.Visit{b.visit})
 }

@@ -20,11 +20,7 @@ func (o *office) book(t *testing.T, begins string, change func(*firm.Booking)) (
 	if change != nil {
 		change(&wish)
 	}
-	err = o.Store.In(t.Context(), o.Office, func(tx *store.Tx) (err error) {
-		visit, err = planning.Book(tx, wish)
-		return err
-	})
-	return visit, err
+	return planning.Book(t.Context(), o.Store, o.Office, wish, nil)
 }
 
 func TestBook_RefusesByTheRuleThatItBreaks(t *testing.T) {

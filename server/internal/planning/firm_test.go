@@ -101,6 +101,20 @@ func (o *office) try(t *testing.T, plan firm.KeptPlan) error {
 	return err
 }
 
+// tryWith publishes a plan on the present head; between is called after each check and before its swap.
+func (o *office) tryWith(t *testing.T, plan firm.KeptPlan, between func(try int)) error {
+	t.Helper()
+	try := 0
+	within := func(_ *store.Tx, swap func() (firm.Head, error)) error {
+		try++
+		between(try)
+		_, err := swap()
+		return err
+	}
+	_, err := planning.Publish(t.Context(), o.Store, o.Office, planning.Publication{Plan: plan.ID, Head: o.head(t).Version, Within: within})
+	return err
+}
+
 // publish makes a plan's visits real, which must succeed.
 func (o *office) publish(t *testing.T, plan firm.KeptPlan) {
 	t.Helper()

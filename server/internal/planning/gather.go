@@ -23,6 +23,7 @@ type Gathered struct {
 	Problem  scheduler.Problem
 	Rates    scheduler.Rates
 	Versions firm.Versions
+	siteOf   map[course.CaseID]site.ID // of the open cases
 }
 
 // Gather reads everything that a plan over a horizon depends on. It wants a transaction that sees one state of the
@@ -44,7 +45,11 @@ func Gather(tx *store.Tx, first civil.Date, days int) (Gathered, error) {
 	}
 	g.problem.Plants = g.plantStates()
 	g.problem.Rules = g.rules()
-	return Gathered{Problem: g.problem, Rates: g.business.Rates, Versions: g.versions}, nil
+	siteOf := map[course.CaseID]site.ID{}
+	for _, c := range g.cases {
+		siteOf[c.ID] = site.ID(c.Site)
+	}
+	return Gathered{Problem: g.problem, Rates: g.business.Rates, Versions: g.versions, siteOf: siteOf}, nil
 }
 
 type gathering struct {

@@ -2,12 +2,14 @@ package planning
 
 import (
 	"context"
+	"errors"
 	"slices"
 	"strings"
 	"time"
 
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -25,6 +27,22 @@ type Publication struct {
 	Plan string
 	// Head is the version of the plan head that the caller saw.
 	Head int64
+	// Within lets the caller make the swap a part of a larger deed; nil is the swap alone.
+	Within Within[firm.Head]
+}
+
+// Within runs a deed inside a larger one, in the one transaction of both, so that it may look first whether the deed was
+// done already and then leave it undone. It may be run several times, of which at most the last is kept, and must hand
+// on the deed's error. nil is the deed alone.
+type Within[A any] func(tx *store.Tx, deed func() (A, error)) error
+
+// run runs a deed by itself or within what the caller asked for.
+func (w Within[A]) run(tx *store.Tx, deed func() (A, error)) error {
+	if w == nil {
+		_, err := deed()
+		return err
+	}
+	return w(tx, deed)
 }
 
 // done says whether a head is what this publication makes: asked for again, it is answered and not done.
@@ -32,33 +50,48 @@ func (p Publication) done(head firm.Head) bool {
 	return head.Plan == p.Plan && head.Version == p.Head+1
 }
 
+// errMoved says that something has a newer version than what was judged; nothing was changed.
+var errMoved = errors.New("what was judged has moved meanwhile")
+
 // Publish makes a plan's visits real. It gathers again and checks the plan against now outside any lock, then locks
 // the plan head, compares the versions of what the plan touches, and swaps the visits that may move. A publication
 // that was done already, with nothing published since, gives the head that it made.
 //
 // Fails with NotFound, Stale (PLAN_HEAD_MOVED), Refused (PLAN_BREAKS_RULES with every violation;
-// FOLLOW_UPS_GONE naming those that no case needs any more) and Conflict (CASES_KEEP_MOVING).
+// FOLLOW_UPS_GONE naming those that no case needs any more) and Conflict (HELD_ALREADY naming what holds the time or
+// the area of a visit and does not move; CASES_KEEP_MOVING).
 func Publish(ctx context.Context, s *store.Store, caller firm.Caller, p Publication) (firm.Head, error) {
 	for range publishTries {
 		head, err := presentHead(ctx, s, caller)
-		if err != nil || p.done(head) {
+		if err != nil {
 			return head, err
 		}
-		checked, err := checkAgain(ctx, s, caller, p.Plan)
-		if err != nil {
-			return firm.Head{}, err
+		var c checked
+		if !p.done(head) {
+			if c, err = checkAgain(ctx, s, caller, p.Plan); err != nil {
+				return firm.Head{}, err
+			}
 		}
-		moved := false
 		err = s.In(ctx, caller, func(tx *store.Tx) error {
-			head, moved, err = swap(tx, p, checked)
-			return err
+			return p.Within.run(tx, func() (firm.Head, error) {
+				made, err := swap(tx, p, c)
+				head = made
+				return made, err
+			})
 		})
-		if err != nil || !moved {
+		switch {
+		case errors.Is(err, errMoved):
+		case err != nil && fault.Of(err).Reason == heldAlready:
+			return firm.Head{}, c.held(ctx, s, caller, err)
+		default:
 			return head, err
 		}
 	}
-	return firm.Head{}, fault.New(fault.Conflict, "CASES_KEEP_MOVING",
-		"reports keep changing what plan %s touches: plan again, or publish in a quieter minute", p.Plan)
+	return firm.Head{}, keepsMoving("what plan " + p.Plan + " touches")
+}
+
+func keepsMoving(what string) *fault.Fault {
+	return fault.New(fault.Conflict, "CASES_KEEP_MOVING", "reports and bookings keep changing %s: plan again, or try again in a quieter minute", what)
 }
 
 func presentHead(ctx context.Context, s *store.Store, caller firm.Caller) (head firm.Head, err error) {
@@ -87,6 +120,7 @@ func checkAgain(ctx context.Context, s *store.Store, caller firm.Caller, id stri
 	if err != nil {
 		return checked{}, err
 	}
+	c.takePresent()
 	if gone := gone(c); len(gone) > 0 {
 		return checked{}, fault.New(fault.Refused, "FOLLOW_UPS_GONE", "no case needs these any more: %s; plan again", strings.Join(gone, ", "))
 	}
@@ -106,7 +140,25 @@ func checkAgain(ctx context.Context, s *store.Store, caller firm.Caller, id stri
 	return c, nil
 }
 
-// gone lists the follow-ups of the plan that are no longer needed.
+// takePresent lets the plan's visits that had begun when it was made be as they are known now: a report that came since
+// changes what is known of them, and nothing that the plan decides.
+func (c checked) takePresent() {
+	for r := range c.kept.Plan.Routes {
+		for v := range c.kept.Plan.Routes[r].Visits {
+			visit := &c.kept.Plan.Routes[r].Visits[v]
+			i := slices.IndexFunc(c.gathered.Problem.Fixed, func(f scheduler.Visit) bool { return f.ID == visit.ID })
+			if i < 0 {
+				continue
+			}
+			present := c.gathered.Problem.Fixed[i]
+			if visit.State == scheduler.Begun || fixed(*visit) && present.State == scheduler.Done {
+				visit.State, visit.Work = present.State, present.Work
+			}
+		}
+	}
+}
+
+// gone lists the follow-ups of the plan that are no longer needed. Visits that do not move are no decision of it.
 func gone(c checked) []string {
 	present := map[scheduler.ItemID]bool{}
 	for _, f := range c.gathered.Problem.FollowUps {
@@ -115,6 +167,9 @@ func gone(c checked) []string {
 	var gone []string
 	for _, route := range c.kept.Plan.Routes {
 		for _, visit := range route.Visits {
+			if fixed(visit) {
+				continue
+			}
 			for _, work := range visit.Work {
 				if work.Service == "" && !present[work.Item] && !slices.Contains(gone, string(work.Item)) {
 					gone = append(gone, string(work.Item))
@@ -125,61 +180,80 @@ func gone(c checked) []string {
 	return gone
 }
 
-// swap publishes under the lock of the plan head. moved says that something the plan touches has a newer version
-// than what was checked; then nothing was changed.
-func swap(tx *store.Tx, p Publication, c checked) (head firm.Head, moved bool, err error) {
-	head, err = tx.LockHead()
-	if err != nil {
-		return head, false, err
-	}
-	if p.done(head) {
-		return head, false, nil
+// swap publishes under the lock of the plan head. It fails with errMoved when something that the plan touches has a
+// newer version than what was checked.
+func swap(tx *store.Tx, p Publication, c checked) (firm.Head, error) {
+	head, err := tx.LockHead()
+	if err != nil || p.done(head) {
+		return head, err
 	}
 	if p.Head != head.Version {
-		return head, false, fault.New(fault.Stale, "PLAN_HEAD_MOVED", "version %d was named, but %d is published: look at what changed and publish again", p.Head, head.Version)
+		return head, fault.New(fault.Stale, "PLAN_HEAD_MOVED", "version %d was named, but %d is published: look at what changed and publish again", p.Head, head.Version)
 	}
-	for _, look := range []func(*store.Tx, checked) (bool, error){versionsMoved, fixedMoved} {
-		if moved, err = look(tx, c); err != nil || moved {
-			return head, moved, err
+	for _, unmoved := range []func(*store.Tx) error{c.versionsUnmoved, c.gathered.fixedUnmoved} {
+		if err := unmoved(tx); err != nil {
+			return head, err
 		}
 	}
 	s := swapping{checked: c, tx: tx}
 	if err := s.run(); err != nil {
-		return head, false, err
+		return head, err
 	}
 	head = firm.Head{Version: head.Version + 1, Plan: c.kept.ID, PublishedAt: tx.Now()}
-	return head, false, tx.SetHead(head)
+	return head, tx.SetHead(head)
 }
 
-// versionsMoved compares the versions of the sites, technicians and cases that the plan's visits touch.
-func versionsMoved(tx *store.Tx, c checked) (bool, error) {
-	was := c.gathered.Versions
-	var touched firm.Versions
-	touched.Cases, touched.Sites, touched.Technicians = was.Cases, map[site.ID]int64{}, map[scheduler.TechnicianID]int64{}
+// versionsUnmoved compares the versions of the technicians and sites of the plan's visits, and of the cases there.
+func (c checked) versionsUnmoved(tx *store.Tx) error {
+	var sites []site.ID
+	var crew []scheduler.TechnicianID
 	for _, route := range c.kept.Plan.Routes {
-		touched.Technicians[route.Technician] = was.Technicians[route.Technician]
+		crew = append(crew, route.Technician)
 		for _, visit := range route.Visits {
-			touched.Sites[visit.Site] = was.Sites[visit.Site]
+			sites = append(sites, visit.Site)
 		}
 	}
-	now, err := tx.VersionsOf(keys(touched.Cases), keys(touched.Sites), keys(touched.Technicians))
-	if err != nil {
-		return false, err
-	}
-	return !same(touched.Cases, now.Cases) || !same(touched.Sites, now.Sites) || !same(touched.Technicians, now.Technicians), nil
+	return c.gathered.unmoved(tx, sites, crew)
 }
 
-// fixedMoved says whether a visit was pinned or begun, or moved while pinned, since the plan was checked.
-func fixedMoved(tx *store.Tx, c checked) (bool, error) {
-	horizon := c.gathered.horizon()
-	now, err := tx.Visits(store.VisitFilter{From: horizon.From, To: horizon.To, States: []scheduler.VisitState{scheduler.Begun, scheduler.Pinned}})
-	if err != nil {
-		return false, err
+// unmoved fails with errMoved when one of some sites, a case there or one of some technicians has another version now
+// than when it was gathered.
+func (g Gathered) unmoved(tx *store.Tx, sites []site.ID, crew []scheduler.TechnicianID) error {
+	was := firm.Versions{Cases: map[course.CaseID]int64{}, Sites: map[site.ID]int64{}, Technicians: map[scheduler.TechnicianID]int64{}}
+	for _, id := range sites {
+		was.Sites[id] = g.Versions.Sites[id]
 	}
-	now = slices.DeleteFunc(now, func(v scheduler.Visit) bool { return v.Arrives < horizon.From || v.Arrives >= horizon.To })
-	return !slices.EqualFunc(c.gathered.Problem.Fixed, now, func(a, b scheduler.Visit) bool {
+	for _, id := range crew {
+		was.Technicians[id] = g.Versions.Technicians[id]
+	}
+	for id, at := range g.siteOf {
+		if _, touched := was.Sites[at]; touched {
+			was.Cases[id] = g.Versions.Cases[id]
+		}
+	}
+	now, err := tx.VersionsOf(keys(was.Cases), keys(was.Sites), keys(was.Technicians))
+	if err != nil {
+		return err
+	}
+	if !same(was.Cases, now.Cases) || !same(was.Sites, now.Sites) || !same(was.Technicians, now.Technicians) {
+		return errMoved
+	}
+	return nil
+}
+
+// fixedUnmoved fails with errMoved when a visit was pinned or has begun since, was reported, or moved while pinned.
+func (g Gathered) fixedUnmoved(tx *store.Tx) error {
+	horizon := g.horizon()
+	present, err := readPublished(tx, g.Problem.Zone, horizon)
+	if err != nil {
+		return err
+	}
+	if !slices.EqualFunc(g.Problem.Fixed, present.fixed(horizon), func(a, b scheduler.Visit) bool {
 		return a.ID == b.ID && a.State == b.State && a.Arrives == b.Arrives && a.Technician == b.Technician
-	}), nil
+	}) {
+		return errMoved
+	}
+	return nil
 }
 
 func keys[K ~string](m map[K]int64) []K {
@@ -234,13 +308,13 @@ func (s *swapping) run() error {
 		return err
 	}
 	for i := range stored {
-		stored[i].Mixes = drawnOn(stored[i], visits)
+		stored[i].Mixes = standingMixes(stored[i], visits, s.tx.Now())
 	}
 	s.takeVisits(begun, stored)
 	if err := s.tx.ReplaceVisits(s.removed, s.visits, s.routes, s.keepOuts(), s.kept.ID); err != nil {
 		return err
 	}
-	return s.sendNotices()
+	return sendNotices(s.tx, s.gathered.Problem.Rules, s.visits)
 }
 
 // takeVisits takes the plan's visits with the names that they were kept under. A name that a visit begun or done
@@ -250,10 +324,10 @@ func (s *swapping) takeVisits(begun map[scheduler.VisitID]bool, stored []firm.Ro
 	s.ofItem = map[scheduler.ItemID]scheduler.VisitID{}
 	taken := map[scheduler.VisitID]bool{}
 	for _, route := range s.kept.Plan.Routes {
-		mixes := standingMixes(route, stored)
+		published, mixAt := s.join(route, stored)
 		for _, visit := range route.Visits {
 			taken[visit.ID] = true
-			if fixed(visit) {
+			if s.stays(visit) {
 				continue
 			}
 			if begun[visit.ID] {
@@ -262,16 +336,13 @@ func (s *swapping) takeVisits(begun map[scheduler.VisitID]bool, stored []firm.Ro
 			visit.Work = slices.Clone(visit.Work)
 			for w := range visit.Work {
 				s.ofItem[visit.Work[w].Item] = visit.ID
-				if visit.Work[w].MixIndex >= 0 {
-					visit.Work[w].MixIndex += len(mixes)
+				if at := visit.Work[w].MixIndex; at >= 0 {
+					visit.Work[w].MixIndex = mixAt[at]
 				}
 			}
 			s.visits = append(s.visits, visit)
 		}
-		s.routes = append(s.routes, firm.Route{
-			Technician: route.Technician, Day: route.Day, Departs: route.Departs, Returns: route.Returns, Break: route.Break,
-			Mixes: append(mixes, route.Mixes...),
-		})
+		s.routes = append(s.routes, published)
 	}
 	for _, old := range s.before {
 		if !taken[old.ID] {
@@ -280,34 +351,62 @@ func (s *swapping) takeVisits(begun map[scheduler.VisitID]bool, stored []firm.Ro
 	}
 }
 
+// stays says whether a visit of the plan is one that stays as it is stored.
+func (s *swapping) stays(v scheduler.Visit) bool {
+	return fixed(v) || slices.ContainsFunc(s.gathered.Problem.Fixed, func(f scheduler.Visit) bool { return f.ID == v.ID })
+}
+
 func fixed(v scheduler.Visit) bool {
 	return v.State == scheduler.Begun || v.State == scheduler.Done || v.State == scheduler.Pinned
 }
 
-// drawnOn returns the mixes of a stored day route up to the last that a fixed visit draws on.
-func drawnOn(route firm.Route, visits []scheduler.Visit) []scheduler.Mix {
+// join makes a day route of the plan the published one and says where each of its mixes stands in it: after the mixes
+// that stand in the stored day route, unless it is one of them. A day that runs has set out and paused as it did.
+func (s *swapping) join(route scheduler.DayRoute, stored []firm.Route) (joined firm.Route, mixAt []int) {
+	joined = firm.Route{Technician: route.Technician, Day: route.Day, Departs: route.Departs, Returns: route.Returns, Break: route.Break}
+	for _, old := range stored {
+		if old.Technician != route.Technician || old.Day != route.Day {
+			continue
+		}
+		joined.Mixes = slices.Clone(old.Mixes)
+		if old.Departs < s.tx.Now() {
+			joined.Departs = min(old.Departs, route.Departs)
+		}
+		if route.Break.Empty() && !old.Break.Empty() && old.Break.To <= s.tx.Now() {
+			joined.Break = old.Break
+		}
+	}
+	for _, mix := range route.Mixes {
+		at := slices.IndexFunc(joined.Mixes, func(m scheduler.Mix) bool {
+			return m.Vessel == mix.Vessel && m.Begins == mix.Begins && m.Product == mix.Product
+		})
+		if at < 0 {
+			at = len(joined.Mixes)
+			joined.Mixes = append(joined.Mixes, mix)
+		}
+		joined.Mixes[at] = mix // its rinse may have moved
+		mixAt = append(mixAt, at)
+	}
+	return joined, mixAt
+}
+
+// standingMixes returns the mixes of a stored day route up to the last that was begun or that a visit which stays draws
+// on.
+func standingMixes(route firm.Route, visits []scheduler.Visit, now civil.Instant) []scheduler.Mix {
 	needed := 0
 	for _, v := range visits {
-		if fixed(v) && v.Technician == route.Technician && route.Departs <= v.Arrives && v.Arrives < route.Returns {
+		if (fixed(v) || v.Arrives < now) && v.Technician == route.Technician && route.Departs <= v.Arrives && v.Arrives < route.Returns {
 			for _, work := range v.Work {
 				needed = max(needed, work.MixIndex+1)
 			}
 		}
 	}
-	return route.Mixes[:min(needed, len(route.Mixes))]
-}
-
-// standingMixes returns the mixes of the stored day route of a planned one that holds fixed visits.
-func standingMixes(route scheduler.DayRoute, stored []firm.Route) []scheduler.Mix {
-	if !slices.ContainsFunc(route.Visits, fixed) {
-		return nil
-	}
-	for _, old := range stored {
-		if old.Technician == route.Technician && old.Day == route.Day {
-			return slices.Clone(old.Mixes)
+	for i, mix := range route.Mixes {
+		if mix.Begins < now {
+			needed = max(needed, i+1)
 		}
 	}
-	return nil
+	return route.Mixes[:min(needed, len(route.Mixes))]
 }
 
 func (s *swapping) keepOuts() []firm.KeepOutFact {
@@ -318,38 +417,4 @@ func (s *swapping) keepOuts() []firm.KeepOutFact {
 		}
 	}
 	return facts
-}
-
-// sendNotices sends what was not sent before for the same item and beginning.
-func (s *swapping) sendNotices() error {
-	known, err := s.tx.Notices(civil.Interval{From: s.tx.Now()})
-	if err != nil {
-		return err
-	}
-	return s.tx.InsertNotices(slices.DeleteFunc(s.notices(), func(n firm.Notice) bool {
-		return n.Begins < s.tx.Now() || slices.ContainsFunc(known, func(k firm.Notice) bool { return k.ID == n.ID })
-	}))
-}
-
-// notices are due for every application at a site that asks for a lead. Publishing sends them, within the policy's
-// publishing delay.
-func (s *swapping) notices() []firm.Notice {
-	sent := s.tx.Now().Add(s.gathered.Problem.Rules.PublishingDelay)
-	var notices []firm.Notice
-	for _, visit := range s.visits {
-		for _, lead := range s.gathered.Problem.Rules.NoticeLead {
-			if lead.Site != visit.Site || lead.Lead <= time.Duration(0) {
-				continue
-			}
-			for _, work := range visit.Work {
-				if work.Use != nil {
-					notices = append(notices, firm.Notice{
-						ID: string(work.Item) + "@" + work.Begins.String(), Item: work.Item, Site: visit.Site,
-						Begins: work.Begins, DueAt: work.Begins.Add(-lead.Lead), Known: lead.Known, SentAt: sent,
-					})
-				}
-			}
-		}
-	}
-	return notices
 }

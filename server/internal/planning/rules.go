@@ -9,13 +9,17 @@ import (
 	"vernation/scheduler/site"
 )
 
-// rules resolves the business's rules for the sites of the Problem: notices, licence categories, supervision.
+// rules resolves the business's rules for the sites of the Problem: notices, least intervals before entry, licence
+// categories, supervision.
 func (g *gathering) rules() scheduler.PlaceRules {
 	rules := g.business.Rules
-	rules.NoticeLead, rules.Categories, rules.Supervision = nil, nil, nil
+	rules.NoticeLead, rules.LeastEntry, rules.Categories, rules.Supervision = nil, nil, nil, nil
 	seen := map[catalogue.JurisdictionCode]bool{}
 	for _, s := range g.problem.Sites {
 		rules.NoticeLead = append(rules.NoticeLead, noticeOf(s, g.business.Policy))
+		if least, known, _ := catalogue.Shipped().LeastEntry(s.Jurisdiction, s.Kind); known {
+			rules.LeastEntry = append(rules.LeastEntry, scheduler.SiteEntry{Site: s.ID, Least: least})
+		}
 		if seen[s.Jurisdiction] {
 			continue
 		}

@@ -8,7 +8,6 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
-	"vernation/server/internal/store"
 )
 
 // farAhead is how far beyond a horizon a visit may stand.
@@ -24,29 +23,27 @@ func (g Gathered) horizon() civil.Interval {
 func (g *gathering) readRunning() error {
 	horizon := Gathered{Problem: g.problem}.horizon()
 	span := civil.Interval{From: min(g.problem.Now, horizon.From), To: g.business.Zone.At(g.lastDay().AddDays(farAhead), 0)}
-	visits, err := g.tx.Visits(store.VisitFilter{From: span.From, To: span.To})
+	present, err := readPublished(g.tx, g.business.Zone, span)
 	if err != nil {
 		return err
 	}
+	g.problem.Fixed, g.problem.Mixes = present.fixed(horizon), present.mixes()
 	ours := map[scheduler.VisitID]bool{} // whose keep-outs follow from the plan
-	for _, v := range visits {
+	for _, v := range present.visits {
 		within := horizon.From <= v.Arrives && v.Arrives < horizon.To
-		switch v.State {
-		case scheduler.Begun, scheduler.Pinned:
-			if ours[v.ID] = within; within {
-				g.problem.Fixed = append(g.problem.Fixed, withoutMixes(v))
-			} else if v.Arrives >= g.problem.Now {
-				g.takeAsPlaced(v)
-			}
-		case scheduler.Published, scheduler.Announced:
-			switch {
-			case v.Arrives < g.problem.Now: // its time has come, nothing is told of it yet
-			case v.Arrives < horizon.From:
-				g.takeAsPlaced(v)
-			default:
-				ours[v.ID] = true
-				g.problem.Before = append(g.problem.Before, v)
-			}
+		_, fact := present.fact(v)
+		switch {
+		case v.State == scheduler.Done:
+		case fact && within:
+			ours[v.ID] = true
+		case fact && (v.Arrives >= g.problem.Now || present.underWay(v) != nil):
+			g.takeAsPlaced(v)
+		case fact, v.Arrives < g.problem.Now: // its time has come, nothing is told of it yet
+		case v.Arrives < horizon.From:
+			g.takeAsPlaced(v)
+		default:
+			ours[v.ID] = true
+			g.problem.Before = append(g.problem.Before, v)
 		}
 	}
 	keepOuts, err := g.tx.KeepOuts(civil.Interval{From: span.From.Add(-72 * time.Hour), To: span.To})
@@ -59,15 +56,6 @@ func (g *gathering) readRunning() error {
 		}
 	}
 	return g.readNotices(span)
-}
-
-// withoutMixes takes off which mixes of the stored day route a visit draws on: the plan's day route has others.
-func withoutMixes(v scheduler.Visit) scheduler.Visit {
-	v.Work = slices.Clone(v.Work)
-	for w := range v.Work {
-		v.Work[w].MixIndex = -1
-	}
-	return v
 }
 
 func (g *gathering) readNotices(span civil.Interval) error {

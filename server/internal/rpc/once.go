@@ -8,6 +8,7 @@ import (
 	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
 
+	"vernation/server/internal/planning"
 	"vernation/server/internal/store"
 )
 
@@ -85,6 +86,39 @@ func Deed[A proto.Message](ctx context.Context, kept *store.Store, request Repea
 		return err
 	})
 	return answer, err
+}
+
+// Judged runs a deed that reads and judges in transactions of its own before the one that changes something. What
+// was answered before is answered again at once; in the last transaction the id is looked at first, under its lock, so
+// that of two calls with one id only one is done. made turns what the deed made into its answer.
+func Judged[R any, A proto.Message](ctx context.Context, kept *store.Store, request Repeatable, deed func(planning.Within[R]) error,
+	made func(*store.Tx, R) (A, error)) (answer A, err error) {
+	if request.GetRequestId() != "" {
+		found := false
+		err := kept.Reading(ctx, CallerOf(ctx), func(tx *store.Tx) (err error) {
+			answer, found, err = recalled[A](ctx, tx, request)
+			return err
+		})
+		if err != nil || found {
+			return answer, err
+		}
+	}
+	err = deed(func(tx *store.Tx, do func() (R, error)) (err error) {
+		answer, err = Once(ctx, tx, request, func() (A, error) {
+			result, err := do()
+			if err != nil {
+				var none A
+				return none, err
+			}
+			return made(tx, result)
+		})
+		return err
+	})
+	if err != nil {
+		var none A
+		return none, err
+	}
+	return answer, nil
 }
 
 // Look answers a question in one read-only transaction of its caller.

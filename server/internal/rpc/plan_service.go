@@ -93,24 +93,14 @@ func (s *planService) ListPlans(ctx context.Context, request *vernationv1.ListPl
 	})
 }
 
-// PublishPlan makes a plan's visits real. Publishing has transactions of its own, so that its answer is kept after it;
-// asked for again between the two, it is answered as done.
+// PublishPlan makes a plan's visits real.
 func (s *planService) PublishPlan(ctx context.Context, request *vernationv1.PublishPlanRequest) (*vernationv1.Plan, error) {
-	var first *vernationv1.Plan
-	found := false
-	err := s.store.Reading(ctx, CallerOf(ctx), func(tx *store.Tx) (err error) {
-		first, found, err = recalled[*vernationv1.Plan](ctx, tx, request)
-		return err
-	})
-	if err != nil || found {
-		return first, err
-	}
 	id := convert.ID[string](request.GetName())
-	publication := planning.Publication{Plan: id, Head: convert.HeadFrom(request.GetEtag())}
-	if _, err := planning.Publish(ctx, s.store, CallerOf(ctx), publication); err != nil {
-		return nil, err
-	}
-	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Plan, error) { return plan(tx, id) })
+	head := convert.HeadFrom(request.GetEtag())
+	return Judged(ctx, s.store, request, func(within planning.Within[firm.Head]) error {
+		_, err := planning.Publish(ctx, s.store, CallerOf(ctx), planning.Publication{Plan: id, Head: head, Within: within})
+		return err
+	}, func(tx *store.Tx, _ firm.Head) (*vernationv1.Plan, error) { return plan(tx, id) })
 }
 
 // ComparePlans says what differs between two plans.
@@ -130,11 +120,10 @@ func (s *planService) BookFollowUp(ctx context.Context, request *vernationv1.Boo
 	if err != nil {
 		return nil, err
 	}
-	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Visit, error) {
-		visit, err := planning.Book(tx, wish)
-		if err != nil {
-			return nil, err
-		}
+	return Judged(ctx, s.store, request, func(within planning.Within[scheduler.Visit]) error {
+		_, err := planning.Book(ctx, s.store, CallerOf(ctx), wish, within)
+		return err
+	}, func(tx *store.Tx, visit scheduler.Visit) (*vernationv1.Visit, error) {
 		return convert.Visit(convert.NamesOf(tx.Caller().Business), visit), nil
 	})
 }

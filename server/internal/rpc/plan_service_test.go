@@ -17,6 +17,7 @@ import (
 	"vernation/scheduler/civil"
 	"vernation/scheduler/quantity"
 	"vernation/server/internal/casework"
+	"vernation/server/internal/convert"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
@@ -390,4 +391,44 @@ func (w *works) bookSomewhen(t *testing.T, item string, from, to civil.Date) boo
 		}
 	}
 	return false
+}
+
+// Two calls with one request id and different bodies: only one publishes, however close they come.
+func TestPublishPlan_OneRequestIDPublishesOnePlan(t *testing.T) {
+	t.Parallel()
+	w := openWorks(t)
+	first, second := w.makePlan(t, 7), w.makePlan(t, 3)
+	held, release, released := make(chan struct{}), make(chan struct{}), make(chan error, 1)
+	go func() {
+		released <- w.Store.In(t.Context(), w.Office, func(tx *store.Tx) error {
+			_, err := tx.LockHead()
+			close(held)
+			<-release
+			return err
+		})
+	}()
+	<-held
+	id := request()
+	publish := func(plan *vernationv1.Plan, etag string) chan error {
+		told := make(chan error, 1)
+		go func() {
+			_, err := w.plans().PublishPlan(w.office, &vernationv1.PublishPlanRequest{Name: plan.GetName(), Etag: etag, RequestId: id})
+			told <- err
+		}()
+		time.Sleep(700 * time.Millisecond) // longer than the check takes: it waits for the head
+		return told
+	}
+	one := publish(first, first.GetEtag())
+	two := publish(second, convert.Etag(1)) // as it is once the first is published
+	close(release)
+	if err := <-released; err != nil {
+		t.Fatal(err)
+	}
+	if err := <-one; err != nil {
+		t.Fatal(err)
+	}
+	expect(t, <-two, codes.InvalidArgument, "REQUEST_ID_REUSED")
+	if plan := w.plan(t, first.GetName()); plan.GetState() != vernationv1.PlanState_PLAN_STATE_PUBLISHED {
+		t.Errorf("the first plan is %v: want it published still", plan.GetState())
+	}
 }

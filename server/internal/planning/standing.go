@@ -1,0 +1,128 @@
+package planning
+
+import (
+	"slices"
+
+	"vernation/scheduler"
+	"vernation/scheduler/civil"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/store"
+)
+
+// published is what is published around an instant: visits, and the day routes that are under way.
+type published struct {
+	now    civil.Instant
+	visits []scheduler.Visit
+	routes []firm.Route
+}
+
+// readPublished reads the visits of a span, and those of the day routes that are under way now.
+func readPublished(tx *store.Tx, zone civil.Zone, span civil.Interval) (published, error) {
+	p := published{now: tx.Now()}
+	var err error
+	p.visits, err = tx.Visits(store.VisitFilter{From: min(p.now.Add(-scheduler.MaxShift), span.From), To: span.To})
+	if err != nil {
+		return published{}, err
+	}
+	today := zone.DateOf(p.now)
+	p.routes, err = tx.Routes(store.RouteFilter{From: today - 1, To: today})
+	p.routes = slices.DeleteFunc(p.routes, func(r firm.Route) bool { return p.now < r.Departs || r.Returns <= p.now })
+	return p, err
+}
+
+// underWay returns the day route under way that a visit which has begun by the clock belongs to, or nil.
+func (p published) underWay(v scheduler.Visit) *firm.Route {
+	for i := range p.routes {
+		if r := &p.routes[i]; r.Technician == v.Technician && r.Departs <= v.Arrives && v.Arrives < p.now {
+			return r
+		}
+	}
+	return nil
+}
+
+// hasBegun says whether a visit has begun by the clock, and it or its technician's day route is not over.
+func (p published) hasBegun(v scheduler.Visit) bool {
+	return v.Arrives < p.now && (p.underWay(v) != nil || p.now < v.Leaves)
+}
+
+// fact returns a visit as a plan must take it when it cannot move, and whether that is so: one that is pinned or was
+// begun; one that has begun by the clock, while it lasts and until its technician's day route is over, whether or not
+// anything was heard of it; and one that is done where its technician's day goes on from it, or where it still holds
+// the time that it was published for. What was done is told by its report, so that such a visit holds no work.
+func (p published) fact(v scheduler.Visit) (scheduler.Visit, bool) {
+	hasBegun := p.hasBegun(v)
+	switch v.State {
+	case scheduler.Begun, scheduler.Pinned:
+	case scheduler.Published, scheduler.Announced:
+		if !hasBegun {
+			return v, false
+		}
+		v.State = scheduler.Begun
+	case scheduler.Done:
+		v.Work = nil
+		return v, hasBegun || p.now < v.Leaves
+	}
+	return p.withFacts(v), true
+}
+
+// withFacts lets the work of a visit draw on the mixes that mixesOf gives for its day route. What has not begun
+// draws on none: the plan's day route has others than the stored one.
+func (p published) withFacts(v scheduler.Visit) scheduler.Visit {
+	route := p.underWay(v)
+	v.Work = slices.Clone(v.Work)
+	for w := range v.Work {
+		at := -1
+		if route != nil && v.Work[w].MixIndex >= 0 {
+			at = slices.Index(p.begunMixes(*route), v.Work[w].MixIndex)
+		}
+		v.Work[w].MixIndex = at
+	}
+	return v
+}
+
+// begunMixes returns the indices of the mixes of a day route under way that were begun by the clock, or that a visit draws
+// on which has begun.
+func (p published) begunMixes(route firm.Route) []int {
+	var begun []int
+	for i, mix := range route.Mixes {
+		drawn := slices.ContainsFunc(p.visits, func(v scheduler.Visit) bool {
+			ours := v.Technician == route.Technician && route.Departs <= v.Arrives && v.Arrives < p.now
+			return ours && slices.ContainsFunc(v.Work, func(w scheduler.WorkItem) bool { return w.MixIndex == i })
+		})
+		if drawn || mix.Begins < p.now {
+			begun = append(begun, i)
+		}
+	}
+	return begun
+}
+
+// mixes returns what is in the vessels of the technicians under way, in the order of their day routes. A rinse that was
+// to be at a visit which may move is not known any more: the vessel is open.
+func (p published) mixes() []scheduler.Mix {
+	var open []scheduler.Mix
+	for _, route := range p.routes {
+		for _, i := range p.begunMixes(route) {
+			mix := route.Mixes[i]
+			stays := mix.RinseAtBase || mix.Rinse.From < p.now || slices.ContainsFunc(p.visits, func(v scheduler.Visit) bool {
+				_, fact := p.fact(v)
+				return fact && v.Technician == route.Technician && v.Arrives <= mix.Rinse.From && mix.Rinse.To <= v.Leaves
+			})
+			if !stays {
+				mix.Rinse = civil.Interval{}
+			}
+			open = append(open, mix)
+		}
+	}
+	return open
+}
+
+// fixed returns the visits that arrive within a horizon and that no plan moves, by arrival.
+func (p published) fixed(horizon civil.Interval) []scheduler.Visit {
+	var fixed []scheduler.Visit
+	for _, v := range p.visits {
+		if fact, ok := p.fact(v); ok && horizon.From <= v.Arrives && v.Arrives < horizon.To {
+			fixed = append(fixed, fact)
+		}
+	}
+	return fixed
+}
