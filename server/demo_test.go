@@ -72,7 +72,7 @@ func TestDemo_TellsTheWholeJobTheSameEachTime(t *testing.T) {
 	said := strings.Join(strings.Fields(outputs[0]), " ") // whatever the line breaks
 	for _, want := range []string{
 		// the office
-		"citrus mealybug, severity 2", "opens case mealybugs-alder-row", "opens case gnats-breakfast-room",
+		"citrus mealybug, severity 2", "opens case mealybugs-alder-row", "opens case gnats-reading-room",
 		"7 applications every 7 days, the last on day 42", "it holds the fungus gnat down", "Spared: egg.", "none is left with a chance of",
 		// the responsible applicator
 		"Approved for case mealybugs-alder-row", "and refused (FailedPrecondition): Rubbing alcohol", "a household remedy",

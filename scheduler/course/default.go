@@ -22,7 +22,7 @@ func DefaultPolicy(c *catalogue.Catalogue) Policy {
 		ClearBound:    r.value("clear_bound"), MostChance: r.value("most_chance"), MostLooks: r.whole("most_looks"),
 		IntroductionPerLook: r.value("introduction_per_look"), LookEveryDays: r.whole("look_every_days"),
 		RecurrenceMonths: r.whole("recurrence_months"), IsolateBelowCM: r.whole("isolate_below_cm"),
-		PaidPerMinute: r.money("paid_per_minute"), VisitCost: r.money("visit_cost"),
+		PaidPerMinute: r.money("paid_per_minute"), VisitCost: r.money("visit_cost"), LateApplicationDay: r.money("late_application_day"),
 		ShareOfVisitPercent: r.whole("share_of_visit_percent"), MaterialPerLitre: r.money("material_per_litre"),
 		WastePerReplacement: r.money("waste_per_replacement"), FittingMinutes: r.whole("fitting_minutes"),
 		SpreadPerInsectDay: r.value("spread_per_insect_day"), InspectMinutes: r.whole("inspect_minutes"),

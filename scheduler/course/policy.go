@@ -33,8 +33,10 @@ type Policy struct {
 	// StartPerPlant is the assumed number of insects of all stages on one infested plant by severity 0 to 3.
 	StartPerPlant [4]float64 `json:"start_per_plant"`
 	// Money.
-	PaidPerMinute        quantity.Money `json:"paid_per_minute"`
-	VisitCost            quantity.Money `json:"visit_cost"`
+	PaidPerMinute quantity.Money `json:"paid_per_minute"`
+	VisitCost     quantity.Money `json:"visit_cost"`
+	// LateApplicationDay is what a day past an application's latest is worth beside what the model expects of it.
+	LateApplicationDay   quantity.Money `json:"late_application_day"`
 	ShareOfVisitPercent  int            `json:"share_of_visit_percent"`
 	MaterialPerLitre     quantity.Money `json:"material_per_litre"`
 	WastePerReplacement  quantity.Money `json:"waste_per_replacement"`

@@ -6,6 +6,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 )
 
@@ -226,7 +227,7 @@ func (b *builder) application(n need) ItemID {
 	look := b.lookBefore(n)
 	f := b.item(KindApplication, q.plants, in.ways, in.due, b.applicationReason(n))
 	f.Approved, f.Expected = in.approved, n.on
-	f.PricePerDay = in.prices.table(n.i, in.idealOffset, priceLength(in.due))
+	f.PricePerDay = b.s.promised(in.prices.table(n.i, in.idealOffset, priceLength(in.due)), in.due)
 	f.LeftOutPrice = in.prices.leftOut(f.PricePerDay)
 	b.add(f)
 	b.link(Order, look, f.ID)
@@ -240,6 +241,19 @@ func (b *builder) application(n need) ItemID {
 	in.due = Due{After: f.ID, EarliestLag: t.least, IdealLag: t.lag, LatestLag: t.latestLag, StandsUntilLag: t.standsLag}
 	in.idealOffset = t.lag - t.least
 	return f.ID
+}
+
+// promised adds what the business's promise of a course in time is worth: so much for each day past the latest. Where
+// the model sees little harm in a delay the promise still stands.
+func (s *story) promised(prices []quantity.Money, due Due) []quantity.Money {
+	latest := due.LatestLag - due.EarliestLag
+	if due.After == "" {
+		latest = due.LatestOn.DaysSince(due.EarliestOn)
+	}
+	for k := max(0, latest+1); k < len(prices); k++ {
+		prices[k] += s.in.Policy.LateApplicationDay * quantity.Money(k-latest)
+	}
+	return prices
 }
 
 // pricedDays is how many days after the latest an item that always stands is priced on.

@@ -25,6 +25,9 @@ type inserter struct {
 	in    *instance.Instance
 	cache [][]entry // by item: way*len(tours)+tour
 	stop  func() bool
+	// bold puts an item in before those that only come before it when both are planned: a look that took its own cheapest
+	// place first may leave none for the application after it.
+	bold bool
 }
 
 func newInserter(state *schedule.State, stop func() bool) *inserter {
@@ -77,7 +80,7 @@ func (ins *inserter) waits(item int32, given []bool) (waits, never bool) {
 		case ins.state.Placed(before.Item).Placed:
 		case before.Hard && given[before.Item]:
 			never = true
-		case !given[before.Item]:
+		case !given[before.Item] && (before.Hard || !ins.bold):
 			waits = true
 		}
 	}

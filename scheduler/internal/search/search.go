@@ -47,7 +47,7 @@ func Run(in *instance.Instance, limits Limits) Answer {
 	}
 	state := schedule.New(in)
 	ins := newInserter(state, stop)
-	ins.fill()
+	construct(state, ins)
 	current := state.Total()
 	best, bestCost := state.Snapshot(), current
 	report := func(iteration int) {
@@ -61,6 +61,7 @@ func Run(in *instance.Instance, limits Limits) Answer {
 	for ; iteration < limits.Iterations && !stop(); iteration++ {
 		before := state.Snapshot()
 		state.Remove(ruin(state, random))
+		ins.bold = random.IntN(2) == 0
 		ins.fill()
 		cost := state.Total()
 		if cost > current {
@@ -79,17 +80,35 @@ func Run(in *instance.Instance, limits Limits) Answer {
 	return Answer{State: state, Iterations: iteration, Why: ins.reasons()}
 }
 
-// nearSeconds is how far from the seed a site is emptied.
-const nearSeconds = 4 * 24 * 60 * 60
+// construct fills an empty state in both orders and keeps the cheaper: the patient one first, then the bold one.
+func construct(state *schedule.State, ins *inserter) {
+	ins.fill()
+	patient, cost := state.Snapshot(), state.Total()
+	state.Remove(placedIn(state))
+	ins.bold = true
+	ins.fill()
+	if state.Total() >= cost {
+		state.Restore(patient)
+	}
+}
 
-// ruin chooses what to take out: an item with its chain, all of a technician-day, or all of a site over some days.
-func ruin(state *schedule.State, random *rand.Rand) []int32 {
+// placedIn lists the items that are planned.
+func placedIn(state *schedule.State) []int32 {
 	var placed []int32
 	for item := range state.In.Items {
 		if state.Placed(int32(item)).Placed {
 			placed = append(placed, int32(item))
 		}
 	}
+	return placed
+}
+
+// nearSeconds is how far from the seed a site is emptied.
+const nearSeconds = 4 * 24 * 60 * 60
+
+// ruin chooses what to take out: an item with its chain, all of a technician-day, or all of a site over some days.
+func ruin(state *schedule.State, random *rand.Rand) []int32 {
+	placed := placedIn(state)
 	if len(placed) == 0 {
 		return nil
 	}

@@ -64,7 +64,7 @@ func (s *story) findings(ctx context.Context) error {
 		into           *string
 	}{
 		{"mealybugs-alder-row", "citrus-mealybug", "offices-alder-row", 2, []string{"pothos-stairs", "pothos-printer"}, &s.mealybug},
-		{"gnats-breakfast-room", "fungus-gnat", "hotel-quarry-square", 2, []string{"lily-breakfast"}, &s.gnats},
+		{"gnats-reading-room", "fungus-gnat", "hotel-quarry-square", 2, []string{"lily-reading"}, &s.gnats},
 		{"gnats-lobby", "fungus-gnat", "hotel-quarry-square", 2, []string{"lily-lobby"}, &s.lobby},
 	} {
 		finding := &vernationv1.Finding{

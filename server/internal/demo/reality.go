@@ -81,7 +81,7 @@ func (s *story) notPossible(ctx context.Context, visit *vernationv1.Visit, appli
 	for _, item := range items {
 		if item.GetItem() == application {
 			item.Outcome, item.Application, item.Began, item.Ended = vernationv1.Outcome_OUTCOME_PEOPLE_PRESENT, nil, nil, nil
-			item.Note = "a wedding breakfast went on all day"
+			item.Note = "a reading club stayed on all day"
 		}
 	}
 	return s.post(ctx, s.report("drench-2", visit, items), "The second drench was not possible: people were present")

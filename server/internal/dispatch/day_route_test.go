@@ -93,7 +93,7 @@ func TestDayRoute_SaysAllThatTheWorkNeeds(t *testing.T) {
 	}
 	keepOuts := strings.Join(shut, "\n")
 	// The drench takes until 14:46 and shuts 4 hours more; the spray begins at 19:45.
-	says(t, "the keep-outs", keepOuts, "Hotel, 1 Quarry Square, Breakfast room: nobody in from Thu 5 Mar 14:30 to Thu 5 Mar 18:46",
+	says(t, "the keep-outs", keepOuts, "Hotel, 1 Quarry Square, Reading room: nobody in from Thu 5 Mar 14:30 to Thu 5 Mar 18:46",
 		"Offices, 4 Alder Row, Open floor: nobody in from Thu 5 Mar 19:45 to", "until somebody has confirmed that it is dry")
 	says(t, "the cautions", strings.Join(route.Cautions, "\n"), "The label in hand, local codes and the responsible applicator outrank this day route.",
 		"Not above 32 °C", "Use the day it is mixed", "Poison line: set by the business")

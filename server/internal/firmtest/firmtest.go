@@ -27,7 +27,7 @@ import (
 // The cases that Open finds, named after the findings that open them.
 const (
 	Mealybugs course.CaseID = "mealybugs" // on pothos-stairs and pothos-printer, in an office that is empty at night
-	Gnats     course.CaseID = "gnats"     // on lily-breakfast, in a breakfast room that is empty from 11:00
+	Gnats     course.CaseID = "gnats"     // on lily-reading, in a reading room that is empty from 11:00
 )
 
 // Works is the demo's business at work, with its callers.
@@ -49,7 +49,7 @@ func Open(t testing.TB) *Works {
 	return works(t, storetest.NewFrom(t, "demo_with_cases", func(t testing.TB, d *storetest.Database) {
 		w := fill(t, d)
 		w.Find(t, Mealybugs, "citrus-mealybug", "pothos-stairs", "pothos-printer")
-		w.Find(t, Gnats, "fungus-gnat", "lily-breakfast")
+		w.Find(t, Gnats, "fungus-gnat", "lily-reading")
 		w.Approve(t, Mealybugs)
 		w.Approve(t, Gnats)
 	}))

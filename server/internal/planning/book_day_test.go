@@ -102,7 +102,7 @@ func TestBook_IsKeptOutByPublishedApplications(t *testing.T) {
 		t.Fatal(err)
 	}
 	o.In(t, o.Office, func(tx *store.Tx) error { return tx.SetVisitState(drench.ID, scheduler.Published) })
-	// An inspection in the breakfast room at that time, by somebody else.
+	// An inspection in the reading room at that time, by somebody else.
 	_, err = o.book(t, "2026-03-04 12:05", func(b *firm.Booking) { b.Item, b.Technician = "gnats/inspect-infested/1/1", "tech-b" })
 	if err == nil {
 		t.Fatal("work is booked in an area that is shut")

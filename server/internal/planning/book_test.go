@@ -91,8 +91,8 @@ func (o *office) hasMix(t *testing.T, visit scheduler.Visit) {
 			t.Errorf("%s draws on mix %d of routes %+v: want one of Bti", visit.Work[0].Item, drawn, routes)
 		}
 		keepOuts, err := tx.KeepOuts(civil.Interval{From: visit.Arrives, To: visit.Leaves})
-		if len(keepOuts) != 1 || keepOuts[0].Area != "hotel-breakfast" || keepOuts[0].Visit != visit.ID {
-			t.Errorf("keep-outs %+v: want the breakfast room's, once", keepOuts)
+		if len(keepOuts) != 1 || keepOuts[0].Area != "hotel-reading" || keepOuts[0].Visit != visit.ID {
+			t.Errorf("keep-outs %+v: want the reading room's, once", keepOuts)
 		}
 		return err
 	})

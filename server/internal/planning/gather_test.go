@@ -81,14 +81,14 @@ func TestGather_KnowsWhatWasReallyApplied(t *testing.T) {
 	right.Corrects = "wrong"
 	w.Report(t, right)
 	p := gather(t, w, 14)
-	i := slices.IndexFunc(p.Plants, func(s scheduler.PlantState) bool { return s.Plant.ID == "lily-breakfast" })
+	i := slices.IndexFunc(p.Plants, func(s scheduler.PlantState) bool { return s.Plant.ID == "lily-reading" })
 	if applied := p.Plants[i].Applied; len(applied) != 1 || applied[0].Product != "bti" || applied[0].Began != w.At(t, "2026-03-02 11:30") {
 		t.Errorf("applied %+v: want the drench as corrected, once", applied)
 	}
 	// The label's 4 hours after 12:00 have not passed at 13:00.
 	want := civil.Interval{From: w.At(t, "2026-03-02 11:30"), To: w.At(t, "2026-03-02 16:00")}
-	if !slices.ContainsFunc(p.KeepOuts, func(k scheduler.KeepOut) bool { return k.Area == "hotel-breakfast" && k.During == want }) {
-		t.Errorf("keep-outs %+v: want the breakfast room's that runs, %v", p.KeepOuts, want)
+	if !slices.ContainsFunc(p.KeepOuts, func(k scheduler.KeepOut) bool { return k.Area == "hotel-reading" && k.During == want }) {
+		t.Errorf("keep-outs %+v: want the reading room's that runs, %v", p.KeepOuts, want)
 	}
 	if slices.ContainsFunc(p.FollowUps, func(f scheduler.FollowUp) bool { return f.ID == "gnats/application/1/1" }) {
 		t.Error("the first drench is still carried after it was done")

@@ -110,8 +110,8 @@ func TestPublish_WhileAnApplicationRunsKeepsItsMixAndKeepOut(t *testing.T) {
 	if mix < 0 || mix >= len(day.Mixes) || day.Mixes[mix].Product != "bti" {
 		t.Errorf("the drench draws on mix %d of %+v: want the one that is in the can", mix, day.Mixes)
 	}
-	if !slices.ContainsFunc(kept.Plan.KeepOuts, func(k scheduler.KeepOut) bool { return k.Area == "hotel-breakfast" && k.Item == firstDrench }) {
-		t.Errorf("keep-outs %+v: want the breakfast room's", kept.Plan.KeepOuts)
+	if !slices.ContainsFunc(kept.Plan.KeepOuts, func(k scheduler.KeepOut) bool { return k.Area == "hotel-reading" && k.Item == firstDrench }) {
+		t.Errorf("keep-outs %+v: want the reading room's", kept.Plan.KeepOuts)
 	}
 	o.publish(t, kept)
 	if held := o.holding(t, firstDrench); held.ID != booked.ID {

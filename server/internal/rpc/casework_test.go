@@ -155,7 +155,7 @@ func TestCases_AreListedNewestFirstAndByFilter(t *testing.T) {
 	t.Parallel()
 	d := openDesk(t)
 	for _, found := range []struct{ id, plant, pest string }{
-		{"third", "fig-window", "citrus-mealybug"}, {"first", "lily-breakfast", "fungus-gnat"}, {"second", "pothos-stairs", "citrus-mealybug"},
+		{"third", "fig-window", "citrus-mealybug"}, {"first", "lily-reading", "fungus-gnat"}, {"second", "pothos-stairs", "citrus-mealybug"},
 	} {
 		_, err := d.findings().CreateFinding(d.office, d.finding(found.id, func(f *vernationv1.Finding) {
 			f.Pest, f.Plants = found.pest, []string{d.name("plants/" + found.plant)}

@@ -35,7 +35,7 @@ import (
 // The cases of the firm, named after the findings that open them.
 const (
 	mealybugs course.CaseID = "mealybugs" // on pothos-stairs and pothos-printer, in an office that is empty at night
-	gnats     course.CaseID = "gnats"     // on lily-breakfast, in a breakfast room that is empty from 11:00
+	gnats     course.CaseID = "gnats"     // on lily-reading, in a reading room that is empty from 11:00
 )
 
 // works is a firm at work: two sites and the bench of the demo's business with two open and approved cases, served
@@ -72,7 +72,7 @@ func (w *works) load(t *testing.T, changes []func(*load.File)) {
 		t.Fatal(err)
 	}
 	kept := []site.ID{"offices-alder-row", "hotel-quarry-square", "bench-tannery-yard"}
-	plants := []site.PlantID{"pothos-stairs", "pothos-printer", "fig-window", "lily-breakfast", "dragon-breakfast"}
+	plants := []site.PlantID{"pothos-stairs", "pothos-printer", "fig-window", "lily-reading", "dragon-reading"}
 	file.Sites = slices.DeleteFunc(file.Sites, func(s site.Site) bool { return !slices.Contains(kept, s.ID) })
 	file.Plants = slices.DeleteFunc(file.Plants, func(p site.Plant) bool { return !slices.Contains(plants, p.ID) })
 	file.Services = slices.DeleteFunc(file.Services, func(s site.Service) bool { return !slices.Contains(kept, s.Site) })
@@ -105,7 +105,7 @@ func (w *works) open(t *testing.T) {
 		plants []site.PlantID
 	}{
 		{mealybugs, "citrus-mealybug", "offices-alder-row", []site.PlantID{"pothos-stairs", "pothos-printer"}},
-		{gnats, "fungus-gnat", "hotel-quarry-square", []site.PlantID{"lily-breakfast"}},
+		{gnats, "fungus-gnat", "hotel-quarry-square", []site.PlantID{"lily-reading"}},
 	} {
 		err := w.Store.In(t.Context(), applicator, func(tx *store.Tx) error {
 			finding := course.Finding{Pest: catalogue.PestID(found.pest), Certainty: course.Confirmed, Life: course.Living, Severity: 2, Plants: found.plants}

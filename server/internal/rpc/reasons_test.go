@@ -260,7 +260,7 @@ var findingRefusals = []refusal{
 		f.SeenTime = timestamppb.New(d.Clock.Now().Add(301 * time.Second).Time())
 	})},
 	{"CreateFinding", "INVALID_ARGUMENT OTHER_SITE", newFinding("f", func(d *desk, f *vernationv1.Finding) {
-		f.Plants = []string{d.name("plants/pothos-stairs"), d.name("plants/lily-breakfast")}
+		f.Plants = []string{d.name("plants/pothos-stairs"), d.name("plants/lily-reading")}
 	})},
 	{"CreateFinding", "INVALID_ARGUMENT UNKNOWN_PLANT", newFinding("f", func(d *desk, f *vernationv1.Finding) { f.Plants[1] = d.name("plants/nothing") })},
 	{"CreateFinding", "ALREADY_EXISTS EXISTS_ALREADY", newFinding("mealybugs", func(*desk, *vernationv1.Finding) {})},

@@ -216,7 +216,7 @@ func TestCreateReport_RefusesOnlyWhatCannotBeUnderstood(t *testing.T) {
 			r.Items[0].Area = w.name("sites/hotel-quarry-square/areas/none")
 		}, "report.items[0].area", "UNKNOWN_AREA"},
 		{"a pest unknown", func(r *vernationv1.Report) {
-			r.Findings = []*vernationv1.Finding{{Pest: "none", Certainty: vernationv1.Certainty_CERTAINTY_CONFIRMED, Life: vernationv1.Life_LIFE_LIVING, Plants: []string{w.name("plants/lily-breakfast")}}}
+			r.Findings = []*vernationv1.Finding{{Pest: "none", Certainty: vernationv1.Certainty_CERTAINTY_CONFIRMED, Life: vernationv1.Life_LIFE_LIVING, Plants: []string{w.name("plants/lily-reading")}}}
 		}, "report.findings[0].pest", "UNKNOWN_PEST"},
 	} {
 		asked := w.drench(t, "r1", visit)

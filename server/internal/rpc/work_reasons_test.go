@@ -297,7 +297,7 @@ var reportRefusals = []workRefusal{
 	})},
 	{"CreateReport", "INVALID_ARGUMENT UNKNOWN_PEST", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
 		ask.Report.Findings = []*vernationv1.Finding{{
-			Pest: "gremlin", Certainty: vernationv1.Certainty_CERTAINTY_CONFIRMED, Life: vernationv1.Life_LIFE_LIVING, Plants: []string{w.name("plants/lily-breakfast")},
+			Pest: "gremlin", Certainty: vernationv1.Certainty_CERTAINTY_CONFIRMED, Life: vernationv1.Life_LIFE_LIVING, Plants: []string{w.name("plants/lily-reading")},
 		}}
 	})},
 	{"CreateReport", "NOT_FOUND NOT_FOUND", telling(func(_ *testing.T, w *works, ask *vernationv1.CreateReportRequest) {
