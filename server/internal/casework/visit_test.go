@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"golang.org/x/sync/errgroup"
 
@@ -46,8 +47,10 @@ func TestAppendReport_OfAVisitEndsIt(t *testing.T) {
 		if err != nil || now.State != scheduler.Done {
 			t.Errorf("the visit is %s, %v: want it done", now.State, err)
 		}
-		// The keep-out follows the application as made: 19:50 to 20:20, and the policy's time of drying in ventilated hours.
-		want := civil.Interval{From: w.At(t, "2026-03-05 19:50"), To: w.At(t, "2026-03-05 20:20").Add(w.Business.Policy.UntilDry[catalogue.WholePlantSpray])}
+		// The keep-out follows the application as made: 19:50 to 20:20, and the policy's time of drying as where the air is off,
+		// since soap wants to dry slowly.
+		dry := w.Business.Policy.UntilDry[catalogue.WholePlantSpray] * time.Duration(w.Business.Policy.UnventilatedFactorPercent) / 100
+		want := civil.Interval{From: w.At(t, "2026-03-05 19:50"), To: w.At(t, "2026-03-05 20:20").Add(dry)}
 		keepOuts, err := tx.KeepOuts(civil.Interval{From: visit.Arrives, To: visit.Leaves})
 		if !slices.ContainsFunc(keepOuts, func(k firm.KeepOutFact) bool { return k.During == want && k.Area == "offices-floor" && k.UntilDry }) {
 			t.Errorf("keep-outs %+v: want the open floor's as made, %v, until dry", keepOuts, want)

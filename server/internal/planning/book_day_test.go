@@ -125,7 +125,7 @@ func TestBook_CountsPublishedWaterings(t *testing.T) {
 	if _, err := o.book(t, "2026-03-12 20:00", spray); !dry(err) {
 		t.Fatalf("%v: want it refused, for nobody is to water the plants", err)
 	}
-	o.publish(t, o.plan(t, 8)) // what follows on the spray is published by no plan of these days
+	o.publish(t, o.plan(t, 10)) // what follows on the spray is published by no plan of these days
 	watered := false
 	for _, v := range o.visits(t) {
 		for _, w := range v.Work {
