@@ -1,6 +1,7 @@
 package dispatch_test
 
 import (
+	"fmt"
 	"testing"
 
 	"vernation/scheduler"
@@ -28,7 +29,7 @@ func keep(t *testing.T, w *firmtest.Works, id string) {
 		for r := range plan.Routes {
 			for v := range plan.Routes[r].Visits {
 				visit := &plan.Routes[r].Visits[v]
-				visit.ID = scheduler.VisitID(id + "-" + string(visit.Site))
+				visit.ID = scheduler.VisitID(fmt.Sprintf("%s-%d-%d", id, r, v))
 			}
 		}
 		return tx.InsertPlan(firm.KeptPlan{ID: id, FirstDay: first, Days: 3, MadeAt: tx.Now(), Plan: plan, Versions: gathered.Versions, FollowUps: gathered.Problem.FollowUps})

@@ -9,7 +9,12 @@ import (
 // nameVisits names the visits of a plan: each gets the id of the visit published before at its site that shares most
 // work with it, so that a visit keeps its id when it moves; fixed ones keep theirs; the rest are named by plan and order.
 func nameVisits(plan *scheduler.Plan, planID string, before []scheduler.Visit) {
-	taken := map[scheduler.VisitID]bool{}
+	taken := map[scheduler.VisitID]bool{} // those that the plan itself carries on first: nobody else gets them
+	for _, route := range plan.Routes {
+		for _, visit := range route.Visits {
+			taken[visit.ID] = true
+		}
+	}
 	next := 0
 	for r := range plan.Routes {
 		for v := range plan.Routes[r].Visits {

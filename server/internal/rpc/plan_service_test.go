@@ -329,18 +329,14 @@ func TestBookFollowUp_TakesItOutOfTheVisitThatHeldItAndCountsFromWhatIsPublished
 	t.Parallel()
 	w := openWorks(t)
 	plan := w.publish(t, w.makePlan(t, 14))
-	old, first := visitOf(t, plan, "gnats/application/1/1")
-	i := slices.IndexFunc(old.GetWorkItems(), func(work *vernationv1.WorkItem) bool {
-		return work.GetItem() != first.GetItem() && work.GetServiceKind() == vernationv1.ServiceKind_SERVICE_KIND_UNSPECIFIED
-	})
-	if i < 0 {
-		t.Fatalf("visit %v holds the drench alone: want another follow-up beside it", old)
-	}
+	old, applied, i := visitWithTwoFollowUps(t, plan)
 	other := old.GetWorkItems()[i].GetItem()
-	day := w.zone.DateOf(civil.InstantOf(first.GetBegins().AsTime()))
-	if !w.bookSomewhen(t, other, day, day.AddDays(3)) {
-		t.Fatalf("%s cannot be booked from %v to three days later", other, day)
+	on := w.zone.DateOf(civil.InstantOf(old.GetArrives().AsTime()))
+	if !w.bookSomewhen(t, other, on.AddDays(-1), on.AddDays(3)) {
+		t.Fatalf("%s cannot be booked from the day before %v to three days later", other, on)
 	}
+	_, first := visitOf(t, plan, "gnats/application/1/1")
+	day := w.zone.DateOf(civil.InstantOf(first.GetBegins().AsTime()))
 	err := w.Store.Reading(t.Context(), w.Office, func(tx *store.Tx) error {
 		visit, err := tx.Visit(scheduler.VisitID(path.Base(old.GetName())))
 		if err != nil {
@@ -355,7 +351,7 @@ func TestBookFollowUp_TakesItOutOfTheVisitThatHeldItAndCountsFromWhatIsPublished
 		if err != nil {
 			return err
 		}
-		if !slices.ContainsFunc(shut, func(k firm.KeepOutFact) bool { return k.Item == "gnats/application/1/1" && k.Visit == visit.ID }) {
+		if !slices.ContainsFunc(shut, func(k firm.KeepOutFact) bool { return string(k.Item) == applied && k.Visit == visit.ID }) {
 			t.Errorf("keep-outs %v: want that of the application which stays", shut)
 		}
 		return nil
@@ -370,6 +366,24 @@ func TestBookFollowUp_TakesItOutOfTheVisitThatHeldItAndCountsFromWhatIsPublished
 	if !w.bookSomewhen(t, "gnats/application/1/2", day.AddDays(5), day.AddDays(7)) {
 		t.Error("the second drench cannot be booked 5 to 7 days after the first, which is published")
 	}
+}
+
+// visitWithTwoFollowUps finds a visit of a plan that holds an application and another follow-up, by its place in the work.
+func visitWithTwoFollowUps(t *testing.T, plan *vernationv1.Plan) (visit *vernationv1.Visit, application string, other int) {
+	t.Helper()
+	for _, route := range plan.GetRoutes() {
+		for _, visit := range route.GetVisits() {
+			applies := slices.IndexFunc(visit.GetWorkItems(), func(work *vernationv1.WorkItem) bool { return work.GetUse() != nil })
+			other := slices.IndexFunc(visit.GetWorkItems(), func(work *vernationv1.WorkItem) bool {
+				return work.GetUse() == nil && work.GetServiceKind() == vernationv1.ServiceKind_SERVICE_KIND_UNSPECIFIED
+			})
+			if applies >= 0 && other >= 0 {
+				return visit, visit.GetWorkItems()[applies].GetItem(), other
+			}
+		}
+	}
+	t.Fatal("no visit of the plan holds an application and another follow-up")
+	return nil, "", 0
 }
 
 // bookSomewhen tries to book a follow-up at each hour of some days until one is free.
