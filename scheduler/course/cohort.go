@@ -207,14 +207,14 @@ func (m *cohort) young(growth float64) float64 {
 // when one is made every so many days: 1 or more is a treatment that is outgrown.
 func (m *cohort) perRound(lagDays int) float64 {
 	brood, next, before := slices.Clone(m.start), make([]float64, len(m.start)), make([]float64, len(m.start))
-	factor, logs := 1.0, 0.0
+	logs := 0.0
 	for round := range mostRounds {
 		copy(before, brood)
 		m.apply(brood)
 		for range lagDays {
 			brood, next = m.day(brood, next)
 		}
-		factor = total(brood)
+		factor := total(brood)
 		if factor <= 0 {
 			return 0
 		}
