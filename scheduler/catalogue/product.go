@@ -1,6 +1,9 @@
 package catalogue
 
 import (
+	"maps"
+	"math"
+	"slices"
 	"time"
 
 	"vernation/scheduler/civil"
@@ -111,3 +114,27 @@ type Incompatible struct {
 
 // Diluted says whether applying the product needs a mix.
 func (p Product) Diluted() bool { return p.Form == Concentrate }
+
+// InForce returns the product with what its material asks for where its label is silent or milder: the mix life, and the
+// days apart from other materials, counted both ways.
+func (c *Catalogue) InForce(p Product) Product {
+	material := c.Materials[p.Material]
+	if p.Label.MixLife == 0 && material.MixLifeHours != nil {
+		p.Label.MixLife, _ = material.MixLifeHours.Duration()
+	}
+	p.Label.Incompatible = slices.Clone(p.Label.Incompatible)
+	for _, other := range slices.Sorted(maps.Keys(c.Materials)) {
+		after, _, _ := c.Apart(other, p.Material)
+		before, _, _ := c.Apart(p.Material, other)
+		days := int(math.Ceil(max(after, before)))
+		i := slices.IndexFunc(p.Label.Incompatible, func(n Incompatible) bool { return n.Material == other })
+		switch {
+		case days == 0:
+		case i < 0:
+			p.Label.Incompatible = append(p.Label.Incompatible, Incompatible{Material: other, Days: days})
+		default:
+			p.Label.Incompatible[i].Days = max(p.Label.Incompatible[i].Days, days)
+		}
+	}
+	return p
+}

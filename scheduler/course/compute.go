@@ -123,7 +123,7 @@ func (s *story) treat(c *Course) {
 	c.Advice = append(c.Advice, p.material.Advice...)
 	c.Proof = s.prove(p, capped)
 	s.estimate(c, p)
-	looks, ended := planLooks(s, whole, c.ChanceFree)
+	looks, ended := planLooks(s, whole, c.ChanceFree, p.effectDays())
 	c.Looks, c.Ended = looks, ended
 	c.Replacement = compareReplacement(s, p)
 	s.addCautions(c, p)
@@ -167,7 +167,7 @@ func (s *story) untreatable(c *Course) {
 	c.Proof.Text = "no product and no work that reaches the pest is lawful here; each refusal says why"
 	c.Replacement = compareReplacement(s, nil)
 	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
-	c.Looks, _ = planLooks(s, q, 0)
+	c.Looks, _ = planLooks(s, q, 0, 0)
 	b := newBuilder(s, nil, c)
 	b.isolation()
 	until := s.today().AddDays(s.hatching())

@@ -92,14 +92,23 @@ func SensitivityNeeded(before, introduction, bound float64, looks int) (sensitiv
 // leastLooks without a find are asked for in a row, whatever the chance: one look is none (common practice).
 const leastLooks = 2
 
-// planLooks says how the case is to end clear after its last application, and whether it has.
-func planLooks(s *story, q sequence, chance float64) (Looks, *Ending) {
+// effectDays is how long the material may take to work, in days; 0 is at once.
+func (p *candidate) effectDays() float64 {
+	if after := p.material.TakesEffectAfter; after != nil {
+		return after.Far
+	}
+	return 0
+}
+
+// planLooks says how the case is to end clear after its last application, and whether it has. A material that takes effectDays
+// to work is looked after when it has, and what was spared has shown itself.
+func planLooks(s *story, q sequence, chance, effectDays float64) (Looks, *Ending) {
 	policy := s.in.Policy
 	spared := max(q.timing.longestSpared, 1)
 	if math.IsInf(spared, 1) {
 		spared = float64(policy.LookEveryDays)
 	}
-	l := Looks{FirstOn: q.lastOn.AddDays(int(math.Ceil(spared))), Chance: chance, Bound: policy.ClearBound}
+	l := Looks{FirstOn: q.lastOn.AddDays(int(math.Ceil(spared + effectDays))), Chance: chance, Bound: policy.ClearBound}
 	if q.needed == 0 {
 		l.Made, l.Chance = s.looksWithoutFind(l.FirstOn, chance)
 	}
@@ -128,7 +137,8 @@ func planLooks(s *story, q sequence, chance float64) (Looks, *Ending) {
 	return l, nil
 }
 
-// looksWithoutFind counts the looks in a row from a day on, on different days, and the chance after them.
+// looksWithoutFind counts the looks in a row from a day on, at least half a rhythm apart, and the chance after them: looks on
+// consecutive days see the same insects and are none of their own.
 func (s *story) looksWithoutFind(from civil.Date, chance float64) (made int, after float64) {
 	after = chance
 	var on civil.Date
@@ -138,10 +148,10 @@ func (s *story) looksWithoutFind(from civil.Date, chance float64) (made int, aft
 			continue
 		}
 		if look.find {
-			made, after = 0, chance
+			made, after, on = 0, chance, 0
 			continue
 		}
-		if look.on == on {
+		if !on.IsZero() && look.on < on.AddDays(halfOf(s.in.Policy.LookEveryDays)) {
 			continue
 		}
 		on = look.on

@@ -9,6 +9,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/quantity"
+	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 )
 
@@ -41,9 +42,11 @@ func leastEntry(c *catalogue.Catalogue, s site.Site, id site.AreaID) (least time
 	if !ok {
 		return 0, ""
 	}
-	least, known, text := c.LeastEntry(s.Jurisdiction, kindOfPlace(s, area))
-	if !known {
-		return 0, ""
+	// A plant room in a school is in a school: of the kinds of area and site the longer time holds.
+	for _, kind := range []catalogue.PlaceKind{kindOfPlace(s, area), s.Kind} {
+		if ofKind, known, words := c.LeastEntry(s.Jurisdiction, kind); known && ofKind > least {
+			least, text = ofKind, words
+		}
 	}
 	return least, text
 }
@@ -80,19 +83,12 @@ func (s *story) shuts(p *candidate, areas ...site.Area) bool {
 	})
 }
 
-// airOf are an area, those open to it in either direction, and those reached only through any of these.
+// airOf are an area and those that a treatment of it shuts too: open to it, or reached only through any of these.
 func airOf(s site.Site, area site.Area) []site.Area {
-	all := []site.Area{area}
-	for _, other := range s.Areas {
-		open := slices.Contains(area.OpenTo, other.ID) || slices.Contains(other.OpenTo, area.ID)
-		if open && other.ID != area.ID {
-			all = append(all, other)
-		}
-	}
-	for _, other := range s.Areas {
-		through := slices.ContainsFunc(all, func(a site.Area) bool { return other.ReachedOnlyThrough == a.ID })
-		if through && !slices.ContainsFunc(all, func(a site.Area) bool { return a.ID == other.ID }) {
-			all = append(all, other)
+	var all []site.Area
+	for _, id := range reentry.ShutWith(s, area.ID) {
+		if near, ok := areaOf(s, id); ok {
+			all = append(all, near)
 		}
 	}
 	return all

@@ -31,6 +31,9 @@ func (a *asking) askEntry() {
 			a.refuse(RuleEntry, "%s", text)
 			return
 		}
+		if a.material.DriesSlowly && a.Product.Label.Entry.Kind == catalogue.EntryUntilDry {
+			keepOut = unventilated // it works only while it is wet, and the air is kept off it
+		}
 		keepOut, unventilated = a.lawfulEntry(area, keepOut, unventilated)
 		t := reentry.Treatment{Area: area.ID, Begins: a.Begins, Ends: a.during().To, KeepOut: keepOut, Unventilated: unventilated}
 		a.askPeople(area, t)
@@ -66,6 +69,9 @@ func (a *asking) openRuns(span civil.Interval) [][]civil.Interval {
 // lawfulEntry is the label's interval, or a longer one that the law publishes for the kind of place.
 func (a *asking) lawfulEntry(area site.Area, keepOut, unventilated time.Duration) (time.Duration, time.Duration) {
 	least, known, text := a.Catalogue.LeastEntry(a.Site.Jurisdiction, a.kindOf(area))
+	if ofSite, published, words := a.Catalogue.LeastEntry(a.Site.Jurisdiction, a.Site.Kind); published && ofSite > least {
+		least, known, text = ofSite, true, words // a plant room in a school is in a school
+	}
 	if !known || !a.pesticide() {
 		return keepOut, unventilated
 	}

@@ -25,10 +25,8 @@ func (t *telling) lawful(a application) {
 		if a.product.Registration == "" {
 			t.breach(a, scheduler.RuleLabel, "%s has no registration number on record; the law asks for a registered product", a.product.Name)
 		}
-		registered := slices.ContainsFunc(catalogue.Shipped().Chain(where), func(j catalogue.Jurisdiction) bool {
-			return slices.Contains(a.product.Jurisdictions, j.Code)
-		})
-		if !registered {
+		// A registration in the country around is none in the state: plans are judged so too.
+		if !slices.Contains(a.product.Jurisdictions, where) {
 			t.breach(a, scheduler.RuleLabel, "%s is not registered in %s by its record", a.product.Name, where)
 		}
 	}

@@ -127,7 +127,7 @@ func (t *telling) patchTested(a application, id site.PlantID) bool {
 			if t.site.Zone.DateOf(e.At) > readOn {
 				continue
 			}
-			if done := e.Done; done != nil && kindOfItem(done.FollowUp) == scheduler.KindPatchTest && slices.Contains(done.Plants, id) {
+			if done := e.Done; done != nil && kindOfItem(done.FollowUp) == scheduler.KindPatchTest && (done.Material == "" || done.Material == a.material.ID) && slices.Contains(done.Plants, id) {
 				return true
 			}
 			if made := e.Application; made != nil && kindOfItem(made.FollowUp) == scheduler.KindPatchTest && slices.Contains(made.Plants, id) && t.materialOf(made.Product) == a.material.ID {

@@ -173,6 +173,9 @@ func (t *telling) readPremises() (err error) {
 	if t.products, err = t.tx.AllProducts(); err != nil {
 		return err
 	}
+	for i, product := range t.products {
+		t.products[i] = catalogue.Shipped().InForce(product)
+	}
 	t.crew, err = t.tx.Crew()
 	return err
 }

@@ -82,6 +82,9 @@ func (g *gathering) readFirm() (err error) {
 	if err != nil {
 		return err
 	}
+	for i, product := range g.problem.Products {
+		g.problem.Products[i] = catalogue.Shipped().InForce(product)
+	}
 	seen := map[catalogue.MaterialID]bool{}
 	for _, product := range g.problem.Products {
 		if material, ok := catalogue.Shipped().Materials[product.Material]; ok && !seen[material.ID] {

@@ -17,7 +17,7 @@ func (g *gathering) rules() scheduler.PlaceRules {
 	seen := map[catalogue.JurisdictionCode]bool{}
 	for _, s := range g.problem.Sites {
 		rules.NoticeLead = append(rules.NoticeLead, noticeOf(s, g.business.Policy))
-		if least, known, _ := catalogue.Shipped().LeastEntry(s.Jurisdiction, s.Kind); known {
+		if least := leastEntryOf(s); least > 0 {
 			rules.LeastEntry = append(rules.LeastEntry, scheduler.SiteEntry{Site: s.ID, Least: least})
 		}
 		if seen[s.Jurisdiction] {
@@ -34,10 +34,35 @@ func (g *gathering) rules() scheduler.PlaceRules {
 	return rules
 }
 
-// noticeOf is the published lead of the site's kind of place, never shortened by an agreement; where none is known,
-// the agreement's, else the policy's, said as unknown.
+// kindsOf are the kinds of place that a site is and holds: a child care room in an office building makes it both.
+func kindsOf(s site.Site) []catalogue.PlaceKind {
+	kinds := []catalogue.PlaceKind{s.Kind}
+	for _, area := range s.Areas {
+		if area.Kind != "" {
+			kinds = append(kinds, area.Kind)
+		}
+	}
+	return kinds
+}
+
+// leastEntryOf is the longest least interval before entry that the law asks for at any kind of place of a site; 0 is none known.
+func leastEntryOf(s site.Site) (least time.Duration) {
+	for _, kind := range kindsOf(s) {
+		ofKind, _, _ := catalogue.Shipped().LeastEntry(s.Jurisdiction, kind)
+		least = max(least, ofKind)
+	}
+	return least
+}
+
+// noticeOf is the longest published lead of the kinds of place of a site, never shortened by an agreement; where none is
+// known, the agreement's, else the policy's, said as unknown.
 func noticeOf(s site.Site, policy course.Policy) scheduler.SiteNotice {
-	lead, known, _ := catalogue.Shipped().NoticeLead(s.Jurisdiction, s.Kind)
+	lead, known := time.Duration(0), false
+	for _, kind := range kindsOf(s) {
+		if ofKind, published, _ := catalogue.Shipped().NoticeLead(s.Jurisdiction, kind); published {
+			lead, known = max(lead, ofKind), true
+		}
+	}
 	agreed := time.Duration(-1)
 	if s.Agreement.NoticeLead != nil {
 		agreed = *s.Agreement.NoticeLead
