@@ -16,6 +16,7 @@ import (
 	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
 	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
 )
 
 // broke says whether some deviation is of a rule and says a word.
@@ -51,14 +52,7 @@ func TestAppendReport_JudgesAnApplicationByTheRulesOfAPlan(t *testing.T) {
 	}
 	agreement := func(do func(*site.Agreement)) change {
 		return func(t *testing.T, w *firmtest.Works, _ *firm.Report) {
-			w.In(t, w.Office, func(tx *store.Tx) error {
-				s, err := tx.Site("offices-alder-row")
-				if err != nil {
-					return err
-				}
-				do(&s.Agreement)
-				return tx.UpdateSite(s)
-			})
+			offices(t, w, func(s *site.Site) { do(&s.Agreement) })
 		}
 	}
 	for _, c := range []struct {
@@ -155,16 +149,15 @@ func TestAppendReport_JudgesAnApplicationByTheRulesOfAPlan(t *testing.T) {
 // everywhere puts a sensitive thing into each room of the offices.
 func everywhere(t *testing.T, w *firmtest.Works, thing catalogue.Sensitive) {
 	t.Helper()
+	var rooms []site.Area
 	w.In(t, w.Office, func(tx *store.Tx) error {
 		s, err := tx.Site("offices-alder-row")
-		if err != nil {
-			return err
-		}
-		for i := range s.Areas {
-			s.Areas[i].Sensitive = []catalogue.Sensitive{thing}
-		}
-		return tx.UpdateSite(s)
+		rooms = s.Areas
+		return err
 	})
+	for _, room := range rooms {
+		storetest.Change(t, w.Database, "area", string(room.ID), func(a *site.Area) { a.Sensitive = []catalogue.Sensitive{thing} })
+	}
 }
 
 // The soap's label asks for a covered tank and a stopped pump: whoever ticks it has kept it.

@@ -6,8 +6,8 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/site"
 	"vernation/server/internal/firmtest"
-	"vernation/server/internal/store"
 )
 
 // Pennsylvania knows registered technicians under a certified applicator (Penn State Extension, "Registered Pesticide
@@ -43,14 +43,7 @@ func TestAppendReport_ALicenceCountsWhereItCoversThePlace(t *testing.T) {
 			product(t, w, "soap", func(p *catalogue.Product) {
 				p.Label.Categories, p.Jurisdictions = c.categories, []catalogue.JurisdictionCode{in}
 			})
-			w.In(t, w.Office, func(tx *store.Tx) error {
-				s, err := tx.Site("offices-alder-row")
-				if err != nil {
-					return err
-				}
-				s.Jurisdiction = in
-				return tx.UpdateSite(s)
-			})
+			offices(t, w, func(s *site.Site) { s.Jurisdiction = in })
 			licences(t, w, "tech-a", c.supervisor...)
 			licences(t, w, "tech-b", c.held)
 			w.MoveClock(t, "2026-03-07 09:00")

@@ -1,7 +1,6 @@
 package casework_test
 
 import (
-	"slices"
 	"testing"
 
 	"vernation/scheduler"
@@ -9,20 +8,13 @@ import (
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
-	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
 )
 
 // product changes a product of the demo.
 func product(t *testing.T, w *firmtest.Works, id catalogue.ProductID, change func(*catalogue.Product)) {
 	t.Helper()
-	w.In(t, w.Office, func(tx *store.Tx) error {
-		p, err := tx.Product(id)
-		if err != nil {
-			return err
-		}
-		change(&p)
-		return tx.UpdateProduct(p)
-	})
+	storetest.Change(t, w.Database, "product", string(id), change)
 }
 
 // soapLabel changes the label of the soap.
@@ -34,14 +26,7 @@ func soapLabel(t *testing.T, w *firmtest.Works, change func(*catalogue.Label)) {
 // plant changes a plant of the demo.
 func plant(t *testing.T, w *firmtest.Works, id site.PlantID, change func(*site.Plant)) {
 	t.Helper()
-	w.In(t, w.Office, func(tx *store.Tx) error {
-		p, err := tx.Plant(id)
-		if err != nil {
-			return err
-		}
-		change(&p)
-		return tx.UpdatePlant(p)
-	})
+	storetest.Change(t, w.Database, "plant", string(id), change)
 }
 
 // stands records what a plant stands of the soap.
@@ -52,16 +37,14 @@ func stands(t *testing.T, w *firmtest.Works, id site.PlantID, verdict catalogue.
 	})
 }
 
+// offices changes the site of the mealybugs; its areas are rows of their own.
+func offices(t *testing.T, w *firmtest.Works, change func(*site.Site)) {
+	t.Helper()
+	storetest.Change(t, w.Database, "site", "offices-alder-row", change)
+}
+
 // licences gives a technician of the demo other licences.
 func licences(t *testing.T, w *firmtest.Works, id scheduler.TechnicianID, list ...scheduler.Licence) {
 	t.Helper()
-	w.In(t, w.Office, func(tx *store.Tx) error {
-		crew, err := tx.Crew()
-		if err != nil {
-			return err
-		}
-		member := crew[slices.IndexFunc(crew, func(m firm.CrewMember) bool { return m.ID == id })]
-		member.Licences = list
-		return tx.UpdateCrewMember(member)
-	})
+	storetest.Change(t, w.Database, "technician", string(id), func(m *firm.CrewMember) { m.Licences = list })
 }

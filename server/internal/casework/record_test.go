@@ -157,7 +157,7 @@ func TestAppendReport_ACorrectedTimeMovesTheKeepOut(t *testing.T) {
 	w.MoveClock(t, "2026-03-05 09:00")
 	w.Report(t, w.Spray(t, "first", 1, "2026-03-03 20:00"))
 	dry := w.At(t, "2026-03-04 08:00")
-	w.In(t, w.Office, func(tx *store.Tx) error { return tx.ConfirmDry("offices-floor", dry) })
+	w.In(t, w.Office, func(tx *store.Tx) error { return tx.ConfirmDryAfter("", "offices-floor", dry) })
 	second := w.Spray(t, "second", 1, "2026-03-03 19:45")
 	second.Corrects = "first"
 	w.Report(t, second)

@@ -17,6 +17,7 @@ import (
 	"vernation/server/internal/planning"
 	"vernation/server/internal/premises"
 	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
 )
 
 const (
@@ -177,13 +178,8 @@ func TestPublish_VisitsKeepTheirIDsWhenTheyMove(t *testing.T) {
 	o.publish(t, first)
 	was := o.holding(t, firstSpray)
 	day := o.Business.Zone.DateOf(was.Arrives)
-	o.In(t, o.Office, func(tx *store.Tx) error {
-		member, err := tx.CrewMember(was.Technician)
-		if err != nil {
-			return err
-		}
-		member.Shifts.Exceptions = append(member.Shifts.Exceptions, civil.Exception{On: day})
-		return tx.UpdateCrewMember(member)
+	storetest.Change(t, o.Database, "technician", string(was.Technician), func(m *firm.CrewMember) {
+		m.Shifts.Exceptions = append(m.Shifts.Exceptions, civil.Exception{On: day})
 	})
 	second := o.plan(t, 14)
 	o.publish(t, second)

@@ -39,15 +39,7 @@ func deeds(t *testing.T, db *storetest.Database, after func() error) func() (*ve
 // clients counts the clients that stand in the store.
 func clients(t *testing.T, db *storetest.Database) (count int) {
 	t.Helper()
-	err := db.Store.Reading(t.Context(), db.Office, func(tx *store.Tx) error {
-		all, err := tx.Clients(store.Page{})
-		count = len(all)
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return count
+	return db.Count(t, "client")
 }
 
 func TestDeed_TwinsAtTheSameMomentGetOneAnswer(t *testing.T) {

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
@@ -145,21 +146,21 @@ var planRefusals = []workRefusal{
 // gnatsProduct is the product of the gnats' course.
 const gnatsProduct = "bti"
 
-// stir takes the plan head and gives every site a new version with nothing else changed.
+// stir takes the plan head and tells again when the plants were watered last, which gives every site a new version with
+// nothing else changed.
 func stir(tx *store.Tx) error {
 	if _, err := tx.LockHead(); err != nil {
 		return err
 	}
-	sites, err := tx.AllSites()
+	plants, err := tx.AllPlants()
 	if err != nil {
 		return err
 	}
-	for _, s := range sites {
-		if err := tx.UpdateSite(s); err != nil {
-			return err
-		}
+	watered := make(map[site.PlantID]civil.Date, len(plants))
+	for _, p := range plants {
+		watered[p.ID] = p.Watering.Last
 	}
-	return nil
+	return tx.SetPlantsWatered(watered)
 }
 
 // booking asks for the gnats' next drench to be booked, with a change that cannot be right.

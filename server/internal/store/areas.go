@@ -202,12 +202,8 @@ WHERE business_id = $1
 	AND ($4 = '' OR item_id = $4)
 	AND lower(during) <= $3 -- what begins later was not there to be found dry`
 
-// ConfirmDry writes down that an area was found dry, for every application there before that asked for it.
-func (tx *Tx) ConfirmDry(area site.AreaID, at civil.Instant) error {
-	return tx.ConfirmDryAfter("", area, at)
-}
-
-// ConfirmDryAfter writes the same down for the application of one item; "" is every one.
+// ConfirmDryAfter writes down that an area was found dry after the application there of an item that asked for it; ""
+// is every item.
 func (tx *Tx) ConfirmDryAfter(item scheduler.ItemID, area site.AreaID, at civil.Instant) error {
 	_, err := tx.exec(confirmDrySQL, string(area), instant(at), string(item))
 	return err
@@ -264,12 +260,6 @@ func (tx *Tx) Notices(span civil.Interval) ([]firm.Notice, error) {
 		}
 	}
 	return notices, err
-}
-
-// MarkNoticeSent writes down when a notice went out.
-func (tx *Tx) MarkNoticeSent(id string, at civil.Instant) error {
-	const statement = `UPDATE notice SET sent_at = $3 WHERE business_id = $1 AND notice_id = $2`
-	return changed("notice", id)(tx.exec(statement, id, instant(at)))
 }
 
 // UseUpNotices marks the notices of items as used up, as when a visit did not take place.

@@ -38,23 +38,3 @@ func (tx *Tx) Business() (firm.Business, error) {
 		PoisonLine: row.PoisonLine, EmergencyLine: row.EmergencyLine,
 	}, nil
 }
-
-const updateBusinessSQL = `
-UPDATE business
-SET
-	name = $2,
-	zone = $3,
-	currency = $4,
-	policy = $5,
-	rates = $6,
-	rules = $7,
-	detour_percent = $8,
-	speed_kmh = $9,
-	poison_line = $10,
-	emergency_line = $11
-WHERE business_id = $1`
-
-// UpdateBusiness changes the caller's business; its id cannot change.
-func (tx *Tx) UpdateBusiness(b firm.Business) error {
-	return changed("business", string(tx.caller.Business))(tx.exec(updateBusinessSQL, businessValues(b)[1:]...))
-}

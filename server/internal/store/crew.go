@@ -33,25 +33,6 @@ FROM jsonb_array_elements($2::jsonb) AS t`
 // InsertCrew adds technicians; Exists when one is known already.
 func (tx *Tx) InsertCrew(crew []firm.CrewMember) error { return inserted(tx, insertCrewSQL, crew) }
 
-const updateCrewMemberSQL = `
-UPDATE technician
-SET
-	name = t ->> 'name',
-	base_latitude = (t ->> 'base_latitude')::double precision,
-	base_longitude = (t ->> 'base_longitude')::double precision,
-	paid_per_minute_minor = (t ->> 'paid_per_minute')::numeric,
-	speed_percent = (t ->> 'speed_percent')::integer,
-	responsible_applicator = coalesce((t ->> 'responsible_applicator')::boolean, false),
-	detail = t,
-	version = version + 1
-FROM (SELECT $2::jsonb AS t) AS told
-WHERE business_id = $1 AND technician_id = t ->> 'id'`
-
-// UpdateCrewMember changes a technician.
-func (tx *Tx) UpdateCrewMember(member firm.CrewMember) error {
-	return changed("technician", string(member.ID))(tx.exec(updateCrewMemberSQL, jsonOf(member)))
-}
-
 // CrewMember returns a technician.
 func (tx *Tx) CrewMember(id scheduler.TechnicianID) (firm.CrewMember, error) {
 	row, err := one[document[firm.CrewMember]](tx, "technician", string(id),

@@ -89,16 +89,6 @@ func (tx *Tx) PlanRun(id string) (firm.PlanRun, error) {
 	return row.value(), err
 }
 
-// PlanRuns returns a page of runs by id.
-func (tx *Tx) PlanRuns(page Page) ([]firm.PlanRun, error) {
-	rows, err := list[planRunRow](tx, planRunColumnsSQL+`AND plan_run_id > $2 ORDER BY plan_run_id LIMIT $3`, page.After, page.limit())
-	runs := make([]firm.PlanRun, len(rows))
-	for i, row := range rows {
-		runs[i] = row.value()
-	}
-	return runs, err
-}
-
 // RunProgress is how far a run has come.
 type RunProgress struct {
 	IterationsDone int
@@ -237,16 +227,6 @@ WHERE p.business_id = $1 `
 func (tx *Tx) Plan(id string) (firm.KeptPlan, error) {
 	row, err := one[planRow](tx, "plan", id, planColumnsSQL+`AND p.plan_id = $2`, id)
 	return row.value(), err
-}
-
-// Plans returns a page of plans by id.
-func (tx *Tx) Plans(page Page) ([]firm.KeptPlan, error) {
-	rows, err := list[planRow](tx, planColumnsSQL+`AND p.plan_id > $2 ORDER BY p.plan_id LIMIT $3`, page.After, page.limit())
-	plans := make([]firm.KeptPlan, len(rows))
-	for i, row := range rows {
-		plans[i] = row.value()
-	}
-	return plans, err
 }
 
 const headSQL = `SELECT version, plan_id, published_at FROM plan_head WHERE business_id = $1`

@@ -34,18 +34,6 @@ func (tx *Tx) Client(id string) (firm.Client, error) {
 	return row.value, err
 }
 
-const clientsSQL = `
-SELECT jsonb_build_object('id', client_id, 'name', name)
-FROM client
-WHERE business_id = $1 AND client_id > $2
-ORDER BY client_id
-LIMIT $3`
-
-// Clients returns a page of clients by id.
-func (tx *Tx) Clients(page Page) ([]firm.Client, error) {
-	return documents[firm.Client](tx, clientsSQL, page.After, page.limit())
-}
-
 const insertSitesSQL = `
 INSERT INTO site (business_id, site_id, client_id, name, zone, jurisdiction, kind, detail)
 SELECT
@@ -96,36 +84,6 @@ func (tx *Tx) putAreas(sites []site.Site) error {
 	return err
 }
 
-const updateSiteSQL = `
-UPDATE site
-SET
-	client_id = s ->> 'client',
-	name = s ->> 'name',
-	zone = s ->> 'zone',
-	jurisdiction = s ->> 'jurisdiction',
-	kind = s ->> 'kind',
-	detail = s - 'areas',
-	version = version + 1
-FROM (SELECT $2::jsonb AS s) AS told
-WHERE business_id = $1 AND site_id = s ->> 'id'`
-
-const dropAreasSQL = `DELETE FROM area WHERE business_id = $1 AND site_id = $2 AND NOT area_id = ANY ($3)`
-
-// UpdateSite changes a site and its areas. An area that is left out goes, unless something still refers to it (Refused).
-func (tx *Tx) UpdateSite(s site.Site) error {
-	if err := changed("site", string(s.ID))(tx.exec(updateSiteSQL, jsonOf(s))); err != nil {
-		return err
-	}
-	kept := make([]site.AreaID, len(s.Areas))
-	for i, area := range s.Areas {
-		kept[i] = area.ID
-	}
-	if _, err := tx.exec(dropAreasSQL, string(s.ID), ids(kept)); err != nil {
-		return err
-	}
-	return tx.putAreas([]site.Site{s})
-}
-
 // siteColumnsSQL puts the areas back into their site.
 const siteColumnsSQL = `
 SELECT s.detail || jsonb_build_object('areas', coalesce(
@@ -149,11 +107,6 @@ func (tx *Tx) Sites(page Page) ([]site.Site, error) {
 // AllSites returns every site of the business by id, with its areas.
 func (tx *Tx) AllSites() ([]site.Site, error) {
 	return documents[site.Site](tx, siteColumnsSQL+`ORDER BY s.site_id`)
-}
-
-// SiteOfArea returns where an area is.
-func (tx *Tx) SiteOfArea(area site.AreaID) (site.ID, error) {
-	return one[site.ID](tx, "area", string(area), `SELECT site_id FROM area WHERE business_id = $1 AND area_id = $2`, string(area))
 }
 
 const insertPlantsSQL = `
@@ -210,34 +163,6 @@ func (tx *Tx) touchSites(sites []site.ID) error {
 	}
 	_, err := tx.exec(touchSitesSQL, ids(sites))
 	return err
-}
-
-const updatePlantSQL = `
-UPDATE plant
-SET
-	site_id = p ->> 'site',
-	area_id = p ->> 'area',
-	species_id = p ->> 'species',
-	plant_count = (p ->> 'count')::integer,
-	height_cm = (p ->> 'height_cm')::integer,
-	watering_earliest_days = (p #>> '{watering,earliest}')::integer,
-	watering_ideal_days = (p #>> '{watering,ideal}')::integer,
-	watering_latest_days = (p #>> '{watering,latest}')::integer,
-	last_watered_on = nullif(p #>> '{watering,last}', '')::date,
-	detail = p
-FROM (SELECT $2::jsonb AS p) AS told
-WHERE business_id = $1 AND plant_id = p ->> 'id'`
-
-// UpdatePlant changes a plant.
-func (tx *Tx) UpdatePlant(plant site.Plant) error {
-	before, err := tx.Plant(plant.ID)
-	if err != nil {
-		return err
-	}
-	if err := changed("plant", string(plant.ID))(tx.exec(updatePlantSQL, jsonOf(plant))); err != nil {
-		return err
-	}
-	return tx.touchSites([]site.ID{before.Site, plant.Site})
 }
 
 // plantColumnsSQL takes the last watering from its column, which reports move on.
@@ -297,23 +222,6 @@ FROM jsonb_array_elements($2::jsonb) AS p`
 // InsertProducts adds products; Exists when one is known already.
 func (tx *Tx) InsertProducts(products []catalogue.Product) error {
 	return inserted(tx, insertProductsSQL, products)
-}
-
-const updateProductSQL = `
-UPDATE product
-SET
-	name = p ->> 'name',
-	material_id = p ->> 'material',
-	form = p ->> 'form',
-	registration = coalesce(p ->> 'registration', ''),
-	label_version = coalesce(p ->> 'label_version', ''),
-	detail = p
-FROM (SELECT $2::jsonb AS p) AS told
-WHERE business_id = $1 AND product_id = p ->> 'id'`
-
-// UpdateProduct changes a product, as when another label was read.
-func (tx *Tx) UpdateProduct(product catalogue.Product) error {
-	return changed("product", string(product.ID))(tx.exec(updateProductSQL, jsonOf(product)))
 }
 
 // Product returns a product with its label.

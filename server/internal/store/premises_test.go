@@ -108,11 +108,6 @@ func TestPremises_RefusesWhatCannotBe(t *testing.T) {
 		"a text with NUL":                    {func(tx *store.Tx) error { return tx.InsertSites([]site.Site{nul}) }, fault.Invalid, "TEXT_NOT_STORABLE"},
 		"an area of another site":            {func(tx *store.Tx) error { return tx.InsertSites([]site.Site{taken}) }, fault.Exists, "EXISTS_ALREADY"},
 		"a site that nobody knows":           {func(tx *store.Tx) error { _, err := tx.Site("site-9"); return err }, fault.NotFound, "NOT_FOUND"},
-		"an area that plants stand in": {func(tx *store.Tx) error {
-			bare := office("site-1")
-			bare.Areas = bare.Areas[:1]
-			return tx.UpdateSite(bare)
-		}, fault.Refused, "STILL_USED"},
 		"watering a plant that nobody knows": {func(tx *store.Tx) error {
 			return tx.SetPlantsWatered(map[site.PlantID]civil.Date{"plant-9": storetest.Epoch})
 		}, fault.NotFound, "NOT_FOUND"},
@@ -133,8 +128,9 @@ func TestPremises_ChangesRaiseTheVersionThatPublishingCompares(t *testing.T) {
 		return v
 	}
 	for name, change := range map[string]func(tx *store.Tx) error{
-		"the site": func(tx *store.Tx) error { return tx.UpdateSite(office("site-1")) },
-		"a plant":  func(tx *store.Tx) error { return tx.UpdatePlant(plant("plant-1", "site-1", "site-1-hall")) },
+		"a plant more": func(tx *store.Tx) error {
+			return tx.InsertPlants([]site.Plant{plant("plant-4", "site-1", "site-1-hall")})
+		},
 		"a plant watered": func(tx *store.Tx) error {
 			return tx.SetPlantsWatered(map[site.PlantID]civil.Date{"plant-1": storetest.Epoch})
 		},

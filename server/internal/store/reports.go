@@ -60,35 +60,6 @@ func (tx *Tx) Report(id string) (firm.Report, error) {
 	return row.value, err
 }
 
-const reportForItemSQL = `
-SELECT r.detail
-FROM report r
-JOIN report_item i ON i.business_id = $1 AND i.report_id = r.report_id
-WHERE r.business_id = $1 AND i.item_id = $2
-ORDER BY r.received_at, r.report_id
-LIMIT 1`
-
-// ReportForItem returns the first report received of a work item; found is false when there is none.
-func (tx *Tx) ReportForItem(item scheduler.ItemID) (r firm.Report, found bool, err error) {
-	rows, err := documents[firm.Report](tx, reportForItemSQL, string(item))
-	if err != nil || len(rows) == 0 {
-		return firm.Report{}, false, err
-	}
-	return rows[0], true, nil
-}
-
-// Reports returns a page of reports by id.
-func (tx *Tx) Reports(page Page) ([]firm.Report, error) {
-	return documents[firm.Report](tx,
-		`SELECT detail FROM report WHERE business_id = $1 AND report_id > $2 ORDER BY report_id LIMIT $3`, page.After, page.limit())
-}
-
-// ReportsOfVisit returns the reports that tell of a visit, in the order in which they were received.
-func (tx *Tx) ReportsOfVisit(visit scheduler.VisitID) ([]firm.Report, error) {
-	return documents[firm.Report](tx,
-		`SELECT detail FROM report WHERE business_id = $1 AND visit_id = $2 ORDER BY received_at, report_id`, string(visit))
-}
-
 const standingReportsSQL = `
 SELECT r.detail
 FROM report r
@@ -150,11 +121,6 @@ func deviations(tx *Tx, rest string, args ...any) ([]firm.Deviation, error) {
 	return found, err
 }
 
-// Deviations returns a page of deviations by id.
-func (tx *Tx) Deviations(page Page) ([]firm.Deviation, error) {
-	return deviations(tx, `AND deviation_id > $2 ORDER BY deviation_id LIMIT $3`, page.After, page.limit())
-}
-
 // DeviationsOf returns the deviations of a report by id.
 func (tx *Tx) DeviationsOf(report string) ([]firm.Deviation, error) {
 	return deviations(tx, `AND report_id = $2 ORDER BY deviation_id`, report)
@@ -213,19 +179,6 @@ func (tx *Tx) InsertRecords(records []firm.Record) error {
 		}
 	}
 	return inserted(tx, insertRecordsSQL, batch)
-}
-
-// Record returns an application record.
-func (tx *Tx) Record(id string) (firm.Record, error) {
-	row, err := one[document[firm.Record]](tx, "application record", id,
-		`SELECT detail FROM application_record WHERE business_id = $1 AND record_id = $2`, id)
-	return row.value, err
-}
-
-// Records returns a page of application records by id.
-func (tx *Tx) Records(page Page) ([]firm.Record, error) {
-	return documents[firm.Record](tx,
-		`SELECT detail FROM application_record WHERE business_id = $1 AND record_id > $2 ORDER BY record_id LIMIT $3`, page.After, page.limit())
 }
 
 // RecordsOf returns the application records of a report by id.

@@ -24,19 +24,6 @@ func TestReport_ComesBackAsToldWithReceiptAndSender(t *testing.T) {
 		want := report("report-1", "")
 		want.ReceivedAt, want.Caller = at(7, 0), "office-1"
 		same(t, "report", told, want)
-		if err != nil {
-			return err
-		}
-		first, found, err := tx.ReportForItem("service-1#1")
-		if !found || first.ID != "report-1" {
-			t.Errorf("the first report of the item: found %v, %q; want report-1", found, first.ID)
-		}
-		if err != nil {
-			return err
-		}
-		if _, found, err = tx.ReportForItem("service-1#2"); found {
-			t.Error("an item that nobody reported has a report")
-		}
 		return err
 	})
 	refused(t, d, fault.Exists, "EXISTS_ALREADY", func(tx *store.Tx) error { return tx.InsertReport(report("report-1", "")) })

@@ -162,9 +162,6 @@ func (s *Store) once(ctx context.Context, caller firm.Caller, options *sql.TxOpt
 	return failure(ctx, begun.Commit())
 }
 
-// Context is the context that the transaction ends with.
-func (tx *Tx) Context() context.Context { return tx.ctx }
-
 // Now is the firm's present instant, the same throughout the transaction.
 func (tx *Tx) Now() civil.Instant { return tx.now }
 

@@ -21,7 +21,7 @@ func TestIn_FailureLeavesNoTrace(t *testing.T) {
 	furnish(t, d, d.Office)
 	own := errors.New("changed my mind")
 	err := d.Store.In(t.Context(), d.Office, func(tx *store.Tx) error {
-		if err := tx.UpdateSite(office("site-1")); err != nil {
+		if err := tx.SetPlantsWatered(map[site.PlantID]civil.Date{"plant-1": storetest.Epoch}); err != nil {
 			return err
 		}
 		return own
@@ -117,24 +117,25 @@ func TestReading_SeesOneMomentAndChangesNothing(t *testing.T) {
 	t.Parallel()
 	d := storetest.New(t)
 	furnish(t, d, d.Office)
+	water := func(tx *store.Tx) error {
+		return tx.SetPlantsWatered(map[site.PlantID]civil.Date{"plant-1": storetest.Epoch})
+	}
 	err := d.Store.Reading(t.Context(), d.Office, func(tx *store.Tx) error {
-		before, err := tx.Site("site-1")
+		before, err := tx.Plant("plant-1")
 		if err != nil {
 			return err
 		}
-		renamed := office("site-1")
-		renamed.Name = "Renamed meanwhile"
-		in(t, d, func(other *store.Tx) error { return other.UpdateSite(renamed) })
-		after, err := tx.Site("site-1")
-		if after.Name != before.Name {
-			t.Errorf("within one reading the site's name went from %q to %q", before.Name, after.Name)
+		in(t, d, water)
+		after, err := tx.Plant("plant-1")
+		if after.Watering.Last != before.Watering.Last {
+			t.Errorf("within one reading the last watering went from %q to %q", before.Watering.Last, after.Watering.Last)
 		}
 		return err
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := d.Store.Reading(t.Context(), d.Office, func(tx *store.Tx) error { return tx.UpdateSite(office("site-1")) }); err == nil {
+	if err := d.Store.Reading(t.Context(), d.Office, water); err == nil {
 		t.Error("a reading wrote")
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/lib/pq"
 	"github.com/lib/pq/pqerror"
 
+	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -95,13 +96,13 @@ func TestTenancy_TheSameIdsMeanOtherThingsInEachBusiness(t *testing.T) {
 	beta := d.Add(t, storetest.Business("beta"))
 	furnish(t, d, d.Office)
 	furnish(t, d, beta)
-	renamed := office("site-1")
-	renamed.Name = "Renamed"
-	in(t, d, func(tx *store.Tx) error { return tx.UpdateSite(renamed) })
+	in(t, d, func(tx *store.Tx) error {
+		return tx.SetPlantsWatered(map[site.PlantID]civil.Date{"plant-1": storetest.Epoch})
+	})
 	err := d.Store.Reading(t.Context(), beta, func(tx *store.Tx) error {
-		other, err := tx.Site("site-1")
-		if other.Name != "Site site-1" {
-			t.Errorf("beta's site is called %q after alpha renamed its own", other.Name)
+		other, err := tx.Plant("plant-1")
+		if !other.Watering.Last.IsZero() {
+			t.Errorf("beta's plant was watered on %s, when alpha watered its own", other.Watering.Last)
 		}
 		return err
 	})

@@ -104,14 +104,6 @@ func (tx *Tx) Visit(id scheduler.VisitID) (scheduler.Visit, error) {
 	return found[0], nil
 }
 
-// VisitsOfItem returns the visits that hold an item, by arrival; the parts of a way may lie on two.
-func (tx *Tx) VisitsOfItem(item scheduler.ItemID) ([]scheduler.Visit, error) {
-	const rest = `
-	AND visit_id IN (SELECT w.visit_id FROM visit_work w WHERE w.business_id = $1 AND w.item_id = $2)
-ORDER BY lower(during), visit_id`
-	return visits(tx, rest, string(item))
-}
-
 // SetVisitState moves a visit to a state, as when it begins or is done.
 func (tx *Tx) SetVisitState(id scheduler.VisitID, state scheduler.VisitState) error {
 	const statement = `UPDATE visit SET state = $3 WHERE business_id = $1 AND visit_id = $2`

@@ -312,7 +312,7 @@ func TestAddKeepOuts_AFactIsNeverRefusedAndStandsInThePlansPlace(t *testing.T) {
 		if err != nil {
 			return err
 		}
-		if err := tx.ConfirmDry("site-1-lobby", at(16, 30)); err != nil {
+		if err := tx.ConfirmDryAfter("", "site-1-lobby", at(16, 30)); err != nil {
 			return err
 		}
 		open, err = tx.AwaitingDry()
@@ -323,17 +323,21 @@ func TestAddKeepOuts_AFactIsNeverRefusedAndStandsInThePlansPlace(t *testing.T) {
 	})
 }
 
-func TestNotices_AreSentOnceAndUsedUp(t *testing.T) {
+func TestNotices_StandOnceAndAreUsedUp(t *testing.T) {
 	t.Parallel()
 	d := storetest.New(t)
 	furnish(t, d, d.Office)
 	notice := firm.Notice{ID: "notice-1", Item: "case-1/application/1/1", Site: "site-1", Begins: at(18, 0), DueAt: at(8, 0)}
-	in(t, d, func(tx *store.Tx) error { return tx.InsertNotices([]firm.Notice{notice}) })
-	in(t, d, func(tx *store.Tx) error { return tx.MarkNoticeSent("notice-1", at(7, 30)) })
+	notice.SentAt = at(7, 30)
+	again := notice
+	again.SentAt = at(7, 45)
+	for _, told := range []firm.Notice{notice, again} {
+		in(t, d, func(tx *store.Tx) error { return tx.InsertNotices([]firm.Notice{told}) })
+	}
 	in(t, d, func(tx *store.Tx) error { return tx.UseUpNotices([]scheduler.ItemID{notice.Item}) })
 	in(t, d, func(tx *store.Tx) error {
 		found, err := tx.Notices(span(18, 19))
-		notice.SentAt, notice.Used = at(7, 30), true
+		notice.Used = true
 		same(t, "notices", found, []firm.Notice{notice})
 		return err
 	})
