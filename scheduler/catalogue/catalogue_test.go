@@ -134,6 +134,46 @@ func TestEffect_WhatIsNotListedIsSpared(t *testing.T) {
 	}
 }
 
+func TestInForce_TheMaterialHoldsWhereTheLabelIsSilentOrMilder(t *testing.T) {
+	t.Parallel()
+	c := catalogue.Shipped()
+	neem := catalogue.Product{ID: "neem-a", Material: "neem-azadirachtin"}
+	if c.InForce(neem).Label.MixLife != 4*time.Hour {
+		t.Errorf("mix life of a silent label: %v, want the material's 4 h", c.InForce(neem).Label.MixLife)
+	}
+	neem.Label.MixLife = 2 * time.Hour
+	if got := c.InForce(neem).Label.MixLife; got != 2*time.Hour {
+		t.Errorf("mix life of a label: %v, want its own 2 h", got)
+	}
+	days := func(p catalogue.Product, other catalogue.MaterialID) int {
+		i := slices.IndexFunc(c.InForce(p).Label.Incompatible, func(n catalogue.Incompatible) bool { return n.Material == other })
+		if i < 0 {
+			return 0
+		}
+		return c.InForce(p).Label.Incompatible[i].Days
+	}
+	sulphur := catalogue.Product{ID: "sulphur-a", Material: "sulphur-spray"}
+	for _, p := range []struct {
+		product catalogue.Product
+		other   catalogue.MaterialID
+	}{{neem, sulphur.Material}, {sulphur, neem.Material}} { // oil and sulphur ask it both ways
+		if got := days(p.product, p.other); got != 30 {
+			t.Errorf("%s stands %d days from %s, want 30", p.product.Material, got, p.other)
+		}
+		p.product.Label.Incompatible = []catalogue.Incompatible{{Material: p.other, Days: 14}}
+		if got := days(p.product, p.other); got != 30 {
+			t.Errorf("a label of 14 days: %s stands %d days from %s, want the stricter 30", p.product.Material, got, p.other)
+		}
+		p.product.Label.Incompatible[0].Days = 60
+		if got := days(p.product, p.other); got != 60 {
+			t.Errorf("a label of 60 days: %s stands %d days from %s, want the stricter 60", p.product.Material, got, p.other)
+		}
+		if p.product.Label.Incompatible[0].Days != 60 {
+			t.Error("the caller's own label was changed")
+		}
+	}
+}
+
 func TestTolerance_TheSpeciesThenTheMaterialThenAPatchTest(t *testing.T) {
 	t.Parallel()
 	for _, tc := range []struct {

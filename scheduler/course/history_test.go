@@ -229,6 +229,10 @@ func TestCourse_EndsClearAfterTwoInspectionsWithoutAFind(t *testing.T) {
 	if c := compute(t, on(in, last.AddDays(21))); c.Ended != nil || c.Looks.Made != 1 || len(kind(c, course.KindInspectInfested)) != 1 {
 		t.Errorf("after one look: ended %+v, looks %+v", c.Ended, c.Looks)
 	}
+	next := with(in, looked("l-1b", last.AddDays(22), "", []site.PlantID{"O-a"}))
+	if c := compute(t, on(next, last.AddDays(22))); c.Ended != nil || c.Looks.Made != 1 {
+		t.Errorf("a look on the next day counts as one of its own: ended %+v, looks %+v", c.Ended, c.Looks)
+	}
 	clear := compute(t, on(with(in, looked("l-2", last.AddDays(28), "", []site.PlantID{"O-a"})), last.AddDays(28)))
 	if clear.Ended == nil || clear.Ended.Kind != course.Clear || clear.Ended.Chance < 0.95 || len(clear.FollowUps) != 0 {
 		t.Errorf("ended %+v with %d follow-ups, want clear at 0.95 or more", clear.Ended, len(clear.FollowUps))

@@ -90,8 +90,8 @@ func TestIn_DeadlocksAreDoneAgain(t *testing.T) {
 		})
 	}
 	deeds.Wait()
-	if got := tries.Load(); got != 3 {
-		t.Errorf("the two deeds took %d tries, want 3: one of them met a deadlock", got)
+	if got := tries.Load(); got < 3 { // 4 where the database ends both at the same moment
+		t.Errorf("the two deeds took %d tries, want 3 or more: one of them met a deadlock", got)
 	}
 }
 
