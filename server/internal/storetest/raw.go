@@ -1,6 +1,7 @@
 package storetest
 
 import (
+	"context"
 	"database/sql"
 	"encoding/json"
 	"fmt"
@@ -14,10 +15,10 @@ import (
 // the row's version stay as they are.
 func Change[T any](t testing.TB, d *Database, table, id string, change func(*T)) {
 	t.Helper()
-	err := d.raw(func(tx *sql.Tx, business firm.BusinessID) error {
+	err := d.raw(t.Context(), func(tx *sql.Tx, business firm.BusinessID) error {
 		where := fmt.Sprintf(` WHERE business_id = $1 AND %s_id = $2`, table)
 		var before []byte
-		if err := tx.QueryRow(`SELECT detail FROM `+table+where+` FOR UPDATE`, string(business), id).Scan(&before); err != nil {
+		if err := tx.QueryRowContext(t.Context(), `SELECT detail FROM `+table+where+` FOR UPDATE`, string(business), id).Scan(&before); err != nil {
 			return err
 		}
 		var value T
@@ -29,7 +30,7 @@ func Change[T any](t testing.TB, d *Database, table, id string, change func(*T))
 		if err != nil {
 			return err
 		}
-		_, err = tx.Exec(`UPDATE `+table+` SET detail = $3`+where, string(business), id, string(after))
+		_, err = tx.ExecContext(t.Context(), `UPDATE `+table+` SET detail = $3`+where, string(business), id, string(after))
 		return err
 	})
 	if err != nil {
@@ -40,8 +41,8 @@ func Change[T any](t testing.TB, d *Database, table, id string, change func(*T))
 // Count returns how many rows of a table belong to the office's business.
 func (d *Database) Count(t testing.TB, table string) (rows int) {
 	t.Helper()
-	err := d.raw(func(tx *sql.Tx, business firm.BusinessID) error {
-		return tx.QueryRow(`SELECT count(*) FROM `+table+` WHERE business_id = $1`, string(business)).Scan(&rows)
+	err := d.raw(t.Context(), func(tx *sql.Tx, business firm.BusinessID) error {
+		return tx.QueryRowContext(t.Context(), `SELECT count(*) FROM `+table+` WHERE business_id = $1`, string(business)).Scan(&rows)
 	})
 	if err != nil {
 		t.Fatalf("counting the rows of %s: %v", table, err)
@@ -50,19 +51,19 @@ func (d *Database) Count(t testing.TB, table string) (rows int) {
 }
 
 // raw does something in a transaction of the owner, for whom row security is forced too.
-func (d *Database) raw(do func(tx *sql.Tx, business firm.BusinessID) error) error {
+func (d *Database) raw(ctx context.Context, do func(tx *sql.Tx, business firm.BusinessID) error) error {
 	db, err := sql.Open("postgres", d.OwnerURL)
 	if err != nil {
 		return err
 	}
 	defer db.Close()
-	tx, err := db.Begin()
+	tx, err := db.BeginTx(ctx, nil)
 	if err != nil {
 		return err
 	}
 	defer tx.Rollback() // without effect after a commit
 	business := d.Office.Business
-	if _, err := tx.Exec(`SELECT set_config('vernation.business', $1, true)`, string(business)); err != nil {
+	if _, err := tx.ExecContext(ctx, `SELECT set_config('vernation.business', $1, true)`, string(business)); err != nil {
 		return err
 	}
 	if err := do(tx, business); err != nil {
