@@ -122,13 +122,13 @@ func (c *Catalogue) Chain(code JurisdictionCode) []Jurisdiction {
 	return chain
 }
 
-// NoticeLead returns the strictest known lead time of a notice of an application at a kind of place, and
-// the rule's own words. Known is false where no rule is known: then the agreement's or the policy's lead holds.
-func (c *Catalogue) NoticeLead(code JurisdictionCode, place PlaceKind) (lead time.Duration, known bool, text string) {
+// NoticeLead returns the strictest known lead time of a notice of an application at any of some kinds of
+// place (a plant room in a school is in a school too), and the rule's own words. Known is false where no rule is known: then the agreement's or the policy's lead holds.
+func (c *Catalogue) NoticeLead(code JurisdictionCode, places ...PlaceKind) (lead time.Duration, known bool, text string) {
 	for _, jurisdiction := range c.Chain(code) {
 		for _, rule := range jurisdiction.Notices {
 			hours, ok := rule.LeadHours.Duration()
-			if !ok || !slices.Contains(rule.Places, place) || known && hours <= lead {
+			if !ok || !anyOf(rule.Places, places) || known && hours <= lead {
 				continue
 			}
 			lead, known, text = hours, true, rule.Text
@@ -137,19 +137,24 @@ func (c *Catalogue) NoticeLead(code JurisdictionCode, place PlaceKind) (lead tim
 	return lead, known, text
 }
 
-// LeastEntry returns the longest time that the law keeps people out after an application at a kind of
-// place, whatever the label says, and the rule's own words. Known is false where no such rule is known.
-func (c *Catalogue) LeastEntry(code JurisdictionCode, place PlaceKind) (least time.Duration, known bool, text string) {
+// LeastEntry returns the longest time that the law keeps people out after an application at any of some
+// kinds of place, whatever the label says, and the rule's own words. Known is false where no such rule is known.
+func (c *Catalogue) LeastEntry(code JurisdictionCode, places ...PlaceKind) (least time.Duration, known bool, text string) {
 	for _, jurisdiction := range c.Chain(code) {
 		for _, rule := range jurisdiction.Entries {
 			hours, ok := rule.LeastHours.Duration()
-			if !ok || !slices.Contains(rule.Places, place) || known && hours <= least {
+			if !ok || !anyOf(rule.Places, places) || known && hours <= least {
 				continue
 			}
 			least, known, text = hours, true, rule.Text
 		}
 	}
 	return least, known, text
+}
+
+// anyOf says whether a rule for some kinds of place speaks of any of those asked.
+func anyOf(ruled, asked []PlaceKind) bool {
+	return slices.ContainsFunc(asked, func(kind PlaceKind) bool { return slices.Contains(ruled, kind) })
 }
 
 // Categories returns the licence categories that a jurisdiction and those around it know, its own first.

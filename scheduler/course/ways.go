@@ -42,12 +42,7 @@ func leastEntry(c *catalogue.Catalogue, s site.Site, id site.AreaID) (least time
 	if !ok {
 		return 0, ""
 	}
-	// A plant room in a school is in a school: of the kinds of area and site the longer time holds.
-	for _, kind := range []catalogue.PlaceKind{kindOfPlace(s, area), s.Kind} {
-		if ofKind, known, words := c.LeastEntry(s.Jurisdiction, kind); known && ofKind > least {
-			least, text = ofKind, words
-		}
-	}
+	least, _, text = c.LeastEntry(s.Jurisdiction, kindOfPlace(s, area), s.Kind)
 	return least, text
 }
 

@@ -66,12 +66,9 @@ func (a *asking) openRuns(span civil.Interval) [][]civil.Interval {
 	return all
 }
 
-// lawfulEntry is the label's interval, or a longer one that the law publishes for the kind of place.
+// lawfulEntry is the label's interval, or a longer one that the law publishes for the kind of area or site.
 func (a *asking) lawfulEntry(area site.Area, keepOut, unventilated time.Duration) (time.Duration, time.Duration) {
-	least, known, text := a.Catalogue.LeastEntry(a.Site.Jurisdiction, a.kindOf(area))
-	if ofSite, published, words := a.Catalogue.LeastEntry(a.Site.Jurisdiction, a.Site.Kind); published && ofSite > least {
-		least, known, text = ofSite, true, words // a plant room in a school is in a school
-	}
+	least, known, text := a.Catalogue.LeastEntry(a.Site.Jurisdiction, a.kindOf(area), a.Site.Kind)
 	if !known || !a.pesticide() {
 		return keepOut, unventilated
 	}

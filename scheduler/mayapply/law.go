@@ -129,10 +129,7 @@ func (a *asking) askNotice() {
 		return
 	}
 	for _, area := range a.areas() {
-		lead, known, text := a.Catalogue.NoticeLead(a.Site.Jurisdiction, a.kindOf(area))
-		if ofSite, published, words := a.Catalogue.NoticeLead(a.Site.Jurisdiction, a.Site.Kind); published && (!known || ofSite > lead) {
-			lead, known, text = ofSite, true, words
-		}
+		lead, known, text := a.Catalogue.NoticeLead(a.Site.Jurisdiction, a.kindOf(area), a.Site.Kind)
 		why := text
 		if own := a.Site.Agreement.NoticeLead; own != nil && (!known || *own > lead) {
 			lead, known, why = *own, true, "as agreed with the client"

@@ -21,9 +21,8 @@ func (t *telling) interval(product catalogue.Product, area site.AreaID) (aired, 
 // leastEntry is the least time that the law keeps people out of an area after an application that has an interval at
 // all. A plant room in a school is in a school: of the kinds of area and site the longer time holds.
 func (t *telling) leastEntry(area site.AreaID) time.Duration {
-	ofArea, _, _ := catalogue.Shipped().LeastEntry(t.site.Jurisdiction, t.placeKind(area))
-	ofSite, _, _ := catalogue.Shipped().LeastEntry(t.site.Jurisdiction, t.site.Kind)
-	return max(ofArea, ofSite)
+	least, _, _ := catalogue.Shipped().LeastEntry(t.site.Jurisdiction, t.placeKind(area), t.site.Kind)
+	return least
 }
 
 // treatment is what the report applied in the area of an item, all of it together: the longest interval, of the labels

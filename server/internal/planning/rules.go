@@ -47,22 +47,14 @@ func kindsOf(s site.Site) []catalogue.PlaceKind {
 
 // leastEntryOf is the longest least interval before entry that the law asks for at any kind of place of a site; 0 is none known.
 func leastEntryOf(s site.Site) (least time.Duration) {
-	for _, kind := range kindsOf(s) {
-		ofKind, _, _ := catalogue.Shipped().LeastEntry(s.Jurisdiction, kind)
-		least = max(least, ofKind)
-	}
+	least, _, _ = catalogue.Shipped().LeastEntry(s.Jurisdiction, kindsOf(s)...)
 	return least
 }
 
 // noticeOf is the longest published lead of the kinds of place of a site, never shortened by an agreement; where none is
 // known, the agreement's, else the policy's, said as unknown.
 func noticeOf(s site.Site, policy course.Policy) scheduler.SiteNotice {
-	lead, known := time.Duration(0), false
-	for _, kind := range kindsOf(s) {
-		if ofKind, published, _ := catalogue.Shipped().NoticeLead(s.Jurisdiction, kind); published {
-			lead, known = max(lead, ofKind), true
-		}
-	}
+	lead, known, _ := catalogue.Shipped().NoticeLead(s.Jurisdiction, kindsOf(s)...)
 	agreed := time.Duration(-1)
 	if s.Agreement.NoticeLead != nil {
 		agreed = *s.Agreement.NoticeLead
