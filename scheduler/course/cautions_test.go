@@ -79,3 +79,16 @@ func TestCourse_CautionsStandWhereTheyBelong(t *testing.T) {
 		t.Errorf("a suspicion with nothing applied: %q", c.Cautions)
 	}
 }
+
+func TestCourse_APlantRoomInASchoolIsInASchool(t *testing.T) {
+	t.Parallel()
+	in := schoolWithMites()
+	for i := range in.Sites[2].Areas {
+		in.Sites[2].Areas[i].Kind = catalogue.PlantRoom
+	}
+	in.Products[0].Label.Places = append(in.Products[0].Label.Places, catalogue.PlantRoom)
+	advice := compute(t, in).Advice
+	if !slices.ContainsFunc(advice, func(s string) bool { return strings.HasPrefix(s, "notice of an application: 72 hours before") }) {
+		t.Errorf("advice %q, want the school's 72 hours of notice (Pennsylvania, Act 36 of 2002)", advice)
+	}
+}

@@ -264,7 +264,7 @@ func (s *story) adviseOthers(c *Course, chosen *candidate, others []*candidate) 
 func (s *story) noticeLead() (lead time.Duration, text string) {
 	known := false
 	for _, area := range s.areas(s.plants) {
-		if hours, ok, words := s.in.Catalogue.NoticeLead(s.site.Jurisdiction, s.areaKind(area)); ok && hours >= lead {
+		if hours, ok, words := s.in.Catalogue.NoticeLead(s.site.Jurisdiction, s.areaKind(area), s.site.Kind); ok && hours >= lead {
 			lead, known, text = hours, true, words
 		}
 	}
