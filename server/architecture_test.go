@@ -44,6 +44,9 @@ var mayImport = map[string][]string{
 	"scheduler/mayapply":        {"scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue", "scheduler/site", "scheduler/dilution", "scheduler/reentry"},
 	"scheduler/course":          {"scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue", "scheduler/site", "scheduler/dilution", "scheduler/reentry"},
 	"scheduler/internal":        {"scheduler/internal"},
+	"scheduler/exchange":        {"scheduler", "scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue"},
+	"scheduler/week":            {"scheduler", "scheduler/quantity", "scheduler/civil", "scheduler/travel", "scheduler/catalogue", "scheduler/site", "scheduler/course"},
+	"scheduler/cmd/plan":        {"scheduler", "scheduler/exchange", "scheduler/week", "scheduler/catalogue"},
 	"scheduler":                 {"scheduler"},
 	"client":                    {"client", "proto"},
 	"server/internal/firm":      {"scheduler"},
@@ -77,6 +80,8 @@ var neverImport = map[string][]string{
 	"scheduler/internal/tour":     {"scheduler/internal/schedule", "scheduler/internal/search"},
 	"scheduler/internal/schedule": {"scheduler/internal/search"},
 	"scheduler/internal":          {"scheduler/course", "scheduler/catalogue"},
+	"scheduler/exchange":          {"scheduler/internal", "scheduler/week", "scheduler/cmd"},
+	"scheduler/week":              {"scheduler/internal", "scheduler/exchange", "scheduler/cmd"},
 	"scheduler":                   {"server", "proto", "client"},
 }
 

@@ -71,7 +71,8 @@ func (m Matrix) wrongEntries(path string, entries []int32) []FieldError {
 // Index returns the row and column of a place, or -1. It takes time in proportion to the number of places.
 func (m Matrix) Index(place PlaceID) int { return slices.Index(m.Places, place) }
 
-// Between returns the travel from one place to another; ok is false when the matrix lacks one of them.
+// Between returns the travel from one place to another; ok is false when the matrix lacks one of them, and the metres are 0
+// in a matrix that holds none.
 // It searches the places: whoever asks often keeps the indices.
 func (m Matrix) Between(from, to PlaceID) (seconds, metres int32, ok bool) {
 	row, column := m.Index(from), m.Index(to)
@@ -79,5 +80,8 @@ func (m Matrix) Between(from, to PlaceID) (seconds, metres int32, ok bool) {
 		return 0, 0, false
 	}
 	entry := row*len(m.Places) + column
-	return m.Seconds[entry], m.Metres[entry], true
+	if len(m.Metres) > 0 {
+		metres = m.Metres[entry]
+	}
+	return m.Seconds[entry], metres, true
 }

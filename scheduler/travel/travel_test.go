@@ -67,6 +67,10 @@ func TestGreatCircle_CountsDetourAndSpeed(t *testing.T) {
 	if seconds, metres, ok := got.Between("site", "base"); seconds != 13_010 || metres != 144_554 || !ok {
 		t.Errorf("Between = %d, %d, %v", seconds, metres, ok)
 	}
+	got.Metres = nil
+	if seconds, metres, ok := got.Between("site", "base"); seconds != 13_010 || metres != 0 || !ok {
+		t.Errorf("Between without metres = %d, %d, %v", seconds, metres, ok)
+	}
 	if _, _, ok := got.Between("site", "nowhere"); ok {
 		t.Error("Between knows a place that is not in the matrix")
 	}
