@@ -37,19 +37,34 @@ func (v *Sieve) Places(item int32, way, leg int16, t int32) []Place {
 		v.spans[t] = s.spanOf(t)
 	}
 	var places []Place
-	site := s.In.Items[item].Site
-	stops := s.Tours[t].Stops
+	for _, p := range s.everyPlace(item, way, leg, t) {
+		switch {
+		case p.New && v.inTime(p):
+			p.Added = v.addsNew(p)
+		case !p.New && v.inTimeJoined(p):
+			p.Added = v.addsJoined(p)
+		default:
+			continue
+		}
+		places = append(places, p)
+	}
+	return places
+}
+
+// everyPlace lists the places of a leg in a tour: each visit of its site that may move, and a new visit between any two
+// that are not of it.
+func (s *State) everyPlace(item int32, way, leg int16, t int32) []Place {
+	var places []Place
+	site, stops := s.In.Items[item].Site, s.Tours[t].Stops
 	for at := 0; at <= len(stops); at++ {
+		p := Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at)}
 		if at < len(stops) && stops[at].Site == site && stops[at].Fixed == instance.None {
-			if p := (Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at)}); v.inTimeJoined(p) {
-				p.Added = v.addsJoined(p)
-				places = append(places, p)
-			}
+			places = append(places, p)
 		}
 		beside := at < len(stops) && stops[at].Site == site || at > 0 && stops[at-1].Site == site ||
 			at == 0 && s.In.Shifts[t].LastSite == site
-		if p := (Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at), New: true}); !beside && v.inTime(p) {
-			p.Added = v.addsNew(p)
+		if !beside {
+			p.New = true
 			places = append(places, p)
 		}
 	}

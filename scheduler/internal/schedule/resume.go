@@ -99,4 +99,43 @@ func (s *State) Reprice(t int32) {
 
 // Days returns the earliest, latest and stands-until day of an item; known is false while the item that it counts from is
 // not placed.
-func (s *State) Days(item int32) (earliest, latest, stands Day, known bool) { return s.walker.Days(item) }
+func (s *State) Days(item int32) (earliest, latest, stands Day, known bool) {
+	return s.walker.Days(item)
+}
+
+// Adds walks a tour with a place and returns what it adds to its cost; ok is false where a rule speaks against it.
+func (s *State) Adds(place Place) (added Cost, ok bool) {
+	s.scratch = s.with(s.scratch[:0], place)
+	walk, ok := s.walker.Walk(place.Tour, s.scratch)
+	if !ok {
+		return 0, false
+	}
+	return walk.Cost - s.Tours[place.Tour].Walk.Cost, true
+}
+
+// Allows says whether every rule between a placed item and others holds where all of them stand.
+func (s *State) Allows(item int32) bool { return s.walker.Allows(item) }
+
+// CostOf returns what a tour cost when the snapshot was taken.
+func (s *Snapshot) CostOf(t int32) Cost { return s.tours[t].Walk.Cost }
+
+// Causes puts a leg into every place of a tour and returns what spoke against each, once; empty where one is lawful, and
+// where the leg cannot lie in the tour at all.
+func (s *State) Causes(item int32, way, leg int16, t int32) []tour.Cause {
+	if s.Tours[t].Frozen {
+		return []tour.Cause{{Rule: tour.RulePinned, Item: instance.None, Area: instance.None, Text: tour.FixedVisitInTheWay}}
+	}
+	if !s.mayLie(item, way, leg, t) {
+		return nil
+	}
+	var causes []tour.Cause
+	for _, place := range s.everyPlace(item, way, leg, t) {
+		if _, ok := s.Adds(place); ok {
+			return nil
+		}
+		if why := s.walker.Why(); !slices.Contains(causes, why) {
+			causes = append(causes, why)
+		}
+	}
+	return causes
+}
