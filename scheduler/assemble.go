@@ -17,8 +17,15 @@ import (
 
 // assemble turns an answer of the search into a Plan.
 func (c *compiled) assemble(answer search.Answer) Plan {
-	state := answer.State
-	plan := Plan{Routes: []DayRoute{}, KeepOuts: slices.Clone(c.facts), Unplanned: c.unplanned(answer)}
+	plan := c.planOf(answer.State)
+	plan.Unplanned = c.unplanned(answer)
+	c.keepIDs(&plan, c.p.Before)
+	return plan
+}
+
+// planOf turns a state into a Plan without ids and without what it says of items that are not planned.
+func (c *compiled) planOf(state *schedule.State) Plan {
+	plan := Plan{Routes: []DayRoute{}, KeepOuts: slices.Clone(c.facts)}
 	for t := range c.in.Shifts {
 		if route, any := c.route(state, t); any {
 			plan.Routes = append(plan.Routes, route)
@@ -34,7 +41,6 @@ func (c *compiled) assemble(answer search.Answer) Plan {
 		}
 		return int(a.Departs - b.Departs)
 	})
-	c.keepIDs(&plan)
 	for r := range plan.Routes {
 		for v := range plan.Routes[r].Visits {
 			visit := &plan.Routes[r].Visits[v]
@@ -51,17 +57,27 @@ func (c *compiled) assemble(answer search.Answer) Plan {
 // cost is the whole cost by part. What belongs to no day route is the cost of what is not planned, of uneven days, and
 // of published visits that moved.
 func (c *compiled) cost(state *schedule.State) Cost {
-	var cost Cost
+	parts := c.parts(state)
+	return costOf(&parts)
+}
+
+// parts is cost as the kernel counts it.
+func (c *compiled) parts(state *schedule.State) tour.Parts {
+	var parts tour.Parts
 	for t := range state.Tours {
-		cost.Plus(c.routeCost(&state.Tours[t].Walk))
-		cost.Add(CostChanges, quantity.Money(state.Tours[t].Walk.Changes))
+		walk := &state.Tours[t].Walk
+		parts.Plus(&walk.Own)
+		for v := range walk.Visits {
+			parts.Plus(&walk.Visits[v].Parts)
+		}
+		parts[tour.Changes] += walk.Changes
 	}
 	for item := range c.in.Items {
 		price, _ := state.Unplanned(int32(item))
-		cost.Add(CostUnplanned, quantity.Money(price))
+		parts[tour.Unplanned] += price
 	}
-	cost.Add(CostUneven, quantity.Money(state.Uneven()))
-	return cost
+	parts[tour.Uneven] += state.Uneven()
+	return parts
 }
 
 // routeCost is what a technician-day costs, its visits included.
@@ -339,9 +355,9 @@ func (c *compiled) isFixed(v *Visit) bool {
 }
 
 // keepIDs gives each visit the id of the earlier one of which it does most, each id once; ties go to the same technician and
-// time, then to the order of Before. A visit that keeps its arrival keeps its state.
-func (c *compiled) keepIDs(plan *Plan) {
-	used := make([]bool, len(c.p.Before))
+// time, then to the order of the earlier ones.
+func (c *compiled) keepIDs(plan *Plan, before []Visit) {
+	used := make([]bool, len(before))
 	for r := range plan.Routes {
 		for v := range plan.Routes[r].Visits {
 			visit := &plan.Routes[r].Visits[v]
@@ -349,14 +365,14 @@ func (c *compiled) keepIDs(plan *Plan) {
 				continue
 			}
 			best, bestScore := -1, 0
-			for b := range c.p.Before {
-				if score := likeness(visit, &c.p.Before[b]); !used[b] && score > bestScore {
+			for b := range before {
+				if score := likeness(visit, &before[b]); !used[b] && score > bestScore {
 					best, bestScore = b, score
 				}
 			}
 			if best >= 0 {
 				used[best] = true
-				visit.ID = c.p.Before[best].ID
+				visit.ID = before[best].ID
 			}
 		}
 	}

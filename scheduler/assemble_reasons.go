@@ -37,7 +37,7 @@ func (c *compiled) unplanned(answer search.Answer) []Unplanned {
 func (c *compiled) reasons(answer search.Answer, item int32, cost instance.Cost) []Reason {
 	for _, before := range c.in.Items[item].Before {
 		if before.Hard && !answer.State.Placed(before.Item).Placed {
-			return []Reason{{RuleTiming, fmt.Sprintf("waits for %s, which is not planned", c.items[before.Item].id)}}
+			return []Reason{c.waitsFor(before.Item)}
 		}
 	}
 	why := &answer.Why[item]

@@ -27,8 +27,10 @@ type compiled struct {
 	items   []itemRef
 	index   map[ItemID]int32
 	refused [][]Reason // by item
-	shifts  []shiftRef
-	mixed   []mixedKind
+	// refusedWays are, by follow-up and way, why a way cannot be gone at all; nil where it can.
+	refusedWays [][][]Reason
+	shifts      []shiftRef
+	mixed       []mixedKind
 	// substances are what caps of labels count, by number.
 	substances []string
 	done       map[ItemID]doneItem

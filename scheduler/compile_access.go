@@ -41,23 +41,31 @@ func (c *compiled) nobodyEnters(s *site.Site) Reason {
 	return Reason{RuleAccess, fmt.Sprintf("nobody on shift holds every key of %s (%s): hand over the keys", s.Name, list(s.Keys))}
 }
 
+// noticeLead is how long before an application at a site its client must know.
+func (c *compiled) noticeLead(s *site.Site) time.Duration {
+	for _, notice := range c.p.Rules.NoticeLead {
+		if notice.Site == s.ID {
+			return notice.Lead
+		}
+	}
+	if s.Agreement.NoticeLead != nil {
+		return *s.Agreement.NoticeLead
+	}
+	return 0
+}
+
+// noticeEnds is when an application may begin of which notice is given now: after publishing and lead.
+func (c *compiled) noticeEnds(s *site.Site) civil.Instant {
+	return c.p.Now.Add(c.p.Rules.PublishingDelay).Add(c.noticeLead(s))
+}
+
 // announced are the instants at which an application may begin by its notice: after now, publishing and lead, or near
 // the beginning that a notice already names.
 func (c *compiled) announced(f *FollowUp, s *site.Site) []civil.Interval {
-	lead := time.Duration(0)
-	if s.Agreement.NoticeLead != nil {
-		lead = *s.Agreement.NoticeLead
+	if c.noticeLead(s) == 0 {
+		return []civil.Interval{c.aroundSpan()}
 	}
-	for _, notice := range c.p.Rules.NoticeLead {
-		if notice.Site == s.ID {
-			lead = notice.Lead
-			break
-		}
-	}
-	if lead == 0 {
-		return []civil.Interval{c.span}
-	}
-	runs := []civil.Interval{{From: c.p.Now.Add(c.p.Rules.PublishingDelay).Add(lead), To: c.span.To}}
+	runs := []civil.Interval{{From: c.noticeEnds(s), To: c.span.To}}
 	for _, sent := range c.p.Notices {
 		if sent.Item == f.ID && !sent.Used {
 			tolerance := c.p.Rules.NoticeTolerance

@@ -26,7 +26,7 @@ func (c *compiled) compileItems() {
 		c.nameOccurrences(&c.p.Services[i])
 	}
 	c.in.Items = make([]instance.Item, len(c.items))
-	c.refused = make([][]Reason, len(c.items))
+	c.refused, c.refusedWays = make([][]Reason, len(c.items)), make([][][]Reason, len(c.items))
 	for i, ref := range c.items {
 		if ref.away != nil {
 			c.in.Items[i] = c.carryBack(int32(i), ref)
@@ -80,10 +80,12 @@ func (c *compiled) followUp(item int32, f *FollowUp) instance.Item {
 	if done, known := c.done[f.Due.After]; known {
 		out.Lo = max(out.Lo, c.second(done.began)+1)
 	}
+	c.refusedWays[item] = make([][]Reason, len(f.Ways))
 	for w := range f.Ways {
 		way, reasons := c.way(f, &f.Ways[w])
 		way.Index = int32(w)
 		if len(reasons) > 0 {
+			c.refusedWays[item][w] = reasons
 			c.refused[item] = append(c.refused[item], reasons...)
 			continue
 		}

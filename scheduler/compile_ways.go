@@ -192,39 +192,15 @@ func (c *compiled) daily(s *site.Site, windows []civil.Window) []civil.Interval 
 
 // applicationRuns narrows the beginnings of an application step by step; where nothing is left the step is the reason.
 func (c *compiled) applicationRuns(f *FollowUp, part *Part, s *site.Site, runs []civil.Interval) ([]civil.Interval, []Reason) {
-	use := part.Use
-	area := c.areas[c.areaIndex[part.Area]]
-	if aired, unaired := c.keepsOut(s, use); aired > 0 {
-		runs = civil.Intersect(runs, reentry.Beginnings(*s, part.Area, part.Takes, aired, unaired, c.span))
-		if len(civil.Intersect(runs, []civil.Interval{c.horizon()})) == 0 {
-			return nil, []Reason{c.peopleReason(s, area, part)}
+	for _, step := range c.applicationSteps(f, part, s) {
+		runs = civil.Intersect(civil.Merge(runs), step.runs)
+		left := runs
+		if step.inHorizon {
+			left = civil.Intersect(runs, []civil.Interval{c.horizon()})
 		}
-	}
-	product := c.products[use.Product]
-	if product == nil {
-		return nil, nil // labelRefuses says so
-	}
-	if hours := product.Label.Hours; len(hours) > 0 {
-		runs = civil.Intersect(runs, reentry.Fitting(c.daily(s, hours), 0, part.Takes))
-		if len(runs) == 0 {
-			return nil, []Reason{{RuleLabel, fmt.Sprintf("the label of %s allows %v to %v only, and people are in %s then", product.Name, hours[0].Opens, hours[0].Closes, area.Name)}}
+		if len(left) == 0 {
+			return nil, []Reason{step.never()}
 		}
-	}
-	runs = civil.Subtract(civil.Merge(runs), c.tooCloseToApplied(f, product))
-	if len(runs) == 0 {
-		return nil, []Reason{{RuleLabel, fmt.Sprintf("the label asks for more days between %s and what was applied to these plants", product.Name)}}
-	}
-	runs = civil.Intersect(runs, c.announced(f, s))
-	if len(runs) == 0 {
-		return nil, []Reason{{RuleAccess, fmt.Sprintf("%s asks for notice of an application, which leaves no time in these days", s.Name)}}
-	}
-	runs = civil.Intersect(runs, c.daysWhere(s.Zone, func(d civil.Date) bool { return c.consented(s, use, d) }))
-	if len(runs) == 0 {
-		return nil, []Reason{{RuleAccess, fmt.Sprintf("the agreement of %s asks for consent to %s, and none is given for these days: ask the client", s.Name, use.Method)}}
-	}
-	runs = civil.Intersect(runs, c.daysWhere(s.Zone, func(d civil.Date) bool { return temperate(area, product, d) }))
-	if len(runs) == 0 {
-		return nil, []Reason{{RuleLabel, fmt.Sprintf("the temperature in %s is unknown or outside the label of %s in these days", area.Name, product.Name)}}
 	}
 	return runs, nil
 }

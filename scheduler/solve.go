@@ -4,10 +4,8 @@ import (
 	"context"
 	"time"
 
-	"vernation/scheduler/internal/bound"
 	"vernation/scheduler/internal/schedule"
 	"vernation/scheduler/internal/search"
-	"vernation/scheduler/quantity"
 )
 
 // Solve plans: who does which follow-up and service, when, and by which way.
@@ -22,28 +20,40 @@ func Solve(ctx context.Context, p Problem, o Options) (Plan, error) {
 	if err := ctx.Err(); err != nil {
 		return Plan{}, err
 	}
-	if err := p.Validate(); err != nil {
+	began := time.Now()
+	prepared, err := Prepare(p, o.Rates)
+	if err != nil {
 		return Plan{}, err
 	}
-	began := time.Now()
+	return prepared.solve(ctx, o, began)
+}
+
+// Solve is the function Solve on what was prepared: the same plan. Its prices are those of Prepare; Options.Rates is not read.
+func (p *Prepared) Solve(ctx context.Context, o Options) (Plan, error) {
+	if err := ctx.Err(); err != nil {
+		return Plan{}, err
+	}
+	return p.solve(ctx, o, time.Now())
+}
+
+func (p *Prepared) solve(ctx context.Context, o Options, began time.Time) (Plan, error) {
 	if o.Limit > 0 {
 		var cancel context.CancelFunc
-		ctx, cancel = context.WithTimeout(ctx, o.Limit)
+		ctx, cancel = context.WithDeadline(ctx, began.Add(o.Limit))
 		defer cancel()
 	}
-	c := compile(&p, &o.Rates)
-	least := quantity.Money(bound.Of(c.in))
+	c := p.compiled
 	limits := search.Limits{Seed: o.Seed, Iterations: o.Iterations, Stop: func() bool { return ctx.Err() != nil }}
 	if o.Report != nil {
 		limits.Report = func(iteration int, state *schedule.State, cost search.Cost) {
 			best := c.cost(state)
-			o.Report(Progressed{Iteration: iteration, Best: best, Bound: least})
+			o.Report(Progressed{Iteration: iteration, Best: best, Bound: p.bound})
 		}
 	}
 	answer := search.Run(c.in, limits)
 	plan := c.assemble(answer)
-	plan.Bound = least
-	plan.Gap = plan.Cost.Total - least
+	plan.Bound = p.bound
+	plan.Gap = plan.Cost.Total - p.bound
 	plan.Iterations = answer.Iterations
 	plan.Seed = o.Seed
 	plan.Elapsed = time.Since(began)

@@ -25,17 +25,8 @@ func (s *State) Best(item int32, way, leg int16, t int32) (best Place, why tour.
 	if s.Tours[t].Frozen || !s.mayLie(item, way, leg, t) {
 		return Place{}, why
 	}
-	site := s.In.Items[item].Site
-	stops := s.Tours[t].Stops
-	for at := 0; at <= len(stops); at++ {
-		if at < len(stops) && stops[at].Site == site && stops[at].Fixed == instance.None {
-			why = s.try(Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at)}, &best, why)
-		}
-		beside := at < len(stops) && stops[at].Site == site || at > 0 && stops[at-1].Site == site ||
-			at == 0 && s.In.Shifts[t].LastSite == site
-		if !beside {
-			why = s.try(Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at), New: true}, &best, why)
-		}
+	for _, place := range s.everyPlace(item, way, leg, t) {
+		why = s.try(place, &best, why)
 	}
 	return best, why
 }

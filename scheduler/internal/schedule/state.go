@@ -113,11 +113,12 @@ func (s *State) set(t int32, stops []tour.Stop, walk *tour.Walk) {
 			placed.Returned, placed.BackTour, placed.BackBegin, placed.BackEnd = false, 0, 0, 0
 		}
 	}
+	s.withdraw(t)
 	s.publish(t)
 }
 
-// publish shows the others what a tour takes.
-func (s *State) publish(t int32) {
+// withdraw takes back what a tour took.
+func (s *State) withdraw(t int32) {
 	mine := func(stretch tour.Stretch) bool { return stretch.Tour == t }
 	for area := range s.around.Shut {
 		if slices.ContainsFunc(s.around.Shut[area], mine) {
@@ -127,6 +128,10 @@ func (s *State) publish(t int32) {
 			s.around.Present[area] = slices.DeleteFunc(slices.Clone(s.around.Present[area]), mine)
 		}
 	}
+}
+
+// publish shows the others what a tour takes.
+func (s *State) publish(t int32) {
 	walk := &s.Tours[t].Walk
 	for i := range walk.Treatments {
 		tr := &walk.Treatments[i]

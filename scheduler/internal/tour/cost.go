@@ -29,6 +29,13 @@ func (p *Parts) Sum() Cost {
 	return sum
 }
 
+// Plus adds every part of another cost.
+func (p *Parts) Plus(other *Parts) {
+	for i := range p {
+		p[i] += other[i]
+	}
+}
+
 const secondsPerMinute = 60
 
 // minutes rounds a length up to whole minutes.

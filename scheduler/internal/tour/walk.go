@@ -147,7 +147,8 @@ type slot struct {
 
 // NewWalker returns a walker over an instance and what is around.
 func NewWalker(in *instance.Instance, around *Around) *Walker {
-	w := &Walker{in: in, around: around, own: make([]Times, len(in.Items)), seen: make([]int32, len(in.Items))}
+	// No item is of a tour being walked before the first walk.
+	w := &Walker{in: in, around: around, epoch: 1, own: make([]Times, len(in.Items)), seen: make([]int32, len(in.Items))}
 	w.rules = rules{shiftRule{w}, accessRule{w}, timingRule{w}, labelRule{w}, reentryRule{w}, mixRule{w}, pinnedRule{w}}
 	return w
 }
