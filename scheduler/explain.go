@@ -116,9 +116,6 @@ func (s *seeker) obstaclesOf(way int, walks bool) []Obstacle {
 		}
 		return all
 	}
-	if s.c.kernelWay(s.item, way) < 0 {
-		return nil // of plants that are away, only the way that they went is left
-	}
 	days := s.days()
 	any := false
 	for t, ref := range s.c.shifts {

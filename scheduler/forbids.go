@@ -16,8 +16,11 @@ import (
 
 // refusedWay says why a way of an item cannot be gone at all, or nil.
 func (c *compiled) refusedWay(item int32, way int) []Reason {
-	if c.items[item].away != nil {
-		return c.refused[item] // only the carry back of one way is left
+	if away := c.items[item].away; away != nil {
+		if way != away.way {
+			return []Reason{{RuleTiming, "its plants are away by another of its ways: they come back by that"}}
+		}
+		return c.refused[item]
 	}
 	if len(c.refusedWays[item]) > way && len(c.refusedWays[item][way]) > 0 {
 		return c.refusedWays[item][way]
@@ -211,6 +214,9 @@ func (s *seeker) answer(slot Slot) SlotAnswer {
 				continue
 			}
 			slots, reasons := narrow.inWay(way, int32(t), slot.Begins)
+			if len(slots) == 0 {
+				slots = s.beginning(way, int32(t), slot.Begins)
+			}
 			found = append(found, slots...)
 			out.Forbids = append(out.Forbids, reasons...)
 		}
@@ -228,6 +234,22 @@ func (s *seeker) answer(slot Slot) SlotAnswer {
 	opening := narrow.opening(&found[best])
 	out.Opening, out.Forbids = &opening, nil
 	return out
+}
+
+// beginning looks for places of a way in a technician-day that come to begin at an instant of themselves: a walk that is held to
+// it does the work before as early as it can, which a mix may be too old for.
+func (s *seeker) beginning(way int, t int32, at civil.Instant) []slotFound {
+	kernel := s.c.kernelWay(s.item, way)
+	if kernel < 0 {
+		return nil
+	}
+	var found []slotFound
+	for _, place := range s.sieve.Places(s.item, int16(kernel), 0, t) {
+		if slot, ok := s.try(place); ok && s.c.instant(slot.placed.Begins) == at {
+			found = append(found, slot)
+		}
+	}
+	return found
 }
 
 // covers says whether a technician-day is of the technician of a slot and holds its beginning.

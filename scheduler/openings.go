@@ -279,6 +279,9 @@ func (s *seeker) ranked(most int) []slotFound {
 // places lists every place of the first leg that passes the sieve, by what it adds at least; ties by tour, way and stop.
 func (s *seeker) places() []schedule.Place {
 	var places []schedule.Place
+	if s.c.waits(s.state, s.item) != nil {
+		return nil
+	}
 	for t := range s.c.in.Shifts {
 		for way := range s.c.in.Items[s.item].Ways {
 			places = append(places, s.sieve.Places(s.item, int16(way), 0, int32(t))...)

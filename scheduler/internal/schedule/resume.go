@@ -42,9 +42,9 @@ func (s *State) With(in *instance.Instance) *State {
 	other := &State{In: in, Tours: make([]Tour, len(s.Tours)), SiteVersion: make([]uint32, len(s.SiteVersion)), changes: s.changes}
 	other.around = tour.Around{
 		Shut: make([][]tour.Stretch, len(s.around.Shut)), Present: make([][]tour.Stretch, len(s.around.Present)),
-		Placed: make([]tour.Times, len(s.around.Placed)),
+		Placed: make([]tour.Times, len(s.around.Placed)), Breaks: make([][]tour.Stretch, len(s.around.Breaks)),
 	}
-	other.Restore(Snapshot{s.Tours, s.around.Shut, s.around.Present, s.around.Placed, s.SiteVersion})
+	other.Restore(Snapshot{tours: s.Tours, shut: s.around.Shut, present: s.around.Present, breaks: s.around.Breaks, placed: s.around.Placed, sites: s.SiteVersion})
 	other.walker = tour.NewWalker(in, &other.around)
 	return other
 }
@@ -68,8 +68,12 @@ func (s *State) Lift(item int32) bool {
 			tours = append(tours, other.Tour)
 		}
 	}
-	slices.Sort(tours)
-	for _, t := range slices.Compact(tours) {
+	walked := make([]bool, len(s.Tours))
+	for _, t := range tours { // its own first: the others look where it stands
+		if walked[t] {
+			continue
+		}
+		walked[t] = true
 		stops := s.without(t, out)
 		walk, ok := s.walker.Walk(t, stops)
 		if !ok || s.besideFixed(t, stops) {

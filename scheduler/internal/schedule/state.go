@@ -41,7 +41,7 @@ func New(in *instance.Instance) *State {
 	s := &State{In: in, Tours: make([]Tour, len(in.Shifts)), SiteVersion: make([]uint32, len(in.Sites))}
 	s.around = tour.Around{
 		Shut: make([][]tour.Stretch, len(in.Areas)), Present: make([][]tour.Stretch, len(in.Areas)),
-		Placed: make([]tour.Times, len(in.Items)),
+		Placed: make([]tour.Times, len(in.Items)), Breaks: make([][]tour.Stretch, len(in.Sites)),
 	}
 	for _, shut := range in.Shut {
 		s.around.Shut[shut.Area] = append(s.around.Shut[shut.Area], tour.Stretch{Window: shut.Window, Tour: instance.None})
@@ -74,13 +74,17 @@ func (s *State) Placed(item int32) tour.Times { return s.around.Placed[item] }
 type Snapshot struct {
 	tours         []Tour
 	shut, present [][]tour.Stretch
+	breaks        [][]tour.Stretch
 	placed        []tour.Times
 	sites         []uint32
 }
 
 // Snapshot remembers the state.
 func (s *State) Snapshot() Snapshot {
-	return Snapshot{slices.Clone(s.Tours), slices.Clone(s.around.Shut), slices.Clone(s.around.Present), slices.Clone(s.around.Placed), slices.Clone(s.SiteVersion)}
+	return Snapshot{
+		tours: slices.Clone(s.Tours), shut: slices.Clone(s.around.Shut), present: slices.Clone(s.around.Present),
+		breaks: slices.Clone(s.around.Breaks), placed: slices.Clone(s.around.Placed), sites: slices.Clone(s.SiteVersion),
+	}
 }
 
 // Restore goes back to a snapshot, which stays as it is.
@@ -89,6 +93,7 @@ func (s *State) Restore(to Snapshot) {
 	copy(s.SiteVersion, to.sites)
 	copy(s.around.Shut, to.shut)
 	copy(s.around.Present, to.present)
+	copy(s.around.Breaks, to.breaks)
 	copy(s.around.Placed, to.placed)
 }
 
@@ -128,6 +133,11 @@ func (s *State) withdraw(t int32) {
 			s.around.Present[area] = slices.DeleteFunc(slices.Clone(s.around.Present[area]), mine)
 		}
 	}
+	for site := range s.around.Breaks {
+		if slices.ContainsFunc(s.around.Breaks[site], mine) {
+			s.around.Breaks[site] = slices.DeleteFunc(slices.Clone(s.around.Breaks[site]), mine)
+		}
+	}
 }
 
 // publish shows the others what a tour takes.
@@ -137,6 +147,12 @@ func (s *State) publish(t int32) {
 		tr := &walk.Treatments[i]
 		for _, area := range s.In.Areas[tr.Area].Shuts {
 			s.shut(area, tour.Stretch{Window: instance.Window{From: tr.Begins, To: tr.OpenFrom}, Tour: t})
+		}
+	}
+	for k := range walk.Visits {
+		visit := instance.Window{From: walk.Visits[k].Arrives, To: walk.Visits[k].Leaves}
+		if site := s.Tours[t].Stops[k].Site; visit.Overlaps(walk.Break) {
+			s.around.Breaks[site] = append(slices.Clip(s.around.Breaks[site]), tour.Stretch{Window: walk.Break, Tour: t})
 		}
 	}
 	for i := range walk.Mixes {

@@ -91,12 +91,32 @@ func (w *Walker) breakAllows() bool {
 		if !visit.Overlaps(w.walk.Break) {
 			continue
 		}
-		open := false
-		for area := range w.in.Areas {
-			open = open || w.in.Areas[area].Site == w.stops[s].Site && w.stretchAllows(int32(area), w.walk.Break)
-		}
-		if !open {
+		if !w.anyAreaOpen(w.stops[s].Site, w.walk.Break) {
 			return w.rules.shift.reason(NoBreak, w.lastItem(), w.walk.Break.From)
+		}
+	}
+	return true
+}
+
+// anyAreaOpen says whether some area of a site is shut neither by other tours nor by this one.
+func (w *Walker) anyAreaOpen(site int32, during instance.Window) bool {
+	for area := range w.in.Areas {
+		if w.in.Areas[area].Site == site && w.stretchAllows(int32(area), during) {
+			return true
+		}
+	}
+	return false
+}
+
+// othersBreak says whether those of other tours who take their break at a site that this one treats find an area that is
+// not shut, by their own applications neither.
+func (w *Walker) othersBreak() bool {
+	for i := range w.walk.Treatments {
+		site := w.in.Areas[w.walk.Treatments[i].Area].Site
+		for _, pause := range w.around.Breaks[site] {
+			if pause.Tour != w.tour && !w.anyAreaOpen(site, pause.Window) {
+				return w.rules.shift.reason(NoBreak, w.walk.Treatments[i].Item, pause.From)
+			}
 		}
 	}
 	return true

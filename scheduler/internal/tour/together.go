@@ -111,7 +111,7 @@ func (w *Walker) settle() bool {
 			}
 		}
 	}
-	if !w.rules.mix.allows() || !w.ownAllow() || !w.breakAllows() || !w.returnsAllow() {
+	if !w.rules.mix.allows() || !w.ownAllow() || !w.breakAllows() || !w.othersBreak() || !w.returnsAllow() {
 		return false
 	}
 	for i := range w.slots {

@@ -53,6 +53,7 @@ type Around struct {
 	Shut    [][]Stretch // by area: nobody may be in it
 	Present [][]Stretch // by area: somebody of ours is in it
 	Placed  []Times     // by item
+	Breaks  [][]Stretch // by site: breaks that lie in a visit there, in whatever area is open
 }
 
 // Piece is one work item as it came to lie.
