@@ -47,16 +47,16 @@ func (s *State) Unplanned(item int32) (Cost, Status) {
 
 // Total is the cost of the whole: day routes, what is not planned, uneven days.
 func (s *State) Total() Cost {
-	total := s.Uneven()
-	for t := range s.Tours {
-		total += s.Tours[t].Walk.Cost
-	}
+	total := s.Planned()
 	for item := range s.In.Items {
 		cost, _ := s.Unplanned(int32(item))
 		total += cost
 	}
 	return total
 }
+
+// Planned is the cost of all day routes, and of uneven days.
+func (s *State) Planned() Cost { return s.cost + s.Uneven() }
 
 const secondsPerMinute = 60
 
@@ -65,19 +65,23 @@ func (s *State) Uneven() Cost {
 	if s.In.Rates.UnevenMinute == 0 {
 		return 0
 	}
-	total := Cost(0)
-	for technician := range s.In.Crew {
-		sum, days := Seconds(0), Seconds(0)
-		for t := range s.Tours {
-			if s.In.Shifts[t].Technician == int32(technician) && s.Tours[t].Walk.Work > 0 {
-				sum += s.Tours[t].Walk.Work
-				days++
-			}
+	if s.worked == nil {
+		s.worked, s.busy = make([]Seconds, len(s.In.Crew)), make([]Seconds, len(s.In.Crew))
+	}
+	clear(s.worked)
+	clear(s.busy)
+	for t := range s.Tours {
+		if work := s.Tours[t].Walk.Work; work > 0 {
+			technician := s.In.Shifts[t].Technician
+			s.worked[technician] += work
+			s.busy[technician]++
 		}
-		for t := range s.Tours {
-			if s.In.Shifts[t].Technician == int32(technician) && s.Tours[t].Walk.Work > 0 {
-				total += Cost(max(0, s.Tours[t].Walk.Work-sum/days)/secondsPerMinute) * s.In.Rates.UnevenMinute
-			}
+	}
+	total := Cost(0)
+	for t := range s.Tours {
+		if work := s.Tours[t].Walk.Work; work > 0 {
+			technician := s.In.Shifts[t].Technician
+			total += Cost(max(0, work-s.worked[technician]/s.busy[technician])/secondsPerMinute) * s.In.Rates.UnevenMinute
 		}
 	}
 	return total

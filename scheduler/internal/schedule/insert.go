@@ -39,7 +39,6 @@ func (s *State) mayLie(item int32, way, leg int16, t int32) bool {
 	if !w.Legs[leg].On[t] {
 		return false
 	}
-	site := &s.In.Sites[it.Site]
 	if leg == 1 {
 		placed := &s.around.Placed[item]
 		return shift.End > max(placed.OpenFrom, placed.Ends) && shift.Start <= placed.Begins+w.MostAway
@@ -48,8 +47,8 @@ func (s *State) mayLie(item int32, way, leg int16, t int32) bool {
 	if !known {
 		return false
 	}
-	last := site.DayOf(shift.End)
-	return last >= earliest && site.DayOf(shift.Start) <= stands && shift.Start <= it.Hi && shift.End > it.Lo
+	days := s.days[int(it.Site)*len(s.Tours)+int(t)]
+	return days.last >= earliest && days.first <= stands && shift.Start <= it.Hi && shift.End > it.Lo
 }
 
 // try walks the tour with a place and keeps it when it is the cheapest so far.
@@ -64,6 +63,24 @@ func (s *State) try(place Place, best *Place, why tour.Cause) tour.Cause {
 		*best = place
 	}
 	return why
+}
+
+// Try walks the tour with a place and returns what it adds; ok is false where a rule speaks against it. Take then puts the
+// place in without walking the tour again.
+func (s *State) Try(place Place) (added Cost, ok bool) {
+	s.scratch = s.with(s.scratch[:0], place)
+	s.tried = nil
+	walk, ok := s.walker.Walk(place.Tour, s.scratch)
+	if !ok {
+		return 0, false
+	}
+	s.tried = walk
+	return walk.Cost - s.Tours[place.Tour].Walk.Cost, true
+}
+
+// Take puts the place in that Try has just found lawful.
+func (s *State) Take(place Place) {
+	s.set(place.Tour, slices.Clone(s.scratch), s.tried)
 }
 
 // with appends to stops those of a tour with a place put in. Only the changed stop gets new refs.

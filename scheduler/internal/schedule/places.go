@@ -1,7 +1,9 @@
 package schedule
 
 import (
+	"math"
 	"slices"
+	"sort"
 
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/internal/tour"
@@ -9,46 +11,106 @@ import (
 
 // Sieve finds the places in which a leg could lie at all, each with a bound on what it adds, without walking any day: so
 // that only the few that are cheap and in time are walked. It relaxes a walk (no mixing, rinses, keep-outs of the plan,
-// breaks, links): what it drops is never lawful, what it leaves may still be refused.
+// breaks, links): what it drops is never lawful, what it leaves may still be refused. A place is judged in constant time
+// from what the tour's span knows of the stops beside it.
 type Sieve struct {
 	s     *State
-	spans []*span // by tour; nil until asked for
+	spans []span // by tour; of the version that it was made for
+	ask   asked
 }
 
-// NewSieve returns a sieve over a state, which may change as long as no tour that was asked for does.
-func NewSieve(s *State) *Sieve { return &Sieve{s: s, spans: make([]*span, len(s.Tours))} }
+// NewSieve returns a sieve over a state, which may change: spans are made anew for tours that did.
+func NewSieve(s *State) *Sieve { return &Sieve{s: s, spans: make([]span, len(s.Tours))} }
 
 // span is between which instants a tour's pieces and stops may lie, each piece after those before it and before those after.
 type span struct {
-	begins [][]Seconds // by stop, and slot of it in order: the earliest beginning; one more: the earliest leaving
-	by     [][]Seconds // by stop, and slot of it: the latest beginning of its first piece; one more: the latest leaving
-	arrive []Seconds   // by stop: the latest arrival; one more: the latest return
-	leave  []Seconds   // by stop, from one on: the earliest leaving; at 0 the earliest departure
-	busy   Seconds     // travel, sign-ins and work of the day
+	made    bool
+	version uint32
+	first   []int32   // by stop: where its slots begin in the two lists below; it has one more than refs
+	begins  []Seconds // by slot: the earliest beginning; behind the last of a stop: the earliest leaving
+	by      []Seconds // by slot: the latest beginning of its first piece; behind the last of a stop: the latest leaving
+	arrive  []Seconds // by stop: the latest arrival; one more: the latest return
+	leave   []Seconds // by stop, from one on: the earliest leaving; at 0 the earliest departure
+	ill     []bool    // by stop: something of it is suspected or confirmed
+	busy    Seconds   // travel, sign-ins and work of the day
+}
+
+// asked is what is the same for all places of a leg in a tour.
+type asked struct {
+	item, t         int32
+	way, leg        int16
+	site            *instance.Site
+	lowest, highest Seconds // of its beginning
+	takes           Seconds
+	infests         bool
+	base            Cost // delay, and what is won where it was published
 }
 
 // Places lists the places of a leg in a tour that pass the sieve, in the order of their stops.
 func (v *Sieve) Places(item int32, way, leg int16, t int32) []Place {
+	return v.Append(nil, item, way, leg, t, math.MaxInt64)
+}
+
+// Append appends to places those of a leg in a tour that pass the sieve and add less than a limit at least.
+func (v *Sieve) Append(places []Place, item int32, way, leg int16, t int32, limit Cost) []Place {
 	s := v.s
 	if s.Tours[t].Frozen || !s.mayLie(item, way, leg, t) {
-		return nil
+		return places
 	}
-	if v.spans[t] == nil {
-		v.spans[t] = s.spanOf(t)
+	v.prepare(item, way, leg, t)
+	if v.ask.base >= limit {
+		return places
 	}
-	var places []Place
-	for _, p := range s.everyPlace(item, way, leg, t) {
-		switch {
-		case p.New && v.inTime(p):
-			p.Added = v.addsNew(p)
-		case !p.New && v.inTimeJoined(p):
-			p.Added = v.addsJoined(p)
-		default:
-			continue
+	site, stops := s.In.Items[item].Site, s.Tours[t].Stops
+	for at := 0; at <= len(stops); at++ {
+		p := Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at)}
+		if at < len(stops) && stops[at].Site == site && stops[at].Fixed == instance.None {
+			if p.Added = v.addsJoined(p); p.Added < limit && v.inTimeJoined(p) {
+				places = append(places, p)
+			}
 		}
-		places = append(places, p)
+		if !s.beside(t, at, site) {
+			p.New = true
+			if p.Added = v.addsNew(p); p.Added < limit && v.inTime(p) {
+				places = append(places, p)
+			}
+		}
 	}
 	return places
+}
+
+// prepare makes the tour's span where it has changed, and what is the same for all places.
+func (v *Sieve) prepare(item int32, way, leg int16, t int32) {
+	s := v.s
+	if span := &v.spans[t]; !span.made || span.version != s.Tours[t].Version {
+		s.makeSpan(t, span)
+	}
+	a := &v.ask
+	*a = asked{item: item, t: t, way: way, leg: leg, site: &s.In.Sites[s.In.Items[item].Site]}
+	place := Place{Item: item, Way: way, Leg: leg, Tour: t}
+	a.lowest, a.highest = s.between(place)
+	blocks := s.In.Items[item].Ways[way].Legs[leg].Blocks
+	for b := range blocks {
+		for i := range blocks[b].Pieces {
+			a.takes += blocks[b].Pieces[i].Takes
+		}
+		a.infests = a.infests || blocks[b].Rank >= instance.RankSuspected
+	}
+	if leg == 0 {
+		a.base += s.delay(place)
+	}
+	shift := &s.In.Shifts[t]
+	for b := range shift.Before {
+		if slices.Contains(shift.Before[b].Items, item) {
+			a.base -= shift.Before[b].Moves
+		}
+	}
+}
+
+// beside says whether a new stop before a stop would lie next to one of its own site.
+func (s *State) beside(t int32, at int, site int32) bool {
+	stops := s.Tours[t].Stops
+	return at < len(stops) && stops[at].Site == site || at > 0 && stops[at-1].Site == site || at == 0 && s.In.Shifts[t].LastSite == site
 }
 
 // everyPlace lists the places of a leg in a tour: each visit of its site that may move, and a new visit between any two
@@ -61,9 +123,7 @@ func (s *State) everyPlace(item int32, way, leg int16, t int32) []Place {
 		if at < len(stops) && stops[at].Site == site && stops[at].Fixed == instance.None {
 			places = append(places, p)
 		}
-		beside := at < len(stops) && stops[at].Site == site || at > 0 && stops[at-1].Site == site ||
-			at == 0 && s.In.Shifts[t].LastSite == site
-		if !beside {
+		if !s.beside(t, at, site) {
 			p.New = true
 			places = append(places, p)
 		}
@@ -89,14 +149,12 @@ func (s *State) placeAt(t int32, stop int) (before, at int32) {
 	return before, at
 }
 
-// spanOf passes over a tour forwards and backwards.
-func (s *State) spanOf(t int32) *span {
+// makeSpan passes over a tour forwards and backwards.
+func (s *State) makeSpan(t int32, v *span) {
 	shift, stops := &s.In.Shifts[t], s.Tours[t].Stops
-	v := &span{
-		begins: make([][]Seconds, len(stops)), by: make([][]Seconds, len(stops)),
-		arrive: make([]Seconds, len(stops)+1), leave: make([]Seconds, len(stops)+1),
-	}
-	v.leave[0] = shift.Start
+	v.made, v.version, v.busy = true, s.Tours[t].Version, 0
+	v.first, v.begins, v.by, v.ill = v.first[:0], v.begins[:0], v.by[:0], v.ill[:0]
+	v.leave = append(v.leave[:0], shift.Start)
 	at := shift.Start
 	for k := range stops {
 		before, here := s.placeAt(t, k)
@@ -104,59 +162,64 @@ func (s *State) spanOf(t int32) *span {
 		at += drive
 		v.busy += drive
 		at = s.passStop(t, k, at, v)
-		v.leave[k+1] = at
+		v.leave = append(v.leave, at)
 	}
 	before, base := s.placeAt(t, len(stops))
 	v.busy += s.travel(t, before, base)
+	v.by = slices.Grow(v.by, len(v.begins))[:len(v.begins)]
+	v.arrive = slices.Grow(v.arrive[:0], len(stops)+1)[:len(stops)+1]
 	v.arrive[len(stops)] = shift.End
 	for k := len(stops) - 1; k >= 0; k-- {
 		_, here := s.placeAt(t, k)
 		_, next := s.placeAt(t, k+1)
 		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1]-s.travel(t, here, next), v)
 	}
-	return v
 }
 
 // passStop returns the earliest leaving of a stop from an arrival on.
 func (s *State) passStop(t int32, k int, at Seconds, v *span) Seconds {
 	stop := &s.Tours[t].Stops[k]
+	v.first = append(v.first, int32(len(v.begins)))
 	if stop.Fixed != instance.None {
 		fixed := &s.In.Shifts[t].Fixed[stop.Fixed]
 		v.busy += fixed.Leaves - fixed.Arrives
-		v.begins[k] = []Seconds{fixed.Leaves}
+		v.begins, v.ill = append(v.begins, fixed.Leaves), append(v.ill, false)
 		return fixed.Leaves
 	}
 	site := &s.In.Sites[stop.Site]
 	at = opens(site.Access, at) + site.SignIn
 	v.busy += site.SignIn
-	begins := make([]Seconds, 0, len(stop.Refs)+1)
+	ill := false
 	for _, ref := range stop.Refs {
-		begins = append(begins, at)
-		for p := range s.pieces(ref) {
-			piece := &s.pieces(ref)[p]
+		v.begins = append(v.begins, at)
+		block := &s.In.Items[ref.Item].Ways[ref.Way].Legs[ref.Leg].Blocks[ref.Block]
+		ill = ill || block.Rank >= instance.RankSuspected
+		lowest := s.lowest(ref)
+		for p := range block.Pieces {
+			piece := &block.Pieces[p]
 			takes := s.takes(t, ref, piece)
 			if takes == 0 {
 				continue
 			}
-			at = max(opens(piece.Windows, at), s.lowest(ref)) + takes
+			at = max(opens(piece.Windows, at), lowest) + takes
 			v.busy += takes
 		}
 	}
-	v.begins[k] = append(begins, at)
+	v.begins, v.ill = append(v.begins, at), append(v.ill, ill)
 	return at
 }
 
 // passStopBack returns the latest arrival at a stop that leaves by an instant.
 func (s *State) passStopBack(t int32, k int, by Seconds, v *span) Seconds {
 	stop := &s.Tours[t].Stops[k]
+	first := int(v.first[k])
 	if stop.Fixed != instance.None {
 		fixed := &s.In.Shifts[t].Fixed[stop.Fixed]
-		v.by[k] = []Seconds{fixed.Arrives}
+		v.by[first] = fixed.Arrives
 		return fixed.Arrives
 	}
 	site := &s.In.Sites[stop.Site]
-	latest := make([]Seconds, len(stop.Refs)+1)
-	latest[len(stop.Refs)] = by
+	v.by[first+len(stop.Refs)] = by
 	for r := len(stop.Refs) - 1; r >= 0; r-- {
 		ref := stop.Refs[r]
 		for p := len(s.pieces(ref)) - 1; p >= 0; p-- {
@@ -170,9 +233,8 @@ func (s *State) passStopBack(t int32, k int, by Seconds, v *span) Seconds {
 				by = min(by, s.In.Items[ref.Item].Hi)
 			}
 		}
-		latest[r] = by
+		v.by[first+r] = by
 	}
-	v.by[k] = latest
 	return by - site.SignIn
 }
 
@@ -213,7 +275,7 @@ func (s *State) highest(item int32) Seconds {
 	return highest
 }
 
-// carryOut returns the earliest and latest beginning of a leg.
+// between returns the earliest and latest beginning of a leg.
 func (s *State) between(p Place) (lowest, highest Seconds) {
 	if p.Leg == 1 {
 		placed := &s.around.Placed[p.Item]
@@ -223,15 +285,16 @@ func (s *State) between(p Place) (lowest, highest Seconds) {
 	return s.lowest(tour.Ref{Item: p.Item}), s.highest(p.Item)
 }
 
-// leg passes over the pieces of a leg from an instant on and returns when they have ended; Far when they cannot.
-func (s *State) leg(p Place, at Seconds) Seconds {
-	lowest, highest := s.between(p)
+// pass passes over the pieces of the leg from an instant on and returns when they have ended; Far when they cannot.
+func (v *Sieve) pass(at Seconds) Seconds {
+	a := &v.ask
 	first := true
-	for b := range s.In.Items[p.Item].Ways[p.Way].Legs[p.Leg].Blocks {
-		for i := range s.In.Items[p.Item].Ways[p.Way].Legs[p.Leg].Blocks[b].Pieces {
-			piece := &s.In.Items[p.Item].Ways[p.Way].Legs[p.Leg].Blocks[b].Pieces[i]
-			at = opens(piece.Windows, max(at, lowest))
-			if first && at > highest || at >= instance.Far {
+	blocks := v.s.In.Items[a.item].Ways[a.way].Legs[a.leg].Blocks
+	for b := range blocks {
+		for i := range blocks[b].Pieces {
+			piece := &blocks[b].Pieces[i]
+			at = opens(piece.Windows, max(at, a.lowest))
+			if first && at > a.highest || at >= instance.Far {
 				return instance.Far
 			}
 			first = false
@@ -243,16 +306,16 @@ func (s *State) leg(p Place, at Seconds) Seconds {
 
 // inTime says whether a new visit fits between the stops beside it.
 func (v *Sieve) inTime(p Place) bool {
-	s, span := v.s, v.spans[p.Tour]
-	site := &s.In.Sites[s.In.Items[p.Item].Site]
+	s, span, site := v.s, &v.spans[p.Tour], v.ask.site
 	before, after := s.placeAt(p.Tour, int(p.Stop))
 	at := span.leave[p.Stop] + s.travel(p.Tour, before, site.Place)
 	by := span.arrive[p.Stop] - s.travel(p.Tour, site.Place, after)
-	for _, run := range site.Access {
-		if run.To <= at {
-			continue
-		}
-		leaves := s.leg(p, max(at, run.From)+site.SignIn)
+	if at+site.SignIn+v.ask.takes > by {
+		return false
+	}
+	for i := firstOpen(site.Access, at); i < len(site.Access); i++ {
+		run := site.Access[i]
+		leaves := v.pass(max(at, run.From) + site.SignIn)
 		if leaves > by {
 			return false
 		}
@@ -265,17 +328,17 @@ func (v *Sieve) inTime(p Place) bool {
 
 // inTimeJoined says whether a leg fits into a visit.
 func (v *Sieve) inTimeJoined(p Place) bool {
-	s, span := v.s, v.spans[p.Tour]
+	s, span := v.s, &v.spans[p.Tour]
 	refs := s.Tours[p.Tour].Stops[p.Stop].Refs
 	ours := tour.Ref{Item: p.Item, Way: p.Way, Leg: p.Leg}
 	slot, _ := slices.BinarySearchFunc(refs, ours, func(a, b tour.Ref) int { return tour.Before(s.In, a, b) })
-	return s.leg(p, span.begins[p.Stop][slot]) <= span.by[p.Stop][slot]
+	at := int(span.first[p.Stop]) + slot
+	return v.pass(span.begins[at]) <= span.by[at]
 }
 
 // addsNew bounds what a new visit adds from below.
 func (v *Sieve) addsNew(p Place) Cost {
-	s, rates := v.s, &v.s.In.Rates
-	site := &s.In.Sites[s.In.Items[p.Item].Site]
+	s, rates, site := v.s, &v.s.In.Rates, v.ask.site
 	before, after := s.placeAt(p.Tour, int(p.Stop))
 	there, on := s.travel(p.Tour, before, site.Place), s.travel(p.Tour, site.Place, after)
 	direct := s.travel(p.Tour, before, after)
@@ -284,50 +347,27 @@ func (v *Sieve) addsNew(p Place) Cost {
 	if len(s.Tours[p.Tour].Stops) == 0 {
 		longer = there + on // who has no work does not drive
 	}
-	return added + v.addsAnywhere(p, longer+site.SignIn, false)
+	return added + v.addsAnywhere(longer+site.SignIn, false)
 }
 
 // addsJoined bounds what joining a visit adds from below.
-func (v *Sieve) addsJoined(p Place) Cost {
-	infested := false
-	for _, ref := range v.s.Tours[p.Tour].Stops[p.Stop].Refs {
-		infested = infested || v.s.In.Items[ref.Item].Ways[ref.Way].Legs[ref.Leg].Blocks[ref.Block].Rank >= instance.RankSuspected
-	}
-	return v.addsAnywhere(p, 0, infested)
-}
+func (v *Sieve) addsJoined(p Place) Cost { return v.addsAnywhere(0, v.spans[p.Tour].ill[p.Stop]) }
 
 // addsAnywhere bounds what the work itself adds: time paid beyond what waiting there is, sanitation, delay, and what is won
 // where it was published.
-func (v *Sieve) addsAnywhere(p Place, longer Seconds, infested bool) Cost {
-	s, shift := v.s, &v.s.In.Shifts[p.Tour]
+func (v *Sieve) addsAnywhere(longer Seconds, infested bool) Cost {
+	s, a := v.s, &v.ask
 	rates := &s.In.Rates
-	leg := &s.In.Items[p.Item].Ways[p.Way].Legs[p.Leg]
-	added := Cost(0)
-	for b := range leg.Blocks {
-		for i := range leg.Blocks[b].Pieces {
-			longer += leg.Blocks[b].Pieces[i].Takes
-		}
-		if leg.Blocks[b].Rank >= instance.RankSuspected && !infested {
-			infested = true
-			added += minutes(s.In.Sanitation) * rates.SanitationMinute
-		}
+	added := a.base
+	if a.infests && !infested {
+		added += minutes(s.In.Sanitation) * rates.SanitationMinute
 	}
-	walk := &s.Tours[p.Tour].Walk
-	pay := s.In.Crew[shift.Technician].PaidPerMinute
-	busy := v.spans[p.Tour].busy
-	if len(s.Tours[p.Tour].Stops) == 0 {
+	pay := s.In.Crew[s.In.Shifts[a.t].Technician].PaidPerMinute
+	busy := v.spans[a.t].busy
+	if len(s.Tours[a.t].Stops) == 0 {
 		busy = 0
 	}
-	added += max(0, max(minutes(busy+longer), rates.LeastPaidMinutes)*pay-walk.Own[tour.Paid])
-	if p.Leg == 0 {
-		added += s.delay(p)
-	}
-	for b := range shift.Before {
-		if slices.Contains(shift.Before[b].Items, p.Item) {
-			added -= shift.Before[b].Moves
-		}
-	}
-	return added
+	return added + max(0, max(minutes(busy+longer+a.takes), rates.LeastPaidMinutes)*pay-s.Tours[a.t].Walk.Own[tour.Paid])
 }
 
 // delay is the least that the day of a place costs its case.
@@ -348,12 +388,26 @@ func opens(windows []instance.Window, at Seconds) Seconds {
 	if windows == nil {
 		return at
 	}
-	for _, window := range windows {
-		if at < window.To {
-			return max(at, window.From)
-		}
+	if i := firstOpen(windows, at); i < len(windows) {
+		return max(at, windows[i].From)
 	}
 	return instance.Far
+}
+
+// few is how many windows are looked through one by one.
+const few = 8
+
+// firstOpen returns the index of the first window that ends after an instant.
+func firstOpen(windows []instance.Window, at Seconds) int {
+	if len(windows) > few {
+		return sort.Search(len(windows), func(i int) bool { return windows[i].To > at })
+	}
+	for i := range windows {
+		if at < windows[i].To {
+			return i
+		}
+	}
+	return len(windows)
 }
 
 // closes returns the last instant up to one that lies in a window; before every instant when there is none.

@@ -7,14 +7,23 @@ import (
 	"vernation/scheduler/internal/tour"
 )
 
-// Remove takes items out, with all that cannot stand without them.
-func (s *State) Remove(items []int32) {
-	out := make([]bool, len(s.In.Items))
-	for len(items) > 0 {
-		items = s.following(items, out)
-		items = append(s.takeOut(items, out), s.broken(items)...)
-		items = slices.DeleteFunc(items, func(item int32) bool { return out[item] })
+// Remove takes items out, with all that cannot stand without them. It returns all that it took out; the list is the
+// state's own until the next call.
+func (s *State) Remove(items []int32) []int32 {
+	if s.out == nil {
+		s.out = make([]bool, len(s.In.Items))
 	}
+	for _, item := range s.removed {
+		s.out[item] = false
+	}
+	s.removed = s.removed[:0]
+	for len(items) > 0 {
+		items = s.following(items, s.out)
+		s.removed = append(s.removed, items...)
+		items = append(s.takeOut(items, s.out), s.broken(items)...)
+		items = slices.DeleteFunc(items, func(item int32) bool { return s.out[item] })
+	}
+	return s.removed
 }
 
 // following adds to items those placed that count from them or were changed by them, and marks all as out.

@@ -29,22 +29,31 @@ func Resume(in *instance.Instance, given []Given) *State {
 		s.Tours[g.Tour] = Tour{Stops: g.Stops, Walk: g.Walk, Version: s.changes}
 		s.publish(g.Tour)
 	}
+	s.cost = 0
 	for t := range s.Tours { // after all are placed: prices count from one another
 		if tour := &s.Tours[t]; !tour.Frozen {
 			s.walker.Price(int32(t), tour.Stops, &tour.Walk)
 		}
+		s.cost += s.Tours[t].Walk.Cost
 	}
 	return s
 }
 
 // With returns the state over another instance, of the same items, tours and areas, that shares nothing that changes.
 func (s *State) With(in *instance.Instance) *State {
-	other := &State{In: in, Tours: make([]Tour, len(s.Tours)), SiteVersion: make([]uint32, len(s.SiteVersion)), changes: s.changes}
-	other.around = tour.Around{
-		Shut: make([][]tour.Stretch, len(s.around.Shut)), Present: make([][]tour.Stretch, len(s.around.Present)),
-		Placed: make([]tour.Times, len(s.around.Placed)), Breaks: make([][]tour.Stretch, len(s.around.Breaks)),
+	other := &State{
+		In: in, Tours: slices.Clone(s.Tours), changes: s.changes, cost: s.cost, epoch: 1, kept: make([]uint32, len(s.Tours)), days: daysOf(in),
+		around: tour.Around{
+			Shut: make([][]tour.Stretch, len(s.around.Shut)), Present: make([][]tour.Stretch, len(s.around.Present)),
+			Placed: slices.Clone(s.around.Placed), Breaks: make([][]tour.Stretch, len(s.around.Breaks)),
+		},
 	}
-	other.Restore(Snapshot{tours: s.Tours, shut: s.around.Shut, present: s.around.Present, breaks: s.around.Breaks, placed: s.around.Placed, sites: s.SiteVersion})
+	for site := range s.around.Breaks {
+		other.around.Breaks[site] = slices.Clone(s.around.Breaks[site])
+	}
+	for area := range s.around.Shut {
+		other.around.Shut[area], other.around.Present[area] = slices.Clone(s.around.Shut[area]), slices.Clone(s.around.Present[area])
+	}
 	other.walker = tour.NewWalker(in, &other.around)
 	return other
 }
@@ -98,7 +107,12 @@ func (s *State) Back(t int32, was Tour) { s.set(t, was.Stops, &was.Walk) }
 
 // Reprice prices a tour anew at the times that it has: items in it count from others that moved.
 func (s *State) Reprice(t int32) {
-	s.walker.Price(t, s.Tours[t].Stops, &s.Tours[t].Walk)
+	s.keep(t)
+	s.changes++
+	walk := s.Tours[t].Walk.Clone()
+	s.walker.Price(t, s.Tours[t].Stops, &walk)
+	s.cost += walk.Cost - s.Tours[t].Walk.Cost
+	s.Tours[t].Walk, s.Tours[t].Version = walk, s.changes
 }
 
 // Days returns the earliest, latest and stands-until day of an item; known is false while the item that it counts from is

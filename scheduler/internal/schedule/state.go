@@ -26,19 +26,41 @@ type Tour struct {
 
 // State is all tours. It is not safe for concurrent use.
 type State struct {
-	In     *instance.Instance
-	Tours  []Tour
-	around tour.Around
-	walker *tour.Walker
-	// SiteVersion changes likewise with everything that concerns a site.
-	SiteVersion []uint32
-	scratch     []tour.Stop
-	changes     uint32 // so far
+	In      *instance.Instance
+	Tours   []Tour
+	around  tour.Around
+	walker  *tour.Walker
+	scratch []tour.Stop
+	tried   *tour.Walk // what Try has found
+	changes uint32     // so far
+	cost    Cost       // of all tours
+	epoch   uint32
+	kept    []uint32 // by tour: the epoch in which it was remembered
+	journal []was
+	worked  []Seconds // by technician: of all days, and on how many of them
+	busy    []Seconds
+	removed []int32 // by the last Remove, and out what it took out
+	out     []bool
+	days    []shiftDays // by site and tour; shared by all states of an instance
+}
+
+// shiftDays are the days at a site on which a shift begins and ends.
+type shiftDays struct{ first, last Day }
+
+// daysOf returns them for every site and shift.
+func daysOf(in *instance.Instance) []shiftDays {
+	days := make([]shiftDays, 0, len(in.Sites)*len(in.Shifts))
+	for site := range in.Sites {
+		for t := range in.Shifts {
+			days = append(days, shiftDays{in.Sites[site].DayOf(in.Shifts[t].Start), in.Sites[site].DayOf(in.Shifts[t].End)})
+		}
+	}
+	return days
 }
 
 // New returns the state with nothing but fixed visits.
 func New(in *instance.Instance) *State {
-	s := &State{In: in, Tours: make([]Tour, len(in.Shifts)), SiteVersion: make([]uint32, len(in.Sites))}
+	s := &State{In: in, Tours: make([]Tour, len(in.Shifts)), kept: make([]uint32, len(in.Shifts)), epoch: 1}
 	s.around = tour.Around{
 		Shut: make([][]tour.Stretch, len(in.Areas)), Present: make([][]tour.Stretch, len(in.Areas)),
 		Placed: make([]tour.Times, len(in.Items)), Breaks: make([][]tour.Stretch, len(in.Sites)),
@@ -49,7 +71,7 @@ func New(in *instance.Instance) *State {
 	for _, present := range in.Present {
 		s.around.Present[present.Area] = append(s.around.Present[present.Area], tour.Stretch{Window: present.Window, Tour: instance.None})
 	}
-	s.walker = tour.NewWalker(in, &s.around)
+	s.walker, s.days = tour.NewWalker(in, &s.around), daysOf(in)
 	for t := range in.Shifts {
 		var stops []tour.Stop
 		for f, fixed := range in.Shifts[t].Fixed {
@@ -60,6 +82,7 @@ func New(in *instance.Instance) *State {
 		s.Tours[t].Stops = stops
 		if walk, ok := s.walker.Walk(int32(t), stops); ok {
 			s.Tours[t].Walk = walk.Clone()
+			s.cost += walk.Cost
 		} else {
 			s.Tours[t].Frozen = true
 		}
@@ -71,46 +94,100 @@ func New(in *instance.Instance) *State {
 func (s *State) Placed(item int32) tour.Times { return s.around.Placed[item] }
 
 // Snapshot is a state to come back to.
-type Snapshot struct {
-	tours         []Tour
-	shut, present [][]tour.Stretch
-	breaks        [][]tour.Stretch
-	placed        []tour.Times
-	sites         []uint32
-}
+type Snapshot struct{ tours []Tour }
 
-// Snapshot remembers the state.
-func (s *State) Snapshot() Snapshot {
-	return Snapshot{
-		tours: slices.Clone(s.Tours), shut: slices.Clone(s.around.Shut), present: slices.Clone(s.around.Present),
-		breaks: slices.Clone(s.around.Breaks), placed: slices.Clone(s.around.Placed), sites: slices.Clone(s.SiteVersion),
-	}
-}
+// Snapshot remembers the state: what tours hold is never changed in place, and all else follows from them.
+func (s *State) Snapshot() Snapshot { return Snapshot{slices.Clone(s.Tours)} }
 
 // Restore goes back to a snapshot, which stays as it is.
 func (s *State) Restore(to Snapshot) {
-	copy(s.Tours, to.tours)
-	copy(s.SiteVersion, to.sites)
-	copy(s.around.Shut, to.shut)
-	copy(s.around.Present, to.present)
-	copy(s.around.Breaks, to.breaks)
-	copy(s.around.Placed, to.placed)
+	for t := range to.tours {
+		if s.Tours[t].Version != to.tours[t].Version {
+			s.clear(int32(t))
+		}
+	}
+	for t := range to.tours {
+		if s.Tours[t].Version != to.tours[t].Version {
+			s.bring(int32(t), &to.tours[t])
+		}
+	}
 }
 
-func (s *State) touchSites(stops []tour.Stop) {
-	for i := range stops {
-		s.SiteVersion[stops[i].Site] = s.changes
+// Begin starts a change that Undo can take back. What came before cannot be taken back any more.
+func (s *State) Begin() {
+	s.epoch++
+	s.journal = s.journal[:0]
+}
+
+// Undo takes back everything since Begin.
+func (s *State) Undo() {
+	for _, was := range s.journal {
+		s.clear(was.t)
 	}
+	for i := range s.journal {
+		s.bring(s.journal[i].t, &s.journal[i].tour)
+	}
+	s.Begin()
+}
+
+// was is a tour as it was before a change.
+type was struct {
+	t    int32
+	tour Tour
+}
+
+// keep remembers a tour before its first change since Begin.
+func (s *State) keep(t int32) {
+	if s.kept[t] != s.epoch {
+		s.kept[t] = s.epoch
+		s.journal = append(s.journal, was{t, s.Tours[t]})
+	}
+}
+
+// bring puts a tour as it was into the place of one that was cleared.
+func (s *State) bring(t int32, tour *Tour) {
+	s.cost += tour.Walk.Cost - s.Tours[t].Walk.Cost
+	s.Tours[t] = *tour
+	s.publish(t)
 }
 
 // set makes a walked list of stops the tour.
 func (s *State) set(t int32, stops []tour.Stop, walk *tour.Walk) {
+	s.keep(t)
 	s.changes++
-	s.touchSites(s.Tours[t].Stops)
-	s.touchSites(stops)
+	s.clear(t)
+	s.cost += walk.Cost - s.Tours[t].Walk.Cost
 	s.Tours[t] = Tour{Stops: stops, Walk: walk.Clone(), Version: s.changes}
-	for item := range s.around.Placed {
-		placed := &s.around.Placed[item]
+	s.publish(t)
+}
+
+// clear takes back what a tour took.
+func (s *State) clear(t int32) {
+	walk := &s.Tours[t].Walk
+	for i := range walk.Treatments {
+		for _, area := range s.In.Areas[walk.Treatments[i].Area].Shuts {
+			s.around.Shut[area] = without(s.around.Shut[area], t)
+		}
+	}
+	for i := range walk.Mixes {
+		if mix := &walk.Mixes[i]; mix.Area != instance.None {
+			s.around.Present[mix.Area] = without(s.around.Present[mix.Area], t)
+		}
+		if mix := &walk.Mixes[i]; !mix.AtBase {
+			s.around.Present[mix.RinseArea] = without(s.around.Present[mix.RinseArea], t)
+		}
+	}
+	if walk.Break.From < walk.Break.To {
+		for k := range s.Tours[t].Stops {
+			site := s.Tours[t].Stops[k].Site
+			s.around.Breaks[site] = without(s.around.Breaks[site], t)
+		}
+	}
+	for i := range walk.Pieces {
+		piece := &walk.Pieces[i]
+		area := s.In.Items[piece.Item].Ways[piece.Way].Legs[piece.Leg].Blocks[piece.Block].Pieces[piece.Piece].Area
+		s.around.Present[area] = without(s.around.Present[area], t)
+		placed := &s.around.Placed[piece.Item]
 		if placed.Placed && placed.Tour == t {
 			*placed = tour.Times{Returned: placed.Returned, BackTour: placed.BackTour, BackBegin: placed.BackBegin, BackEnd: placed.BackEnd}
 		}
@@ -118,26 +195,17 @@ func (s *State) set(t int32, stops []tour.Stop, walk *tour.Walk) {
 			placed.Returned, placed.BackTour, placed.BackBegin, placed.BackEnd = false, 0, 0, 0
 		}
 	}
-	s.withdraw(t)
-	s.publish(t)
 }
 
-// withdraw takes back what a tour took.
-func (s *State) withdraw(t int32) {
-	mine := func(stretch tour.Stretch) bool { return stretch.Tour == t }
-	for area := range s.around.Shut {
-		if slices.ContainsFunc(s.around.Shut[area], mine) {
-			s.around.Shut[area] = slices.DeleteFunc(slices.Clone(s.around.Shut[area]), mine)
-		}
-		if slices.ContainsFunc(s.around.Present[area], mine) {
-			s.around.Present[area] = slices.DeleteFunc(slices.Clone(s.around.Present[area]), mine)
+// without takes a tour's stretches out of a list.
+func without(list []tour.Stretch, t int32) []tour.Stretch {
+	kept := list[:0]
+	for _, stretch := range list {
+		if stretch.Tour != t {
+			kept = append(kept, stretch)
 		}
 	}
-	for site := range s.around.Breaks {
-		if slices.ContainsFunc(s.around.Breaks[site], mine) {
-			s.around.Breaks[site] = slices.DeleteFunc(slices.Clone(s.around.Breaks[site]), mine)
-		}
-	}
+	return kept
 }
 
 // publish shows the others what a tour takes.
@@ -152,7 +220,7 @@ func (s *State) publish(t int32) {
 	for k := range walk.Visits {
 		visit := instance.Window{From: walk.Visits[k].Arrives, To: walk.Visits[k].Leaves}
 		if site := s.Tours[t].Stops[k].Site; visit.Overlaps(walk.Break) {
-			s.around.Breaks[site] = append(slices.Clip(s.around.Breaks[site]), tour.Stretch{Window: walk.Break, Tour: t})
+			s.around.Breaks[site] = append(s.around.Breaks[site], tour.Stretch{Window: walk.Break, Tour: t})
 		}
 	}
 	for i := range walk.Mixes {
@@ -184,11 +252,11 @@ func (s *State) publish(t int32) {
 }
 
 func (s *State) shut(area int32, stretch tour.Stretch) {
-	s.around.Shut[area] = append(slices.Clip(s.around.Shut[area]), stretch)
+	s.around.Shut[area] = append(s.around.Shut[area], stretch)
 }
 
 func (s *State) present(area int32, stretch tour.Stretch) {
-	s.around.Present[area] = append(slices.Clip(s.around.Present[area]), stretch)
+	s.around.Present[area] = append(s.around.Present[area], stretch)
 }
 
 // note writes the times of a piece into those of its item.

@@ -10,10 +10,15 @@ import (
 	"vernation/scheduler/internal/tour"
 )
 
+// Cost is instance.Cost.
+type Cost = instance.Cost
+
 // Limits bound a search.
 type Limits struct {
 	Seed       uint64
 	Iterations int
+	// Progress says how much of the budget is spent, from 0 to 1, where time and not Iterations bounds it; nil is Iterations.
+	Progress func() float64
 	// Stop is asked often; true ends the search with what there is. nil never stops.
 	Stop func() bool
 	// Report is told of each improvement, and now and then; nil is nobody.
@@ -39,116 +44,220 @@ type Why struct {
 // reportEvery is the greatest number of rounds between two reports.
 const reportEvery = 50
 
+// The temperatures at both ends of a search, in units of the price of a visit.
+const hot, cold = 0.3, 0.003
+
+// search is one search over a state of its own.
+type search struct {
+	in     *instance.Instance
+	state  *schedule.State
+	sieve  *schedule.Sieve
+	random *rand.Rand
+	stop   func() bool
+	near   [][]int32 // by site: all sites, nearest first
+	at     [][]int32 // by site: its items
+	// absent are the items that could be planned and are not; hopeless ones have no way.
+	absent   []int32
+	hopeless []int32
+	slot     []int32 // by item: its index in absent, or None
+	cost     Cost
+	bold     bool
+
+	pending []uint32 // by item: the round in which it waits to be put in
+	hit     []uint32 // by tour: the round in which it was ruined
+	round   uint32
+	places  []schedule.Place
+	keys    []int64
+	pool    []int32
+	before  []int32 // absent, as it was
+}
+
 // Run searches. An answer is always lawful, even when it stops before everything was tried.
 func Run(in *instance.Instance, limits Limits) Answer {
-	stop := limits.Stop
-	if stop == nil {
-		stop = func() bool { return false }
-	}
-	state := schedule.New(in)
-	ins := newInserter(state, stop)
-	construct(state, ins)
-	current := state.Total()
-	best, bestCost := state.Snapshot(), current
+	s := newSearch(in, limits)
+	best, bestCost := s.state.Snapshot(), s.cost
 	report := func(iteration int) {
 		if limits.Report != nil {
-			limits.Report(iteration, state, bestCost)
+			limits.Report(iteration, s.state, bestCost)
 		}
 	}
 	report(0)
-	random := rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items))))
 	iteration := 0
-	for ; iteration < limits.Iterations && !stop(); iteration++ {
-		before := state.Snapshot()
-		state.Remove(ruin(state, random))
-		ins.bold = random.IntN(2) == 0
-		ins.fill()
-		cost := state.Total()
-		if cost > current {
-			state.Restore(before)
-		} else {
-			current = cost
-		}
-		if current < bestCost {
-			best, bestCost = state.Snapshot(), current
+	for ; iteration < limits.Iterations && !s.stop(); iteration++ {
+		s.try(s.temperature(iteration, &limits))
+		if s.cost < bestCost {
+			best, bestCost = s.state.Snapshot(), s.cost
 			report(iteration + 1)
 		} else if (iteration+1)%reportEvery == 0 {
 			report(iteration + 1)
 		}
 	}
-	state.Restore(best)
-	return Answer{State: state, Iterations: iteration, Why: ins.reasons()}
+	s.state.Restore(best)
+	return Answer{State: s.state, Iterations: iteration, Why: s.reasons()}
+}
+
+// temperature cools geometrically over the budget.
+func (s *search) temperature(iteration int, limits *Limits) float64 {
+	spent := float64(iteration) / float64(limits.Iterations)
+	if limits.Progress != nil {
+		spent = limits.Progress()
+	}
+	return float64(max(1, s.in.Rates.Visit)) * hot * math.Pow(cold/hot, spent)
+}
+
+// newSearch returns a search whose state is constructed.
+func newSearch(in *instance.Instance, limits Limits) *search {
+	s := &search{
+		in: in, state: schedule.New(in), random: rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items)))), stop: limits.Stop,
+		near: nearSites(in), at: make([][]int32, len(in.Sites)), slot: make([]int32, len(in.Items)),
+		pending: make([]uint32, len(in.Items)), hit: make([]uint32, len(in.Shifts)), keys: make([]int64, len(in.Items)),
+	}
+	if s.stop == nil {
+		s.stop = func() bool { return false }
+	}
+	s.sieve = schedule.NewSieve(s.state)
+	for item := range in.Items {
+		i := int32(item)
+		s.slot[i] = instance.None
+		s.at[in.Items[i].Site] = append(s.at[in.Items[i].Site], i)
+		switch {
+		case in.Items[i].Outside:
+		case len(in.Items[i].Ways) == 0:
+			s.hopeless = append(s.hopeless, i)
+		default:
+			s.miss(i)
+		}
+	}
+	s.construct()
+	return s
 }
 
 // construct fills an empty state in both orders and keeps the cheaper: the patient one first, then the bold one.
-func construct(state *schedule.State, ins *inserter) {
-	ins.fill()
-	patient, cost := state.Snapshot(), state.Total()
-	state.Remove(placedIn(state))
-	ins.bold = true
-	ins.fill()
-	if state.Total() >= cost {
-		state.Restore(patient)
+func (s *search) construct() {
+	all := slices.Clone(s.absent)
+	byKey(all, s.keys, func(i int32) int64 { return int64(s.in.Items[i].Hi) })
+	s.recreate(all)
+	s.cost = s.price()
+	patient, left := s.state.Snapshot(), slices.Clone(s.absent)
+	for _, item := range s.state.Remove(s.planned()) {
+		s.miss(item)
+	}
+	s.bold = true
+	s.recreate(all)
+	if cost := s.price(); cost < s.cost {
+		s.cost = cost
+		return
+	}
+	s.state.Restore(patient)
+	s.forget(left)
+}
+
+// planned lists the items that are planned.
+func (s *search) planned() []int32 {
+	var planned []int32
+	for item := range s.in.Items {
+		if s.state.Placed(int32(item)).Placed {
+			planned = append(planned, int32(item))
+		}
+	}
+	return planned
+}
+
+// miss notes that an item is not planned, found that it is.
+func (s *search) miss(item int32) {
+	if s.slot[item] == instance.None {
+		s.slot[item] = int32(len(s.absent))
+		s.absent = append(s.absent, item)
 	}
 }
 
-// placedIn lists the items that are planned.
-func placedIn(state *schedule.State) []int32 {
-	var placed []int32
-	for item := range state.In.Items {
-		if state.Placed(int32(item)).Placed {
-			placed = append(placed, int32(item))
-		}
-	}
-	return placed
+func (s *search) found(item int32) {
+	i := s.slot[item]
+	last := s.absent[len(s.absent)-1]
+	s.absent[i], s.slot[last] = last, i
+	s.absent = s.absent[:len(s.absent)-1]
+	s.slot[item] = instance.None
 }
 
-// nearSeconds is how far from the seed a site is emptied.
-const nearSeconds = 4 * 24 * 60 * 60
-
-// ruin chooses what to take out: an item with its chain, all of a technician-day, or all of a site over some days.
-func ruin(state *schedule.State, random *rand.Rand) []int32 {
-	placed := placedIn(state)
-	if len(placed) == 0 {
-		return nil
+// forget makes absent a list as it was.
+func (s *search) forget(was []int32) {
+	for _, item := range s.absent {
+		s.slot[item] = instance.None
 	}
-	seed := placed[random.IntN(len(placed))]
-	at := state.Placed(seed)
-	site := state.In.Items[seed].Site
-	switch random.IntN(3) {
-	case 0:
-		others := random.IntN(min(3, len(placed)))
-		out := []int32{seed}
-		for range others {
-			out = append(out, placed[random.IntN(len(placed))])
-		}
-		return out
-	case 1:
-		return slices.DeleteFunc(placed, func(item int32) bool { return state.Placed(item).Tour != at.Tour })
+	s.absent = append(s.absent[:0], was...)
+	for i, item := range s.absent {
+		s.slot[item] = int32(i)
 	}
-	return slices.DeleteFunc(placed, func(item int32) bool {
-		apart := state.Placed(item).Begins - at.Begins
-		return state.In.Items[item].Site != site || apart > nearSeconds || apart < -nearSeconds
-	})
 }
 
-// reasons asks, for each item that is not planned, what it would cost to put it in, and what spoke against each tour.
-func (ins *inserter) reasons() []Why {
-	why := make([]Why, len(ins.in.Items))
-	for item := range ins.in.Items {
-		i := int32(item)
-		if ins.state.Placed(i).Placed || ins.in.Items[i].Outside {
-			continue
-		}
-		_, why[i].Added, why[i].Possible = ins.cheapest(i, math.MaxInt64)
-		for way := range ins.in.Items[i].Ways {
-			for t := range ins.in.Shifts {
-				e := ins.at(i, int16(way), int32(t))
-				if !e.place.OK && e.why.Text != tour.NotOnThatDay {
-					why[i].Causes = append(why[i].Causes, e.why)
-				}
-			}
+// price is the cost of the whole.
+func (s *search) price() Cost {
+	total := s.state.Planned()
+	for _, list := range [...][]int32{s.absent, s.hopeless} {
+		for _, item := range list {
+			cost, _ := s.state.Unplanned(item)
+			total += cost
 		}
 	}
-	return why
+	return total
+}
+
+// try ruins and recreates once; what comes of it stays when it is not worse by more than chance allows at a temperature.
+func (s *search) try(temperature float64) {
+	s.round++
+	s.state.Begin()
+	s.before = append(s.before[:0], s.absent...)
+	s.pool = append(s.pool[:0], s.state.Remove(s.ruin())...)
+	for _, item := range s.pool {
+		s.miss(item)
+	}
+	s.another()
+	s.bold = s.random.IntN(2) == 0
+	s.order(s.pool)
+	s.recreate(s.pool)
+	cost := s.price()
+	if float64(cost) >= float64(s.cost)-temperature*math.Log(s.random.Float64()) {
+		s.state.Undo()
+		s.forget(s.before)
+		return
+	}
+	s.cost = cost
+}
+
+// others is how many items that were absent before are tried in a round.
+const others = 6
+
+// another adds to the pool some of the items that are not planned.
+func (s *search) another() {
+	for range min(others, len(s.absent)) {
+		if item := s.absent[s.random.IntN(len(s.absent))]; !slices.Contains(s.pool, item) {
+			s.pool = append(s.pool, item)
+		}
+	}
+}
+
+// nearSites lists for each site all sites by travel, nearest first; itself is the first.
+func nearSites(in *instance.Instance) [][]int32 {
+	near := make([][]int32, len(in.Sites))
+	keys := make([]int64, len(in.Sites))
+	for a := range in.Sites {
+		near[a] = make([]int32, len(in.Sites))
+		for b := range in.Sites {
+			near[a][b] = int32(b)
+			from, to := in.Sites[a].Place, in.Sites[b].Place
+			keys[b] = int64(in.Travel[0][from*in.Places+to]) + int64(in.Travel[0][to*in.Places+from])
+		}
+		keys[a] = -1
+		byKey(near[a], keys, func(b int32) int64 { return keys[b] })
+		near[a] = slices.Clone(near[a][:min(len(near[a]), 64)])
+	}
+	return near
+}
+
+// byKey sorts a list by a key, ties in their order.
+func byKey(list []int32, keys []int64, key func(int32) int64) {
+	for _, i := range list {
+		keys[i] = key(i)
+	}
+	slices.SortStableFunc(list, func(a, b int32) int { return int(min(1, max(-1, keys[a]-keys[b]))) })
 }

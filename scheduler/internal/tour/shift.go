@@ -49,18 +49,48 @@ func (w *Walker) bestBreak() (*Walk, bool) {
 		}
 		return &w.walk, true
 	}
-	best, found := Walk{}, false
+	w.reach()
+	found := false
 	for before := 1; before <= len(w.slots); before++ {
-		if w.run(before) && w.workAllows() && (!found || w.walk.Cost < best.Cost) {
-			best, found = w.walk.Clone(), true
+		if w.breakLikely(before) {
+			found = w.tryBreak(before, found) || found
+		}
+	}
+	for before := 1; before <= len(w.slots) && !found; before++ {
+		if !w.breakLikely(before) {
+			found = w.tryBreak(before, found)
 		}
 	}
 	if !found {
 		w.rules.shift.reason(NoBreak, w.lastItem(), w.shift.BreakWindow.From)
 		return nil, false
 	}
-	w.walk = best
+	w.walk, w.best = w.best, w.walk
 	return &w.walk, true
+}
+
+// reach notes when each slot could begin at the earliest, as the walk without a break has found.
+func (w *Walker) reach() {
+	w.reached = append(w.reached[:0], w.shift.Start)
+	for i := range w.slots {
+		w.reached = append(w.reached, w.starts[i]+w.slots[i].length+w.slots[i].rinse)
+	}
+}
+
+// breakLikely says whether a break before a slot can begin in its window, and would not only wait for it where one later in
+// the day could be taken as early.
+func (w *Walker) breakLikely(before int) bool {
+	waits := before < len(w.slots) && w.reached[before+1] <= w.shift.BreakWindow.From
+	return !waits && w.reached[before] <= w.shift.BreakWindow.To-w.shift.BreakTakes
+}
+
+// tryBreak walks the day with the break before a slot and keeps it as the best when it is.
+func (w *Walker) tryBreak(before int, found bool) bool {
+	if !w.run(before) || !w.workAllows() || found && w.walk.Cost >= w.best.Cost {
+		return false
+	}
+	w.walk.into(&w.best)
+	return true
 }
 
 // workAllows holds the longest work time.
@@ -100,8 +130,8 @@ func (w *Walker) breakAllows() bool {
 
 // anyAreaOpen says whether some area of a site is shut neither by other tours nor by this one.
 func (w *Walker) anyAreaOpen(site int32, during instance.Window) bool {
-	for area := range w.in.Areas {
-		if w.in.Areas[area].Site == site && w.stretchAllows(int32(area), during) {
+	for _, area := range w.areas[site] {
+		if w.stretchAllows(area, during) {
 			return true
 		}
 	}

@@ -114,6 +114,7 @@ type Walker struct {
 	in     *instance.Instance
 	around *Around
 	rules  rules
+	areas  [][]int32 // by site
 
 	tour   int32
 	shift  *instance.Shift
@@ -127,6 +128,10 @@ type Walker struct {
 	seen   []int32 // by item: epoch in which it stands in this tour
 	epoch  int32
 	walk   Walk
+	// starts are the earliest starts by slot, early the walk that has them; best and held are walks to compare with.
+	starts            []Seconds
+	early, best, held Walk
+	reached           []Seconds // by slot and behind the last: the earliest time at which the one before has ended
 	// vessel[v] says that the vessel is in use or not yet rinsed.
 	vessel  []bool
 	breakAt int
@@ -150,6 +155,11 @@ type slot struct {
 func NewWalker(in *instance.Instance, around *Around) *Walker {
 	// No item is of a tour being walked before the first walk.
 	w := &Walker{in: in, around: around, epoch: 1, own: make([]Times, len(in.Items)), seen: make([]int32, len(in.Items))}
+	w.areas = make([][]int32, len(in.Sites))
+	for area := range in.Areas {
+		site := in.Areas[area].Site
+		w.areas[site] = append(w.areas[site], int32(area))
+	}
 	w.rules = rules{shiftRule{w}, accessRule{w}, timingRule{w}, labelRule{w}, reentryRule{w}, mixRule{w}, pinnedRule{w}}
 	return w
 }
@@ -169,16 +179,15 @@ func (w *Walker) Walk(tour int32, stops []Stop) (walk *Walk, ok bool) {
 	if !held {
 		return best, ok
 	}
-	var kept Walk
 	if ok {
-		kept = best.Clone()
+		best.into(&w.held)
 	}
 	w.freeArrivals()
-	if free, freeOK := w.bestBreak(); freeOK && (!ok || free.Cost < kept.Cost) {
+	if free, freeOK := w.bestBreak(); freeOK && (!ok || free.Cost < w.held.Cost) {
 		return free, true
 	}
 	if ok {
-		w.walk = kept
+		w.walk, w.held = w.held, w.walk
 		return &w.walk, true
 	}
 	return nil, false
@@ -195,6 +204,16 @@ func (walk *Walk) Clone() Walk {
 	c.Mixes = append([]Mix(nil), walk.Mixes...)
 	c.Treatments = append([]Treatment(nil), walk.Treatments...)
 	return c
+}
+
+// into copies a walk over another, whose space is used again.
+func (walk *Walk) into(other *Walk) {
+	visits, pieces, mixes, treatments := other.Visits, other.Pieces, other.Mixes, other.Treatments
+	*other = *walk
+	other.Visits = append(visits[:0], walk.Visits...)
+	other.Pieces = append(pieces[:0], walk.Pieces...)
+	other.Mixes = append(mixes[:0], walk.Mixes...)
+	other.Treatments = append(treatments[:0], walk.Treatments...)
 }
 
 // prepare lists the slots and marks the items of the tour.
@@ -252,16 +271,16 @@ func (w *Walker) run(breakAt int) bool {
 			return false
 		}
 	}
-	early := w.walk.Clone()
-	starts := make([]Seconds, len(w.slots))
+	w.walk.into(&w.early)
+	w.starts = w.starts[:0]
 	for i := range w.slots {
-		starts[i] = w.slots[i].starts
+		w.starts = append(w.starts, w.slots[i].starts)
 	}
 	w.pullTogether()
 	if !w.settle() {
-		w.walk = early
+		w.early.into(&w.walk)
 		for i := range w.slots {
-			w.slots[i].starts = starts[i]
+			w.slots[i].starts = w.starts[i]
 		}
 		if !w.settle() {
 			return false

@@ -1,0 +1,212 @@
+package search
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"vernation/scheduler/internal/instance"
+	"vernation/scheduler/internal/schedule"
+)
+
+const (
+	blink      = 0.01 // share of places that are passed over
+	mostWalked = 8    // places of an item whose day is walked
+)
+
+// order draws the order in which items are put in.
+func (s *search) order(pool []int32) {
+	s.random.Shuffle(len(pool), func(i, j int) { pool[i], pool[j] = pool[j], pool[i] })
+	switch s.random.IntN(6) {
+	case 0, 1:
+	case 2: // the dearest to leave out first
+		byKey(pool, s.keys, func(i int32) int64 { return -int64(s.in.Items[i].LeftOut) })
+	case 3: // the longest first
+		byKey(pool, s.keys, func(i int32) int64 { return -s.length(i) })
+	case 4: // the fewest days first
+		byKey(pool, s.keys, func(i int32) int64 {
+			earliest, _, stands, known := s.state.Days(i)
+			if !known {
+				return math.MaxInt32
+			}
+			return int64(stands - earliest)
+		})
+	case 5: // the farthest first
+		byKey(pool, s.keys, func(i int32) int64 {
+			return -int64(s.in.Travel[0][s.in.Shifts[0].Base*s.in.Places+s.in.Sites[s.in.Items[i].Site].Place])
+		})
+	}
+}
+
+// length is the time that the first way of an item takes.
+func (s *search) length(item int32) int64 {
+	sum := int64(0)
+	for l := range s.in.Items[item].Ways[0].Legs {
+		for b := range s.in.Items[item].Ways[0].Legs[l].Blocks {
+			for _, piece := range s.in.Items[item].Ways[0].Legs[l].Blocks[b].Pieces {
+				sum += int64(piece.Takes)
+			}
+		}
+	}
+	return sum
+}
+
+// waits says whether an item must not be tried yet: something before it is still to be tried; never that something that it
+// needs was given up.
+func (s *search) waits(item int32) (waits, never bool) {
+	for _, before := range s.in.Items[item].Before {
+		switch {
+		case s.state.Placed(before.Item).Placed:
+		case s.pending[before.Item] != s.round:
+			never = never || before.Hard
+		case before.Hard || !s.bold:
+			waits = true
+		}
+	}
+	return waits, never
+}
+
+// recreate puts in the items of a pool that are worth it, in their order, each after those that come before it. Items that
+// found no place are tried once more when others went in, since a watering may be what a spray waits for.
+func (s *search) recreate(pool []int32) {
+	var missed []int32
+	for again := range 2 {
+		any := s.pass(pool, &missed)
+		if again == 1 || !any || len(missed) == 0 {
+			return
+		}
+		pool, missed = missed, nil
+	}
+}
+
+// pass does so once; missed are those that found no place and may find one later.
+func (s *search) pass(pool []int32, missed *[]int32) (any bool) {
+	s.round++
+	for _, item := range pool {
+		s.pending[item] = s.round
+	}
+	left := slices.Clone(pool)
+	impatient := false // nothing else is left: what only prefers to wait goes ahead
+	for len(left) > 0 {
+		moved := false
+		kept := left[:0]
+		for _, item := range left {
+			if s.stop() {
+				return any
+			}
+			waits, never := s.waits(item)
+			if waits && !never && !impatient {
+				kept = append(kept, item)
+				continue
+			}
+			s.pending[item] = 0
+			moved = true
+			switch {
+			case never:
+			case s.put(item):
+				any, impatient = true, false
+			default:
+				*missed = append(*missed, item)
+			}
+		}
+		left = kept
+		impatient = !moved
+	}
+	return any
+}
+
+// saving is what putting an item in may save at most: its own price of being unplanned and that of all that waits for it.
+func (s *search) saving(item int32) Cost {
+	saving, _ := s.state.Unplanned(item)
+	for _, bond := range s.in.Items[item].Bonds {
+		if bond.From == item && bond.Kind == instance.DueAfter {
+			saving += s.saving(bond.To)
+		}
+	}
+	return saving
+}
+
+// put puts an item into a cheap place; a way with a carry back is planned with it or not at all.
+func (s *search) put(item int32) bool {
+	found, ok := s.cheapest(item, s.saving(item), mostWalked)
+	if !ok {
+		return false
+	}
+	if added, ok := s.state.Try(found.out); !ok || added != found.out.Added {
+		return false
+	}
+	s.state.Take(found.out)
+	if found.back.OK {
+		if _, ok := s.state.Try(found.back); !ok {
+			return false // cannot be: it was tried from this very state
+		}
+		s.state.Take(found.back)
+	}
+	s.found(item)
+	return true
+}
+
+// place is where an item may go: its first leg, and its second where there is one.
+type place struct {
+	out, back schedule.Place
+	added     Cost
+}
+
+// cheapest finds the cheapest places of an item that add less than a limit, walking the days of at most so many.
+func (s *search) cheapest(item int32, limit Cost, walked int) (best place, ok bool) {
+	s.places = s.places[:0]
+	for way := range s.in.Items[item].Ways {
+		for t := range s.in.Shifts {
+			s.places = s.sieve.Append(s.places, item, int16(way), 0, int32(t), limit)
+		}
+	}
+	slices.SortStableFunc(s.places, func(a, b schedule.Place) int { return cmp.Compare(a.Added, b.Added) })
+	best.added = limit
+	places := s.places
+	for i := range places {
+		p := places[i]
+		if p.Added >= best.added || walked == 0 {
+			break
+		}
+		if walked < math.MaxInt && s.random.Float64() < blink {
+			continue
+		}
+		walked--
+		added, lawful := s.state.Try(p)
+		if !lawful || added >= best.added {
+			continue
+		}
+		p.Added, p.OK = added, true
+		if len(s.in.Items[item].Ways[p.Way].Legs) == 1 {
+			best, ok = place{out: p, added: added}, true
+			continue
+		}
+		if back := s.back(p, best.added-added); back.OK {
+			best, ok = place{out: p, back: back, added: added + back.Added}, true
+		}
+	}
+	return best, ok
+}
+
+// back returns the cheapest place of the second leg behind a first that Try has just found lawful; the state stays as it was.
+func (s *search) back(out schedule.Place, limit Cost) (best schedule.Place) {
+	was := s.state.Tours[out.Tour]
+	s.state.Take(out)
+	var places []schedule.Place
+	for t := range s.in.Shifts {
+		places = s.sieve.Append(places, out.Item, out.Way, 1, int32(t), limit)
+	}
+	slices.SortStableFunc(places, func(a, b schedule.Place) int { return cmp.Compare(a.Added, b.Added) })
+	best.Added = limit
+	for i, p := range places {
+		if i == mostWalked || p.Added >= best.Added {
+			break
+		}
+		if added, ok := s.state.Try(p); ok && added < best.Added {
+			p.Added, p.OK = added, true
+			best = p
+		}
+	}
+	s.state.Back(out.Tour, was)
+	return best
+}
