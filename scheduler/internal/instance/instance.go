@@ -1,7 +1,5 @@
 package instance
 
-import "sort"
-
 // Seconds are seconds since the origin, or a length of time.
 type Seconds int32
 
@@ -129,9 +127,19 @@ type Site struct {
 
 // DayOf returns the civil day at an instant in the site's zone.
 func (s *Site) DayOf(t Seconds) Day {
-	after := sort.Search(len(s.Midnights), func(i int) bool { return s.Midnights[i] > t })
-	return s.FirstMidnight + Day(after) - 1
+	// Days last about 24 hours, so the guess is off by one at most around a clock change.
+	last := len(s.Midnights) - 1
+	i := min(max(0, int(t-s.Midnights[0])/daySeconds), last)
+	for i < last && s.Midnights[i+1] <= t {
+		i++
+	}
+	for i >= 0 && s.Midnights[i] > t {
+		i--
+	}
+	return s.FirstMidnight + Day(i)
 }
+
+const daySeconds = 24 * 60 * 60
 
 // Midnight returns the instant at which a day begins; Far past the known days, and the first known midnight before them.
 func (s *Site) Midnight(d Day) Seconds {

@@ -23,17 +23,40 @@ type Sieve struct {
 func NewSieve(s *State) *Sieve { return &Sieve{s: s, spans: make([]span, len(s.Tours))} }
 
 // span is between which instants a tour's pieces and stops may lie, each piece after those before it and before those after.
+// Of each instant there are two: without the break of the day, and with it taken before (earliest) or still to come (latest).
 type span struct {
 	made    bool
 	version uint32
-	first   []int32   // by stop: where its slots begin in the two lists below; it has one more than refs
-	begins  []Seconds // by slot: the earliest beginning; behind the last of a stop: the earliest leaving
-	by      []Seconds // by slot: the latest beginning of its first piece; behind the last of a stop: the latest leaving
-	arrive  []Seconds // by stop: the latest arrival; one more: the latest return
-	leave   []Seconds // by stop, from one on: the earliest leaving; at 0 the earliest departure
-	ill     []bool    // by stop: something of it is suspected or confirmed
-	busy    Seconds   // travel, sign-ins and work of the day
+	first   []int32 // by stop: where its slots begin in the two lists below; it has one more than refs
+	begins  []twice // by slot: the earliest beginning; behind the last of a stop: the earliest leaving
+	by      []twice // by slot: the latest beginning of its first piece; behind the last of a stop: the latest leaving
+	arrive  []twice // by stop: the latest arrival; one more: the latest return
+	leave   []twice // by stop, from one on: the earliest leaving; at 0 the earliest departure
+	ill     []bool  // by stop: something of it is suspected or confirmed
+	busy    Seconds // travel, sign-ins and work of the day
 }
+
+// twice is an instant without the break and with it.
+type twice struct{ plain, rest Seconds }
+
+// restsBefore notes that the break may be taken here, before what comes.
+func (at twice) restsBefore(shift *instance.Shift) twice {
+	if begins := max(at.plain, shift.BreakWindow.From); begins+shift.BreakTakes <= shift.BreakWindow.To {
+		at.rest = min(at.rest, begins+shift.BreakTakes)
+	}
+	return at
+}
+
+// restsAfter notes that the break may be taken here, after what went before.
+func (by twice) restsAfter(shift *instance.Shift) twice {
+	if begins := min(by.plain, shift.BreakWindow.To) - shift.BreakTakes; begins >= shift.BreakWindow.From {
+		by.rest = max(by.rest, begins)
+	}
+	return by
+}
+
+// plus moves both.
+func (at twice) plus(d Seconds) twice { return twice{at.plain + d, at.rest + d} }
 
 // asked is what is the same for all places of a leg in a tour.
 type asked struct {
@@ -42,6 +65,8 @@ type asked struct {
 	site            *instance.Site
 	lowest, highest Seconds // of its beginning
 	takes           Seconds
+	parts           int  // blocks of the leg
+	tired           bool // the day with the leg asks for a break even where it joins a visit
 	infests         bool
 	base            Cost // delay, and what is won where it was published
 }
@@ -96,6 +121,7 @@ func (v *Sieve) prepare(item int32, way, leg int16, t int32) {
 		}
 		a.infests = a.infests || blocks[b].Rank >= instance.RankSuspected
 	}
+	a.parts, a.tired = len(blocks), v.needsRest(0)
 	if leg == 0 {
 		a.base += s.delay(place)
 	}
@@ -154,43 +180,49 @@ func (s *State) makeSpan(t int32, v *span) {
 	shift, stops := &s.In.Shifts[t], s.Tours[t].Stops
 	v.made, v.version, v.busy = true, s.Tours[t].Version, 0
 	v.first, v.begins, v.by, v.ill = v.first[:0], v.begins[:0], v.by[:0], v.ill[:0]
-	v.leave = append(v.leave[:0], shift.Start)
-	at := shift.Start
+	at := twice{shift.Start, instance.Far}
+	v.leave = append(v.leave[:0], at)
 	for k := range stops {
 		before, here := s.placeAt(t, k)
 		drive := s.travel(t, before, here)
-		at += drive
 		v.busy += drive
-		at = s.passStop(t, k, at, v)
+		at = s.passStop(t, k, at.restsBefore(shift).plus(drive), v)
 		v.leave = append(v.leave, at)
 	}
 	before, base := s.placeAt(t, len(stops))
 	v.busy += s.travel(t, before, base)
 	v.by = slices.Grow(v.by, len(v.begins))[:len(v.begins)]
 	v.arrive = slices.Grow(v.arrive[:0], len(stops)+1)[:len(stops)+1]
-	v.arrive[len(stops)] = shift.End
+	v.arrive[len(stops)] = twice{shift.End, -instance.Far}
 	for k := len(stops) - 1; k >= 0; k-- {
 		_, here := s.placeAt(t, k)
 		_, next := s.placeAt(t, k+1)
-		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1]-s.travel(t, here, next), v)
+		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1].plus(-s.travel(t, here, next)).restsAfter(shift), v)
 	}
 }
 
 // passStop returns the earliest leaving of a stop from an arrival on.
-func (s *State) passStop(t int32, k int, at Seconds, v *span) Seconds {
-	stop := &s.Tours[t].Stops[k]
+func (s *State) passStop(t int32, k int, at twice, v *span) twice {
+	stop, shift := &s.Tours[t].Stops[k], &s.In.Shifts[t]
 	v.first = append(v.first, int32(len(v.begins)))
 	if stop.Fixed != instance.None {
-		fixed := &s.In.Shifts[t].Fixed[stop.Fixed]
+		fixed := &shift.Fixed[stop.Fixed]
 		v.busy += fixed.Leaves - fixed.Arrives
-		v.begins, v.ill = append(v.begins, fixed.Leaves), append(v.ill, false)
-		return fixed.Leaves
+		leaves := twice{fixed.Leaves, instance.Far}
+		if at.rest <= fixed.Arrives {
+			leaves.rest = fixed.Leaves
+		}
+		v.begins, v.ill = append(v.begins, leaves), append(v.ill, false)
+		return leaves
 	}
 	site := &s.In.Sites[stop.Site]
-	at = opens(site.Access, at) + site.SignIn
+	at = twice{opens(site.Access, at.plain), opens(site.Access, at.rest)}.plus(site.SignIn)
 	v.busy += site.SignIn
 	ill := false
-	for _, ref := range stop.Refs {
+	for r, ref := range stop.Refs {
+		if r > 0 {
+			at = at.restsBefore(shift)
+		}
 		v.begins = append(v.begins, at)
 		block := &s.In.Items[ref.Item].Ways[ref.Way].Legs[ref.Leg].Blocks[ref.Block]
 		ill = ill || block.Rank >= instance.RankSuspected
@@ -201,7 +233,7 @@ func (s *State) passStop(t int32, k int, at Seconds, v *span) Seconds {
 			if takes == 0 {
 				continue
 			}
-			at = max(opens(piece.Windows, at), lowest) + takes
+			at = twice{max(opens(piece.Windows, at.plain), lowest), max(opens(piece.Windows, at.rest), lowest)}.plus(takes)
 			v.busy += takes
 		}
 	}
@@ -210,32 +242,39 @@ func (s *State) passStop(t int32, k int, at Seconds, v *span) Seconds {
 }
 
 // passStopBack returns the latest arrival at a stop that leaves by an instant.
-func (s *State) passStopBack(t int32, k int, by Seconds, v *span) Seconds {
-	stop := &s.Tours[t].Stops[k]
+func (s *State) passStopBack(t int32, k int, by twice, v *span) twice {
+	stop, shift := &s.Tours[t].Stops[k], &s.In.Shifts[t]
 	first := int(v.first[k])
 	if stop.Fixed != instance.None {
-		fixed := &s.In.Shifts[t].Fixed[stop.Fixed]
-		v.by[first] = fixed.Arrives
-		return fixed.Arrives
+		fixed := &shift.Fixed[stop.Fixed]
+		arrives := twice{fixed.Arrives, -instance.Far}
+		if by.rest >= fixed.Leaves {
+			arrives.rest = fixed.Arrives
+		}
+		v.by[first] = arrives
+		return arrives
 	}
 	site := &s.In.Sites[stop.Site]
 	v.by[first+len(stop.Refs)] = by
 	for r := len(stop.Refs) - 1; r >= 0; r-- {
 		ref := stop.Refs[r]
+		if r < len(stop.Refs)-1 {
+			by = by.restsAfter(shift)
+		}
 		for p := len(s.pieces(ref)) - 1; p >= 0; p-- {
 			piece := &s.pieces(ref)[p]
 			takes := s.takes(t, ref, piece)
 			if takes == 0 {
 				continue
 			}
-			by = closes(piece.Windows, by-takes)
+			by = twice{closes(piece.Windows, by.plain-takes), closes(piece.Windows, by.rest-takes)}
 			if ref.Leg == 0 {
-				by = min(by, s.In.Items[ref.Item].Hi)
+				by = twice{min(by.plain, s.In.Items[ref.Item].Hi), min(by.rest, s.In.Items[ref.Item].Hi)}
 			}
 		}
 		v.by[first+r] = by
 	}
-	return by - site.SignIn
+	return by.plus(-site.SignIn)
 }
 
 func (s *State) pieces(ref tour.Ref) []instance.Piece {
@@ -306,10 +345,39 @@ func (v *Sieve) pass(at Seconds) Seconds {
 
 // inTime says whether a new visit fits between the stops beside it.
 func (v *Sieve) inTime(p Place) bool {
-	s, span, site := v.s, &v.spans[p.Tour], v.ask.site
+	s, span, site, shift := v.s, &v.spans[p.Tour], v.ask.site, &v.s.In.Shifts[p.Tour]
 	before, after := s.placeAt(p.Tour, int(p.Stop))
-	at := span.leave[p.Stop] + s.travel(p.Tour, before, site.Place)
-	by := span.arrive[p.Stop] - s.travel(p.Tour, site.Place, after)
+	there, on := s.travel(p.Tour, before, site.Place), s.travel(p.Tour, site.Place, after)
+	at, by := span.leave[p.Stop], span.arrive[p.Stop].plus(-on)
+	longer := there + on + site.SignIn
+	if len(s.Tours[p.Tour].Stops) > 0 {
+		longer -= s.travel(p.Tour, before, after)
+	}
+	if !v.needsRest(longer) || v.ask.parts > 1 && shift.BreakTakes > 0 {
+		return v.newFits(at.plain+there, by.plain)
+	}
+	return v.newFits(at.restsBefore(shift).rest+there, by.plain) || v.newFits(at.plain+there, by.restsAfter(shift).rest)
+}
+
+// needsRest says whether a day asks for its break when it gets that much longer beside the leg itself.
+func (v *Sieve) needsRest(longer Seconds) bool {
+	a, shift := &v.ask, &v.s.In.Shifts[v.ask.t]
+	if shift.BreakTakes == 0 {
+		return false
+	}
+	if walk := &v.s.Tours[a.t].Walk; walk.Break.From < walk.Break.To {
+		return true // more work never takes less time
+	}
+	busy := v.spans[a.t].busy
+	if len(v.s.Tours[a.t].Stops) == 0 {
+		busy = 0
+	}
+	return busy+longer+a.takes+shift.Worked > v.s.In.BreakAfter
+}
+
+// newFits says whether a visit that arrives no earlier than at can leave by an instant.
+func (v *Sieve) newFits(at, by Seconds) bool {
+	site := v.ask.site
 	if at+site.SignIn+v.ask.takes > by {
 		return false
 	}
@@ -328,12 +396,19 @@ func (v *Sieve) inTime(p Place) bool {
 
 // inTimeJoined says whether a leg fits into a visit.
 func (v *Sieve) inTimeJoined(p Place) bool {
-	s, span := v.s, &v.spans[p.Tour]
+	s, span, shift := v.s, &v.spans[p.Tour], &v.s.In.Shifts[p.Tour]
 	refs := s.Tours[p.Tour].Stops[p.Stop].Refs
 	ours := tour.Ref{Item: p.Item, Way: p.Way, Leg: p.Leg}
 	slot, _ := slices.BinarySearchFunc(refs, ours, func(a, b tour.Ref) int { return tour.Before(s.In, a, b) })
-	at := int(span.first[p.Stop]) + slot
-	return v.pass(span.begins[at]) <= span.by[at]
+	i := int(span.first[p.Stop]) + slot
+	at, by := span.begins[i], span.by[i]
+	if !v.ask.tired || v.ask.parts > 1 {
+		return v.pass(at.plain) <= by.plain
+	}
+	if slot > 0 {
+		at = at.restsBefore(shift)
+	}
+	return v.pass(at.rest) <= by.plain || v.pass(at.plain) <= by.restsAfter(shift).rest
 }
 
 // addsNew bounds what a new visit adds from below.

@@ -17,8 +17,11 @@ const (
 // order draws the order in which items are put in.
 func (s *search) order(pool []int32) {
 	s.random.Shuffle(len(pool), func(i, j int) { pool[i], pool[j] = pool[j], pool[i] })
-	switch s.random.IntN(6) {
-	case 0, 1:
+	d := s.random.IntN(6)
+	if len(s.in.Shifts) == 0 {
+		return
+	}
+	switch d {
 	case 2: // the dearest to leave out first
 		byKey(pool, s.keys, func(i int32) int64 { return -int64(s.in.Items[i].LeftOut) })
 	case 3: // the longest first

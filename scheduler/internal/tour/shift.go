@@ -50,8 +50,9 @@ func (w *Walker) bestBreak() (*Walk, bool) {
 		return &w.walk, true
 	}
 	w.reach()
+	free := w.walk.Cost // a break costs time, never less
 	found := false
-	for before := 1; before <= len(w.slots); before++ {
+	for before := 1; before <= len(w.slots) && !(found && w.best.Cost <= free); before++ {
 		if w.breakLikely(before) {
 			found = w.tryBreak(before, found) || found
 		}
