@@ -36,6 +36,11 @@ func TestTrySolve(t *testing.T) {
 	}
 	plan, err := scheduler.Solve(context.Background(), p, o)
 	fmt.Println(time.Since(t0), plan.Iterations, plan.Cost, plan.Bound, err)
+	if os.Getenv("WHY") != "" {
+		for _, u := range plan.Unplanned {
+			fmt.Println(u.Item, u.Status, u.Cost, u.Reasons[0].Rule, u.Reasons[0].Text)
+		}
+	}
 	v := scheduler.Check(p, plan)
 	fmt.Println(len(v), "violations; unplanned", len(plan.Unplanned))
 }

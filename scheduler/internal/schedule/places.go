@@ -65,8 +65,9 @@ type asked struct {
 	site            *instance.Site
 	lowest, highest Seconds // of its beginning
 	takes           Seconds
-	parts           int  // blocks of the leg
-	tired           bool // the day with the leg asks for a break even where it joins a visit
+	mixing          Seconds // and rinsing, where nothing of its product is mixed that day
+	parts           int     // blocks of the leg
+	tired           bool    // the day with the leg asks for a break even where it joins a visit
 	infests         bool
 	base            Cost // delay, and what is won where it was published
 }
@@ -118,6 +119,7 @@ func (v *Sieve) prepare(item int32, way, leg int16, t int32) {
 	for b := range blocks {
 		for i := range blocks[b].Pieces {
 			a.takes += blocks[b].Pieces[i].Takes
+			a.mixing += s.mixingFor(t, blocks[b].Pieces[i].Product)
 		}
 		a.infests = a.infests || blocks[b].Rank >= instance.RankSuspected
 	}
@@ -131,6 +133,19 @@ func (v *Sieve) prepare(item int32, way, leg int16, t int32) {
 			a.base -= shift.Before[b].Moves
 		}
 	}
+}
+
+// mixingFor returns the time for a mix of a product where the day has none of it yet.
+func (s *State) mixingFor(t, product int32) Seconds {
+	if product == instance.None {
+		return 0
+	}
+	for i := range s.Tours[t].Walk.Mixes {
+		if s.Tours[t].Walk.Mixes[i].Product == product {
+			return 0
+		}
+	}
+	return s.In.Mixing + s.In.Rinsing
 }
 
 // beside says whether a new stop before a stop would lie next to one of its own site.
@@ -191,6 +206,7 @@ func (s *State) makeSpan(t int32, v *span) {
 	}
 	before, base := s.placeAt(t, len(stops))
 	v.busy += s.travel(t, before, base)
+	v.busy += Seconds(len(s.Tours[t].Walk.Mixes)) * (s.In.Mixing + s.In.Rinsing)
 	v.by = slices.Grow(v.by, len(v.begins))[:len(v.begins)]
 	v.arrive = slices.Grow(v.arrive[:0], len(stops)+1)[:len(stops)+1]
 	v.arrive[len(stops)] = twice{shift.End, -instance.Far}
@@ -442,7 +458,7 @@ func (v *Sieve) addsAnywhere(longer Seconds, infested bool) Cost {
 	if len(s.Tours[a.t].Stops) == 0 {
 		busy = 0
 	}
-	return added + max(0, max(minutes(busy+longer+a.takes), rates.LeastPaidMinutes)*pay-s.Tours[a.t].Walk.Own[tour.Paid])
+	return added + max(0, max(minutes(busy+longer+a.takes+a.mixing), rates.LeastPaidMinutes)*pay-s.Tours[a.t].Walk.Own[tour.Paid])
 }
 
 // delay is the least that the day of a place costs its case.

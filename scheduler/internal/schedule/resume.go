@@ -46,6 +46,7 @@ func (s *State) With(in *instance.Instance) *State {
 		around: tour.Around{
 			Shut: make([][]tour.Stretch, len(s.around.Shut)), Present: make([][]tour.Stretch, len(s.around.Present)),
 			Placed: slices.Clone(s.around.Placed), Breaks: make([][]tour.Stretch, len(s.around.Breaks)),
+			Break: slices.Clone(s.around.Break),
 		},
 	}
 	for site := range s.around.Breaks {

@@ -64,6 +64,7 @@ func New(in *instance.Instance) *State {
 	s.around = tour.Around{
 		Shut: make([][]tour.Stretch, len(in.Areas)), Present: make([][]tour.Stretch, len(in.Areas)),
 		Placed: make([]tour.Times, len(in.Items)), Breaks: make([][]tour.Stretch, len(in.Sites)),
+		Break: make([]Seconds, len(in.Shifts)),
 	}
 	for _, shut := range in.Shut {
 		s.around.Shut[shut.Area] = append(s.around.Shut[shut.Area], tour.Stretch{Window: shut.Window, Tour: instance.None})
@@ -211,6 +212,10 @@ func without(list []tour.Stretch, t int32) []tour.Stretch {
 // publish shows the others what a tour takes.
 func (s *State) publish(t int32) {
 	walk := &s.Tours[t].Walk
+	s.around.Break[t] = 0
+	if walk.Break.From < walk.Break.To {
+		s.around.Break[t] = walk.Break.From
+	}
 	for i := range walk.Treatments {
 		tr := &walk.Treatments[i]
 		for _, area := range s.In.Areas[tr.Area].Shuts {

@@ -135,8 +135,10 @@ func (s *search) put(item int32) bool {
 	if !ok {
 		return false
 	}
-	if added, ok := s.state.Try(found.out); !ok || added != found.out.Added {
-		return false
+	if !found.walked {
+		if added, ok := s.state.Try(found.out); !ok || added != found.out.Added {
+			return false // cannot be: it was tried from this very state
+		}
 	}
 	s.state.Take(found.out)
 	if found.back.OK {
@@ -153,6 +155,7 @@ func (s *search) put(item int32) bool {
 type place struct {
 	out, back schedule.Place
 	added     Cost
+	walked    bool // out is the place that was walked last
 }
 
 // cheapest finds the cheapest places of an item that add less than a limit, walking the days of at most so many.
@@ -175,13 +178,14 @@ func (s *search) cheapest(item int32, limit Cost, walked int) (best place, ok bo
 			continue
 		}
 		walked--
+		best.walked = false
 		added, lawful := s.state.Try(p)
 		if !lawful || added >= best.added {
 			continue
 		}
 		p.Added, p.OK = added, true
 		if len(s.in.Items[item].Ways[p.Way].Legs) == 1 {
-			best, ok = place{out: p, added: added}, true
+			best, ok = place{out: p, added: added, walked: true}, true
 			continue
 		}
 		if back := s.back(p, best.added-added); back.OK {

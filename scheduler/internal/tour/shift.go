@@ -40,6 +40,9 @@ func (w *Walker) travel(from, to int32) Seconds {
 // bestBreak walks the day without a break where none is due, else with the break where the day is cheapest.
 // The break is tried before each slot that may follow it and after the last.
 func (w *Walker) bestBreak() (*Walk, bool) {
+	if before := w.breakAsBefore(); before > 0 && w.run(before) && w.workAllows() && !w.idles() && w.walk.Work+w.shift.Worked > w.in.BreakAfter {
+		return &w.walk, true // no break elsewhere makes a day cheaper that waits nowhere
+	}
 	if !w.run(-1) {
 		return nil, false
 	}
@@ -68,6 +71,41 @@ func (w *Walker) bestBreak() (*Walk, bool) {
 	}
 	w.walk, w.best = w.best, w.walk
 	return &w.walk, true
+}
+
+// breakAsBefore returns the slot before which the break lies where it lay when the tour was walked last; 0 where it had none.
+func (w *Walker) breakAsBefore() int {
+	if w.shift.BreakTakes == 0 || w.around.Break == nil || w.around.Break[w.tour] == 0 {
+		return 0
+	}
+	for i := range w.slots {
+		s := &w.slots[i]
+		if s.block == nil || s.ref.Leg != 0 {
+			continue
+		}
+		if at := &w.around.Placed[s.ref.Item]; at.Placed && at.Tour == w.tour && at.Begins >= w.around.Break[w.tour] {
+			return i
+		}
+	}
+	return len(w.slots)
+}
+
+// idles says whether some of the work time of the walk is waiting.
+func (w *Walker) idles() bool {
+	busy, place := Seconds(0), w.shift.From
+	for s := range w.stops {
+		site := &w.in.Sites[w.stops[s].Site]
+		busy += w.travel(place, site.Place)
+		if w.stops[s].Fixed == instance.None {
+			busy += site.SignIn
+		}
+		place = site.Place
+	}
+	busy += w.travel(place, w.shift.Base) + w.rinsesAtBase()
+	for i := range w.slots {
+		busy += w.slots[i].length + w.slots[i].rinse
+	}
+	return w.walk.Work > busy
 }
 
 // reach notes when each slot could begin at the earliest, as the walk without a break has found.

@@ -53,6 +53,7 @@ type Around struct {
 	Shut    [][]Stretch // by area: nobody may be in it
 	Present [][]Stretch // by area: somebody of ours is in it
 	Placed  []Times     // by item
+	Break   []Seconds   // by tour: when the break begins, 0 where none is taken; nil is not known
 	Breaks  [][]Stretch // by site: breaks that lie in a visit there, in whatever area is open
 }
 
