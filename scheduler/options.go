@@ -10,11 +10,15 @@ import (
 // Options steer a search and price its answers. Rates are a copy of the business's policy.
 type Options struct {
 	Seed uint64 `json:"seed"`
-	// Iterations bounds the search; the answer is then the same for a seed. 0 is one construction only.
+	// Iterations bounds the search of each island; the answer is then the same for a seed. 0 is as many as Limit allows, and
+	// without a Limit the construction only.
 	Iterations int `json:"iterations"`
 	// Limit bounds the time; 0 is none. Under a limit that strikes first the answer is not repeatable.
 	Limit time.Duration `json:"limit,omitempty"`
-	Rates Rates         `json:"rates"`
+	// Islands are searches side by side that look at one another now and then; 0 is one. The answer depends on their number,
+	// never on that of the processor's cores; more than there are cores only take longer.
+	Islands int   `json:"islands,omitempty"`
+	Rates   Rates `json:"rates"`
 	// Report is called after every improvement and now and then; it must be quick. nil is nobody.
 	Report func(Progressed) `json:"-"`
 }

@@ -2,6 +2,7 @@ package scheduler
 
 import (
 	"context"
+	"math"
 	"time"
 
 	"vernation/scheduler/internal/schedule"
@@ -43,7 +44,11 @@ func (p *Prepared) solve(ctx context.Context, o Options, began time.Time) (Plan,
 		defer cancel()
 	}
 	c := p.compiled
-	limits := search.Limits{Seed: o.Seed, Iterations: o.Iterations, Stop: func() bool { return ctx.Err() != nil }}
+	limits := search.Limits{Seed: o.Seed, Iterations: o.Iterations, Islands: o.Islands, Stop: func() bool { return ctx.Err() != nil }}
+	if o.Iterations == 0 && o.Limit > 0 {
+		limits.Iterations = math.MaxInt / 64 // the time alone bounds it
+		limits.Spent = func() float64 { return float64(time.Since(began)) / float64(o.Limit) }
+	}
 	if o.Report != nil {
 		limits.Report = func(iteration int, state *schedule.State, cost search.Cost) {
 			best := c.cost(state)

@@ -27,7 +27,11 @@ func TestTrySolve(t *testing.T) {
 	o.Iterations, _ = strconv.Atoi(os.Getenv("ITERS"))
 	sec, _ := strconv.Atoi(os.Getenv("SECS"))
 	o.Limit = time.Duration(sec) * time.Second
+	o.Islands, _ = strconv.Atoi(os.Getenv("ISL"))
 	o.Seed = 1
+	if v, err := strconv.Atoi(os.Getenv("SEED")); err == nil {
+		o.Seed = uint64(v)
+	}
 	t0 := time.Now()
 	o.Report = func(g scheduler.Progressed) {
 		if g.Iteration%50 == 0 || time.Since(t0) > 20*time.Second {

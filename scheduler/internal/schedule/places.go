@@ -26,7 +26,7 @@ func NewSieve(s *State) *Sieve { return &Sieve{s: s, spans: make([]span, len(s.T
 // Of each instant there are two: without the break of the day, and with it taken before (earliest) or still to come (latest).
 type span struct {
 	made    bool
-	version uint32
+	version uint64
 	first   []int32 // by stop: where its slots begin in the two lists below; it has one more than refs
 	begins  []twice // by slot: the earliest beginning; behind the last of a stop: the earliest leaving
 	by      []twice // by slot: the latest beginning of its first piece; behind the last of a stop: the latest leaving

@@ -21,7 +21,7 @@ type Tour struct {
 	// Frozen says that its fixed visits leave no lawful walk: nothing is put in, and Walk is empty.
 	Frozen bool
 	// Version is another one after every change, and the same again when a snapshot brings the tour back.
-	Version uint32
+	Version uint64
 }
 
 // State is all tours. It is not safe for concurrent use.
@@ -32,7 +32,7 @@ type State struct {
 	walker  *tour.Walker
 	scratch []tour.Stop
 	tried   *tour.Walk // what Try has found
-	changes uint32     // so far
+	changes uint64     // so far
 	cost    Cost       // of all tours
 	epoch   uint32
 	kept    []uint32 // by tour: the epoch in which it was remembered
@@ -57,6 +57,16 @@ func daysOf(in *instance.Instance) []shiftDays {
 	}
 	return days
 }
+
+// NewIsland is New for a state whose snapshots may be restored by those of other numbers over the same instance.
+func NewIsland(in *instance.Instance, number int) *State {
+	s := New(in)
+	s.changes = uint64(number) << islandBits
+	return s
+}
+
+// islandBits leaves each island more changes than it can make.
+const islandBits = 48
 
 // New returns the state with nothing but fixed visits.
 func New(in *instance.Instance) *State {

@@ -6,25 +6,44 @@ import (
 	"vernation/scheduler/internal/tour"
 )
 
-// reasons asks, for each item that is not planned, what it would cost to put it in, and what spoke against each tour.
+// How many days are walked to say what speaks against all items that are not planned: as many, and as many where the
+// search was stopped.
+const walksForReasons, walksWhenStopped = 20000, 500
+
+// reasons asks, for each item that is not planned, what it would cost to put it in, and what spoke against each tour. Where
+// much is not planned, it looks at fewer tours of each.
 func (s *search) reasons() []Why {
 	why := make([]Why, len(s.in.Items))
-	for _, item := range s.absent {
-		if s.state.Placed(item).Placed {
-			continue
-		}
-		found, ok := s.cheapest(item, math.MaxInt64/2, math.MaxInt)
-		if ok {
-			why[item].Added, why[item].Possible = found.added, true
-			continue
-		}
-		for way := range s.in.Items[item].Ways {
-			for t := range s.in.Shifts {
-				if place, cause := s.state.Best(item, int16(way), 0, int32(t)); !place.OK && cause.Text != tour.NotOnThatDay {
-					why[item].Causes = append(why[item].Causes, cause)
-				}
+	left := walksForReasons
+	if s.stop() {
+		left = walksWhenStopped
+	}
+	items := len(s.absent)
+	for i, item := range s.absent {
+		walks := max(1, left/(items-i))
+		left -= s.reason(item, &why[item], walks)
+	}
+	return why
+}
+
+// reason does so for one item and returns how many days it has walked, about as many as it may.
+func (s *search) reason(item int32, why *Why, most int) (walked int) {
+	found, ok := s.cheapest(item, math.MaxInt64/2, most)
+	if walked = min(most, len(s.places)); ok {
+		why.Added, why.Possible = found.added, true
+		return walked
+	}
+	for way := range s.in.Items[item].Ways {
+		for t := range s.in.Shifts {
+			if walked > most && len(why.Causes) > 0 {
+				return walked
+			}
+			place, cause := s.state.Best(item, int16(way), 0, int32(t))
+			if !place.OK && cause.Text != tour.NotOnThatDay {
+				why.Causes = append(why.Causes, cause)
+				walked += 1 + len(s.state.Tours[t].Stops)
 			}
 		}
 	}
-	return why
+	return walked
 }

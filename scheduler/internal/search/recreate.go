@@ -174,7 +174,7 @@ func (s *search) cheapest(item int32, limit Cost, walked int) (best place, ok bo
 		if p.Added >= best.added || walked == 0 {
 			break
 		}
-		if walked < math.MaxInt && s.random.Float64() < blink {
+		if limit < math.MaxInt64/2 && s.random.Float64() < blink {
 			continue
 		}
 		walked--

@@ -15,13 +15,16 @@ type Cost = instance.Cost
 
 // Limits bound a search.
 type Limits struct {
-	Seed       uint64
+	Seed uint64
+	// Iterations are the rounds of each island; 0 is the construction only.
 	Iterations int
-	// Progress says how much of the budget is spent, from 0 to 1, where time and not Iterations bounds it; nil is Iterations.
-	Progress func() float64
-	// Stop is asked often; true ends the search with what there is. nil never stops.
+	// Islands are the searches side by side; 0 is one. An answer depends on their number, never on that of the cores.
+	Islands int
+	// Spent says how much of the budget is spent, from 0 to 1, where time and not Iterations bounds it; nil is Iterations.
+	Spent func() float64
+	// Stop is asked often, by all islands; true ends the search with what there is. nil never stops.
 	Stop func() bool
-	// Report is told of each improvement, and now and then; nil is nobody.
+	// Report is told of each improvement, and now and then, by one island at a time; nil is nobody.
 	Report func(iteration int, best *schedule.State, cost Cost)
 }
 
@@ -41,12 +44,6 @@ type Why struct {
 	Added    Cost
 }
 
-// reportEvery is the greatest number of rounds between two reports.
-const reportEvery = 50
-
-// The temperatures at both ends of a search, in units of the price of a visit.
-const hot, cold = 0.3, 0.003
-
 // search is one search over a state of its own.
 type search struct {
 	in     *instance.Instance
@@ -61,6 +58,8 @@ type search struct {
 	hopeless []int32
 	slot     []int32 // by item: its index in absent, or None
 	cost     Cost
+	best     schedule.Snapshot
+	bestCost Cost
 	bold     bool
 
 	pending []uint32 // by item: the round in which it waits to be put in
@@ -72,43 +71,10 @@ type search struct {
 	before  []int32 // absent, as it was
 }
 
-// Run searches. An answer is always lawful, even when it stops before everything was tried.
-func Run(in *instance.Instance, limits Limits) Answer {
-	s := newSearch(in, limits)
-	best, bestCost := s.state.Snapshot(), s.cost
-	report := func(iteration int) {
-		if limits.Report != nil {
-			limits.Report(iteration, s.state, bestCost)
-		}
-	}
-	report(0)
-	iteration := 0
-	for ; iteration < limits.Iterations && !s.stop(); iteration++ {
-		s.try(s.temperature(iteration, &limits))
-		if s.cost < bestCost {
-			best, bestCost = s.state.Snapshot(), s.cost
-			report(iteration + 1)
-		} else if (iteration+1)%reportEvery == 0 {
-			report(iteration + 1)
-		}
-	}
-	s.state.Restore(best)
-	return Answer{State: s.state, Iterations: iteration, Why: s.reasons()}
-}
-
-// temperature cools geometrically over the budget.
-func (s *search) temperature(iteration int, limits *Limits) float64 {
-	spent := float64(iteration) / float64(limits.Iterations)
-	if limits.Progress != nil {
-		spent = limits.Progress()
-	}
-	return float64(max(1, s.in.Rates.Visit)) * hot * math.Pow(cold/hot, spent)
-}
-
 // newSearch returns a search whose state is constructed.
-func newSearch(in *instance.Instance, limits Limits) *search {
+func newSearch(in *instance.Instance, limits *Limits, island int) *search {
 	s := &search{
-		in: in, state: schedule.New(in), random: rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items)))), stop: limits.Stop,
+		in: in, state: schedule.NewIsland(in, island), random: rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items))+uint64(island)<<32)), stop: limits.Stop,
 		near: nearSites(in), at: make([][]int32, len(in.Sites)), slot: make([]int32, len(in.Items)),
 		pending: make([]uint32, len(in.Items)), hit: make([]uint32, len(in.Shifts)), keys: make([]int64, len(in.Items)),
 	}
@@ -129,7 +95,26 @@ func newSearch(in *instance.Instance, limits Limits) *search {
 		}
 	}
 	s.construct()
+	s.keep()
 	return s
+}
+
+// keep makes the state the best.
+func (s *search) keep() { s.best, s.bestCost = s.state.Snapshot(), s.cost }
+
+// adopt goes on from the best of another search.
+func (s *search) adopt(other *search) {
+	s.state.Restore(other.best)
+	s.cost = other.bestCost
+	var absent []int32
+	for item := range s.in.Items {
+		it := &s.in.Items[item]
+		if !it.Outside && len(it.Ways) > 0 && !s.state.Placed(int32(item)).Placed {
+			absent = append(absent, int32(item))
+		}
+	}
+	s.forget(absent)
+	s.keep()
 }
 
 // construct fills an empty state in both orders and keeps the cheaper: the patient one first, then the bold one.
