@@ -12,19 +12,19 @@ const (
 )
 
 // ruin takes strings out of the routes around a seed.
-func (s *Search) ruin() {
+func (s *search) ruin() {
 	stops := len(s.in.Stops)
 	used := s.state.Used()
 	if len(used) == 0 {
 		return
 	}
 	mean := float64(stops-len(s.out)) / float64(len(used))
-	longest := min(s.config.String, mean)
-	most := 4*s.config.Removed/(1+longest) - 1
+	length := min(longest, mean)
+	most := 4*removed/(1+length) - 1
 	strings := int(s.random.Float64()*most + 1)
 	seed := int32(s.random.IntN(stops))
 	if s.state.Of(seed) != route.None {
-		s.ruinAt(seed, longest)
+		s.ruinAt(seed, length)
 		strings--
 	}
 	for _, stop := range s.near[seed] {
@@ -32,18 +32,18 @@ func (s *Search) ruin() {
 			return
 		}
 		if v := s.state.Of(stop); v != route.None && s.hit[v] != s.round {
-			s.ruinAt(stop, longest)
+			s.ruinAt(stop, length)
 			strings--
 		}
 	}
 }
 
 // ruinAt takes one string out of the route of a stop that contains it.
-func (s *Search) ruinAt(stop int32, longest float64) {
+func (s *search) ruinAt(stop int32, most float64) {
 	v := s.state.Of(stop)
 	s.hit[v] = s.round
 	size := s.state.Len(v)
-	length := int(1 + s.random.Float64()*min(float64(size), longest))
+	length := int(1 + s.random.Float64()*min(float64(size), most))
 	length = min(length, size)
 	at := int(s.state.At(stop))
 	if length > 1 && length < size && s.random.Float64() < splits {
@@ -55,13 +55,13 @@ func (s *Search) ruinAt(stop int32, longest float64) {
 }
 
 // start draws the beginning of a string of a length around a position.
-func (s *Search) start(at, length, size int) int {
+func (s *search) start(at, length, size int) int {
 	low, high := max(0, at-length+1), min(at, size-length)
 	return low + s.random.IntN(high-low+1)
 }
 
 // split takes a longer string out but for a middle part.
-func (s *Search) split(v int32, at, length, size int) {
+func (s *search) split(v int32, at, length, size int) {
 	kept := 1
 	for length+kept < size && s.random.Float64() > lengthen {
 		kept++
@@ -74,7 +74,7 @@ func (s *Search) split(v int32, at, length, size int) {
 }
 
 // order draws the order in which stops are put back.
-func (s *Search) order() {
+func (s *search) order() {
 	s.random.Shuffle(len(s.out), func(i, j int) { s.out[i], s.out[j] = s.out[j], s.out[i] })
 	key := s.key()
 	if key == nil {
@@ -87,7 +87,7 @@ func (s *Search) order() {
 }
 
 // key draws what the order goes by; nil is nothing.
-func (s *Search) key() func(stop int32) int64 {
+func (s *search) key() func(stop int32) int64 {
 	stops := s.in.Stops
 	switch d := s.random.IntN(17); {
 	case d < 4:
@@ -108,7 +108,7 @@ func (s *Search) key() func(stop int32) int64 {
 }
 
 // away is the cost from the first vehicle's beginning.
-func (s *Search) away(stop int32) int64 {
+func (s *search) away(stop int32) int64 {
 	first := &s.in.Vehicles[0]
 	return int64(s.in.Cost[first.Profile][first.From*s.in.Places+s.in.Stops[stop].Place])
 }

@@ -1,7 +1,3 @@
-// Package anneal answers: what is the cheapest set of routes that a budget finds?
-//
-// It takes strings of neighbouring stops out of neighbouring routes and puts them back one by one at their cheapest places,
-// passing some over (Christiaens and Vanden Berghe 2020, Transp. Sci. 54:417); what comes of it is kept by simulated annealing.
 package anneal
 
 import (
@@ -11,48 +7,65 @@ import (
 	"vernation/scheduler/internal/route"
 )
 
-// Search is one search over a state of its own.
-type Search struct {
+// The settings of a search. Temperatures are in units of the mean arc from a stop to its ten nearest.
+const (
+	hot, warm, cold = 3.0, 0.6, 0.03
+	removed         = 10.0 // mean number of stops taken out in a round
+	longest         = 10.0 // stops of a string
+	blink           = 0.01 // share of places that are passed over
+	stay            = 1e12 // the price of a stop without a place, above every cost
+)
+
+// search is one search over a state of its own.
+type search struct {
 	in     *route.Instance
 	state  *route.State
 	random *rand.Rand
 	near   [][]int32 // by stop: others, nearest first
+	unit   float64   // of temperature
 	out    []int32   // stops without a place
-	missed []int64   // by stop: how often it found no place
+	before []int32   // out, as it was
 	cost   int64     // of the current state, with what stays out
 	best   Solution
 	hit    []uint32 // by vehicle: round in which it was ruined
 	round  uint32
 	keys   []int64
-	config Config
 }
 
-// Config are the settings of a search.
-type Config struct {
-	Seed uint64
-	// Hot and Cold are the temperatures at both ends, in units of the mean arc between near stops.
-	Hot, Cold float64
-	// Removed is the mean number of stops taken out in a round, String the longest string.
-	Removed, String float64
-	Blink           float64
-	// Out is the price of a stop without a place.
-	Out int64
-}
-
-// Solution is a set of routes by vehicle.
+// Solution is a set of routes by vehicle, each its stops in order.
 type Solution struct {
 	Routes [][]int32
-	Out    []int32
+	Out    []int32 // stops that fit nowhere
 	Cost   int64
 }
 
-// New returns a search over an instance that is Ready, with near as the neighbour lists of its stops.
-func New(in *route.Instance, near [][]int32, config Config) *Search {
-	s := &Search{
-		in: in, state: route.New(in), random: rand.New(rand.NewPCG(config.Seed, 0x9e3779b97f4a7c15)), near: near,
-		missed: make([]int64, len(in.Stops)), hit: make([]uint32, len(in.Vehicles)), keys: make([]int64, len(in.Stops)), config: config,
+// Clone returns a copy that shares nothing.
+func (s *Solution) Clone() Solution {
+	c := Solution{Cost: s.Cost, Out: append([]int32(nil), s.Out...), Routes: make([][]int32, len(s.Routes))}
+	for v := range s.Routes {
+		c.Routes[v] = append([]int32(nil), s.Routes[v]...)
 	}
-	s.state.Blinking(config.Blink, config.Seed*0x2545f4914f6cdd1d+1)
+	return c
+}
+
+// Vehicles counts the routes with stops.
+func (s *Solution) Vehicles() int {
+	count := 0
+	for _, stops := range s.Routes {
+		if len(stops) > 0 {
+			count++
+		}
+	}
+	return count
+}
+
+// newSearch returns a search whose state is constructed.
+func newSearch(in *route.Instance, near [][]int32, seed uint64) *search {
+	s := &search{
+		in: in, state: route.New(in), random: rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15)), near: near, unit: unit(in, near),
+		hit: make([]uint32, len(in.Vehicles)), keys: make([]int64, len(in.Stops)),
+	}
+	s.state.Blinking(blink, seed*0x2545f4914f6cdd1d+1)
 	for stop := range in.Stops {
 		s.out = append(s.out, int32(stop))
 	}
@@ -63,11 +76,23 @@ func New(in *route.Instance, near [][]int32, config Config) *Search {
 	return s
 }
 
+// unit is the mean arc from a stop to its ten nearest.
+func unit(in *route.Instance, near [][]int32) float64 {
+	sum, count := 0.0, 0.0
+	for u := range near {
+		for _, v := range near[u][:min(10, len(near[u]))] {
+			sum += float64(in.Cost[0][in.Stops[u].Place*in.Places+in.Stops[v].Place])
+			count++
+		}
+	}
+	return max(1, sum/max(1, count))
+}
+
 // price is the cost of the state with what stays out.
-func (s *Search) price() int64 { return s.state.Cost() + int64(len(s.out))*s.config.Out }
+func (s *search) price() int64 { return s.state.Cost() + int64(len(s.out))*stay }
 
 // keep makes the state the best.
-func (s *Search) keep() {
+func (s *search) keep() {
 	s.best.Cost = s.cost
 	s.best.Out = append(s.best.Out[:0], s.out...)
 	if s.best.Routes == nil {
@@ -78,21 +103,25 @@ func (s *Search) keep() {
 	}
 }
 
-// Best is the best solution so far. The search goes on writing into it.
-func (s *Search) Best() *Solution { return &s.best }
+// load makes a solution the state.
+func (s *search) load(from *Solution) {
+	s.state.Clear()
+	for v, stops := range from.Routes {
+		for i, stop := range stops {
+			s.state.Put(stop, int32(v), i)
+		}
+	}
+	s.out = append(s.out[:0], from.Out...)
+	s.cost = s.price()
+	s.keep()
+}
 
-// Round ruins and recreates once at a temperature in units of cost.
-func (s *Search) Round(temperature float64) {
-	s.round++
-	s.state.Begin()
-	before := append([]int32(nil), s.out...)
-	s.ruin()
-	s.order()
-	s.recreate()
+// try ruins and recreates once at a temperature in units of cost.
+func (s *search) try(temperature float64) {
+	s.change()
 	cost := s.price()
 	if float64(cost) >= float64(s.cost)-temperature*math.Log(s.random.Float64()) {
-		s.state.Undo()
-		s.out = append(s.out[:0], before...)
+		s.undo()
 		return
 	}
 	s.cost = cost
@@ -101,15 +130,30 @@ func (s *Search) Round(temperature float64) {
 	}
 }
 
+// change ruins and recreates.
+func (s *search) change() {
+	s.round++
+	s.state.Begin()
+	s.before = append(s.before[:0], s.out...)
+	s.ruin()
+	s.order()
+	s.recreate()
+}
+
+// undo takes the last change back.
+func (s *search) undo() {
+	s.state.Undo()
+	s.out = append(s.out[:0], s.before...)
+}
+
 // recreate puts the stops that are out back in, in their order.
-func (s *Search) recreate() {
+func (s *search) recreate() {
 	left := s.out[:0]
 	for _, stop := range s.out {
-		if place := s.state.Best(stop); place.Vehicle != route.None && place.Added < s.config.Out {
+		if place := s.state.Best(stop); place.Vehicle != route.None {
 			s.state.Put(stop, place.Vehicle, place.Position)
 		} else {
 			left = append(left, stop)
-			s.missed[stop]++
 		}
 	}
 	s.out = left

@@ -32,9 +32,6 @@ type Instance struct {
 	// Kinds numbers vehicles that are alike, so that only one empty vehicle of a kind is tried.
 	Kinds []int32
 
-	// Near lists for each stop those beside which it may be put, so that a place costs the same in a large instance; nil is all.
-	Near [][]int32
-
 	timeTo, costTo [][]int32 // the transposes: from column to row
 }
 

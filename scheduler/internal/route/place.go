@@ -9,24 +9,15 @@ type Place struct {
 	Added    int64
 }
 
-// Nowhere is the place of what fits nowhere.
+// nowhere is the place of what fits nowhere.
 var nowhere = Place{Vehicle: None, Added: math.MaxInt64}
 
 // Best returns the cheapest place of a stop among routes in use and one empty vehicle of each kind; Vehicle is None when it fits nowhere.
 // Places are passed over at the rate of the state's Blink.
 func (s *State) Best(stop int32) Place {
 	best := nowhere
-	if s.In.Near == nil {
-		for _, v := range s.used {
-			s.bestIn(stop, v, &best)
-		}
-		return s.bestEmpty(stop, best)
-	}
-	for _, other := range s.In.Near[stop] {
-		if v := s.of[other]; v != None {
-			at := s.at[other]
-			s.bestAt(stop, v, at, at+2, &best)
-		}
+	for _, v := range s.used {
+		s.bestIn(stop, v, &best)
 	}
 	return s.bestEmpty(stop, best)
 }
@@ -45,10 +36,7 @@ func (s *State) bestEmpty(stop int32, best Place) Place {
 }
 
 // bestIn keeps the cheapest place of a stop in one route, when it is cheaper than the best so far.
-func (s *State) bestIn(u, v int32, best *Place) { s.bestAt(u, v, 1, int32(len(s.routes[v])), best) }
-
-// bestAt does so for the places before the nodes [from, to) of a route.
-func (s *State) bestAt(u, v, from, to int32, best *Place) {
+func (s *State) bestIn(u, v int32, best *Place) {
 	in := s.In
 	stop, vehicle := &in.Stops[u], &in.Vehicles[v]
 	if s.load[v]+stop.Load > vehicle.Capacity {
@@ -67,7 +55,7 @@ func (s *State) bestAt(u, v, from, to int32, best *Place) {
 	}
 	limit -= opens
 	earliest := first.From + takes
-	for i := int(from) - 1; i < int(to)-1; i++ {
+	for i := range len(nodes) - 1 {
 		here, next := &nodes[i], &nodes[i+1]
 		if here.depart > last {
 			break

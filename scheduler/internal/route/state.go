@@ -119,6 +119,19 @@ func (s *State) save(v int32) {
 	keep.nodes = append(keep.nodes[:0], s.routes[v]...)
 }
 
+// Clear takes every stop out. It cannot be taken back.
+func (s *State) Clear() {
+	s.Begin()
+	for v := range s.routes {
+		for _, n := range s.routes[v][1 : len(s.routes[v])-1] {
+			s.of[n.stop] = None
+		}
+		s.total -= s.cost[v]
+		s.empty(int32(v))
+		s.noteUse(int32(v))
+	}
+}
+
 // Undo takes back everything since Begin.
 func (s *State) Undo() {
 	for _, keep := range s.saved[:s.saves] {

@@ -1,0 +1,255 @@
+package anneal
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"sync"
+
+	"vernation/scheduler/internal/route"
+)
+
+// Options steer a search.
+type Options struct {
+	Seed uint64
+	// Islands are the populations side by side; 0 is one. The answer depends on their number, not on that of the cores.
+	Islands int
+	// Iterations are the rounds of each island; where Spent is given they do not count.
+	Iterations int
+	// Spent says how much of the budget is spent, from 0 to 1, where time bounds the search.
+	Spent func() float64
+	// Fewest asks for the fewest vehicles first, then for the least cost.
+	Fewest bool
+}
+
+const (
+	members   = 4    // of a population
+	growth    = 0.25 // share of the budget that makes its first members
+	fleetTime = 0.5  // share of the budget in which fewer vehicles are looked for at most
+	childhood = 80   // rounds of a child by stop
+	epochs    = 8    // how often islands look at one another
+	often     = 32   // rounds between two looks at the clock
+	large     = 300  // stops from which a population is of two
+	neighbour = 100  // longest list of near stops
+)
+
+// island is one population.
+type island struct {
+	options *Options
+	in      *route.Instance
+	near    [][]int32
+	random  *rand.Rand
+	seed    uint64
+	rounds  int
+	all     []Solution
+	best    Solution
+	worker  *search
+}
+
+// Solve returns the best set of routes of an instance that it finds; its vehicles are of one kind. For a seed, a number of islands and of iterations the answer is always the same.
+func Solve(in *route.Instance, options Options) Solution {
+	near := nearStops(in, neighbour)
+	islands := make([]*island, max(1, options.Islands))
+	for i := range islands {
+		seed := options.Seed*0x9e3779b97f4a7c15 + uint64(i)*0xd1b54a32d192ed03 + 1
+		islands[i] = &island{options: &options, in: in, near: near, seed: seed, random: rand.New(rand.NewPCG(seed, 77)), best: Solution{Cost: math.MaxInt64}}
+	}
+	from := 0.0
+	if options.Fewest {
+		from = fewest(islands)
+	}
+	each(islands, func(i *island) { i.grow(from, from+growth*(1-from)) })
+	from += growth * (1 - from)
+	for epoch := range epochs {
+		exchange(islands)
+		until := from + (1-from)*float64(epoch+1)/epochs
+		each(islands, func(i *island) { i.breed(until) })
+	}
+	return winner(islands).best
+}
+
+func each(islands []*island, do func(*island)) {
+	var all sync.WaitGroup
+	for _, i := range islands {
+		all.Go(func() { do(i) })
+	}
+	all.Wait()
+}
+
+// winner is the island with the best; the first of equals.
+func winner(islands []*island) *island {
+	best := islands[0]
+	for _, i := range islands[1:] {
+		if i.best.Cost < best.best.Cost {
+			best = i
+		}
+	}
+	return best
+}
+
+// exchange gives the best of all to the other islands, in the place of their worst.
+func exchange(islands []*island) {
+	best := winner(islands)
+	for _, i := range islands {
+		if i != best && i.best.Cost > best.best.Cost && len(i.all) > 0 {
+			i.all[i.worst()] = best.best.Clone()
+			i.best = best.best.Clone()
+		}
+	}
+}
+
+// spent is the share of the budget that the island has spent.
+func (i *island) spent() float64 {
+	if i.options.Spent != nil {
+		return i.options.Spent()
+	}
+	return float64(i.rounds) / float64(max(1, i.options.Iterations))
+}
+
+// search returns a new search with another seed.
+func (i *island) search() *search {
+	i.seed = i.seed*31 + 17
+	return newSearch(i.in, i.near, i.seed)
+}
+
+// grow makes the first members, each by its share of the budget between two shares.
+func (i *island) grow(from, until float64) {
+	size := members
+	if len(i.in.Stops) >= large {
+		size = 2
+	}
+	for member := range size {
+		s := i.search()
+		if len(i.best.Routes) > 0 && member == 0 {
+			s.load(&i.best)
+		}
+		begin := from + (until-from)*float64(member)/float64(size)
+		end := from + (until-from)*float64(member+1)/float64(size)
+		i.cool(s, hot, func() float64 { return (i.spent() - begin) / (end - begin) })
+		i.all = append(i.all, s.best.Clone())
+		i.note(&s.best)
+		i.worker = s
+	}
+}
+
+// cool tries rounds from a temperature down to the coldest, as a share goes from 0 to 1.
+func (i *island) cool(s *search, from float64, share func() float64) {
+	for done := share(); done < 1; done = share() {
+		temperature := s.unit * from * math.Pow(cold/from, max(0, done))
+		for range often {
+			s.try(temperature)
+		}
+		i.rounds += often
+	}
+}
+
+// note makes a solution the island's best when it is.
+func (i *island) note(s *Solution) {
+	if s.Cost < i.best.Cost {
+		i.best = s.Clone()
+	}
+}
+
+// breed makes children until a share of the budget is spent. A child takes the place of the worse parent when it is better and no twin.
+func (i *island) breed(until float64) {
+	for i.spent() < until {
+		a, b := i.random.IntN(len(i.all)), i.random.IntN(len(i.all)-1)
+		if b >= a {
+			b++
+		}
+		s := i.worker
+		s.load(&i.all[a])
+		s.cross(&i.all[b])
+		born := i.rounds
+		i.cool(s, warm, func() float64 {
+			return max(float64(i.rounds-born)/float64(childhood*len(i.in.Stops)), share(i.spent() >= 1))
+		})
+		i.note(&s.best)
+		twin := slices.ContainsFunc(i.all, func(other Solution) bool { return other.Cost == s.best.Cost })
+		if worse := i.worse(a, b); !twin && s.best.Cost < i.all[worse].Cost {
+			i.all[worse] = s.best.Clone()
+		}
+	}
+}
+
+// share is 1 for what is over.
+func share(over bool) float64 {
+	if over {
+		return 1
+	}
+	return 0
+}
+
+func (i *island) worse(a, b int) int {
+	if i.all[b].Cost > i.all[a].Cost {
+		return b
+	}
+	return a
+}
+
+func (i *island) worst() int {
+	worst := 0
+	for m := range i.all {
+		worst = i.worse(worst, m)
+	}
+	return worst
+}
+
+// fewest looks for fewer vehicles on every island, and leaves all of them with the fewest that one has found. It returns the
+// share of the budget that is spent.
+func fewest(islands []*island) float64 {
+	each(islands, (*island).shrink)
+	best := islands[0]
+	for _, i := range islands[1:] {
+		if len(i.in.Vehicles) < len(best.in.Vehicles) || len(i.in.Vehicles) == len(best.in.Vehicles) && i.best.Cost < best.best.Cost {
+			best = i
+		}
+	}
+	spent := 0.0
+	for _, i := range islands {
+		if i.in != best.in {
+			i.in, i.best = best.in, best.best.Clone()
+		}
+		spent = max(spent, i.spent())
+	}
+	return spent
+}
+
+// shrink takes vehicles away one by one while a solution with one less is found in time.
+func (i *island) shrink() {
+	s := i.search()
+	i.best = s.best.Clone()
+	over := func() bool { i.rounds++; return i.spent() >= fleetTime }
+	for {
+		vehicles := i.best.Vehicles()
+		if vehicles <= i.least() {
+			return
+		}
+		less := *i.in
+		less.Vehicles, less.Kinds = i.in.Vehicles[:vehicles-1], i.in.Kinds[:vehicles-1]
+		s = newSearch(&less, i.near, i.seed)
+		s.shrink(&i.best)
+		if !s.fewer(over, s.unit*warm) {
+			less.Vehicles, less.Kinds = i.in.Vehicles[:vehicles], i.in.Kinds[:vehicles]
+			i.in = &less
+			i.best.Routes = compact(i.best.Routes)
+			return
+		}
+		i.best = s.best.Clone()
+	}
+}
+
+// compact leaves out the empty routes: vehicles of one kind are alike.
+func compact(routes [][]int32) [][]int32 {
+	return slices.DeleteFunc(slices.Clone(routes), func(stops []int32) bool { return len(stops) == 0 })
+}
+
+// least is the number of vehicles that the loads ask for.
+func (i *island) least() int {
+	load := 0
+	for s := range i.in.Stops {
+		load += int(i.in.Stops[s].Load)
+	}
+	capacity := max(1, int(i.in.Vehicles[0].Capacity))
+	return (load + capacity - 1) / capacity
+}
