@@ -6,12 +6,11 @@ import (
 	"time"
 
 	"vernation/scheduler"
-	"vernation/scheduler/catalogue"
 	"vernation/scheduler/week"
 )
 
 func TestTry(t *testing.T) {
-	for _, k := range []week.Kind{week.Small} {
+	for _, k := range []week.Kind{week.Large} {
 		began := time.Now()
 		p, err := week.New(k, 1)
 		if err != nil {
@@ -21,38 +20,28 @@ func TestTry(t *testing.T) {
 		kinds := map[scheduler.FollowUpKind]int{}
 		ways := map[int]int{}
 		due := map[string]int{}
+		m := 0
 		for _, f := range p.FollowUps {
 			kinds[f.Kind]++
 			ways[len(f.Ways)]++
 			due[fmt.Sprint(f.Due.EarliestOn.Short(), " ", f.Due.After != "")]++
+			for _, q := range f.Ways[0].Parts {
+				if q.Kind != scheduler.WaitPart {
+					m += int(q.Takes.Minutes())
+				}
+			}
 		}
-		fmt.Println(kinds, ways, due)
+		sm := 0
+		for _, s := range p.Services {
+			for _, g := range s.Groups {
+				sm += g.Minutes
+			}
+		}
+		fmt.Println(kinds, ways, due, "hours", m/60, sm/60)
 		links := map[scheduler.LinkKind]int{}
 		for _, l := range p.Links {
 			links[l.Kind]++
 		}
 		fmt.Println(links)
-		began = time.Now()
-		plan, err := scheduler.Solve(t.Context(), p, scheduler.Options{Seed: 1, Iterations: 0, Rates: scheduler.DefaultRates(catalogue.Shipped())})
-		fmt.Println("solve", time.Since(began), err, plan.Cost, len(plan.Unplanned))
-		began = time.Now()
-		v := scheduler.Check(p, plan)
-		fmt.Println("check", time.Since(began), len(v))
-		for i := range v {
-			if i < 5 {
-				fmt.Println(v[i])
-			}
-		}
-		why := map[string]int{}
-		for _, u := range plan.Unplanned {
-			why[string(u.Status)+" "+string(u.Reasons[0].Rule)+" "+u.Reasons[0].Text[:min(60, len(u.Reasons[0].Text))]]++
-		}
-		n := 0
-		for w, c := range why {
-			if c > 0 && n < 25 {
-				fmt.Println(c, w)
-				n++
-			}
-		}
 	}
 }
