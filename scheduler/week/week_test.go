@@ -6,42 +6,33 @@ import (
 	"time"
 
 	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/week"
 )
 
 func TestTry(t *testing.T) {
-	for _, k := range []week.Kind{week.Large} {
-		began := time.Now()
+	rates := scheduler.DefaultRates(catalogue.Shipped())
+	for _, k := range []week.Kind{week.Small, week.Middle} {
 		p, err := week.New(k, 1)
 		if err != nil {
 			t.Fatal(err)
 		}
-		fmt.Println(k, time.Since(began), len(p.Sites), len(p.FollowUps), len(p.Services), len(p.Technicians), len(p.Links), len(p.Done), len(p.Plants))
-		kinds := map[scheduler.FollowUpKind]int{}
-		ways := map[int]int{}
-		due := map[string]int{}
-		m := 0
-		for _, f := range p.FollowUps {
-			kinds[f.Kind]++
-			ways[len(f.Ways)]++
-			due[fmt.Sprint(f.Due.EarliestOn.Short(), " ", f.Due.After != "")]++
-			for _, q := range f.Ways[0].Parts {
-				if q.Kind != scheduler.WaitPart {
-					m += int(q.Takes.Minutes())
+		for name, f := range map[string]func(scheduler.Problem, scheduler.Rates) scheduler.Plan{"first": week.FirstFit, "own": week.OwnTrips} {
+			began := time.Now()
+			plan := f(p, rates)
+			fmt.Println(k, name, time.Since(began), len(plan.Unplanned), plan.Cost, len(scheduler.Check(p, plan)))
+			fmt.Printf("%+v %.1f\n", week.Measure(p, plan), week.Measure(p, plan).RidingPercent())
+			for i, v := range scheduler.Check(p, plan) {
+				if i < 10 {
+					fmt.Println(v)
 				}
 			}
 		}
-		sm := 0
-		for _, s := range p.Services {
-			for _, g := range s.Groups {
-				sm += g.Minutes
-			}
+		if k == week.Small {
+			plan, _ := scheduler.Solve(t.Context(), p, scheduler.Options{Seed: 1, Iterations: 0, Rates: rates})
+			fmt.Println("solve", plan.Elapsed, len(plan.Unplanned), plan.Cost)
+			fmt.Println("price", week.Price(p, plan, rates))
+			fmt.Printf("%+v\n", week.Measure(p, plan))
 		}
-		fmt.Println(kinds, ways, due, "hours", m/60, sm/60)
-		links := map[scheduler.LinkKind]int{}
-		for _, l := range p.Links {
-			links[l.Kind]++
-		}
-		fmt.Println(links)
 	}
 }
