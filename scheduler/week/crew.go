@@ -101,15 +101,24 @@ func (g *generator) assign() {
 
 // holdKeys gives a site's keys to its usual technician and some others.
 func (g *generator) holdKeys(s *site.Site, usual int) {
+	if len(s.Keys) == 0 {
+		return
+	}
+	holders := []int{usual}
+	for range g.crewData.KeyHolders {
+		holders = append(holders, g.IntN(len(g.problem.Technicians)))
+	}
+	slices.Sort(holders)
+	for _, t := range slices.Compact(holders) {
+		g.give(s, t)
+	}
+}
+
+// give gives a technician all keys of a site.
+func (g *generator) give(s *site.Site, technician int) {
+	held := &g.problem.Technicians[technician].Keys
 	for _, key := range s.Keys {
-		holders := []int{usual}
-		for range g.crewData.KeyHolders {
-			holders = append(holders, g.IntN(len(g.problem.Technicians)))
-		}
-		slices.Sort(holders)
-		for _, t := range slices.Compact(holders) {
-			g.problem.Technicians[t].Keys = append(g.problem.Technicians[t].Keys, scheduler.KeyHeld{Key: key, From: monday.AddDays(-100)})
-		}
+		*held = append(*held, scheduler.KeyHeld{Key: key, From: monday.AddDays(-100)})
 	}
 }
 

@@ -279,12 +279,8 @@ func (m *making) standsWater(w scheduler.WorkItem, product *catalogue.Product) b
 
 // lastWatered is the day of the last watering of a plant that was done or is planned before this day.
 func (m *making) lastWatered(id site.PlantID, last civil.Date) civil.Date {
-	for item, stay := range m.placed {
-		service := m.services[item]
-		if service == nil || service.Kind != site.WateringService || stay.on.shift.Day >= m.day.shift.Day {
-			continue
-		}
-		if slices.ContainsFunc(service.Groups, func(g site.Group) bool { return g.Plant == id }) {
+	for _, item := range m.waterings[id] {
+		if stay, planned := m.placed[item]; planned && stay.on.shift.Day < m.day.shift.Day {
 			last = max(last, stay.on.shift.Day)
 		}
 	}

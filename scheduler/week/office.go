@@ -18,7 +18,8 @@ type office struct {
 	plants    map[site.PlantID]*scheduler.PlantState
 	products  map[catalogue.ProductID]*catalogue.Product
 	followUps map[scheduler.ItemID]*scheduler.FollowUp
-	services  map[scheduler.ItemID]*site.Service    // by occurrence, once occurrences has listed them
+	services  map[scheduler.ItemID]*site.Service // by occurrence, once occurrences has listed them
+	waterings map[site.PlantID][]scheduler.ItemID
 	previous  map[scheduler.ItemID]scheduler.ItemID // the occurrence before another
 	place     map[travel.PlaceID]int
 	notice    map[site.ID]time.Duration
@@ -64,7 +65,7 @@ type stop struct {
 func newOffice(p *scheduler.Problem) *office {
 	o := &office{
 		p: p, sites: map[site.ID]*site.Site{}, plants: map[site.PlantID]*scheduler.PlantState{}, products: map[catalogue.ProductID]*catalogue.Product{},
-		followUps: map[scheduler.ItemID]*scheduler.FollowUp{}, services: map[scheduler.ItemID]*site.Service{}, place: map[travel.PlaceID]int{}, previous: map[scheduler.ItemID]scheduler.ItemID{},
+		followUps: map[scheduler.ItemID]*scheduler.FollowUp{}, services: map[scheduler.ItemID]*site.Service{}, place: map[travel.PlaceID]int{}, previous: map[scheduler.ItemID]scheduler.ItemID{}, waterings: map[site.PlantID][]scheduler.ItemID{},
 		notice: map[site.ID]time.Duration{}, replaces: map[string][]scheduler.ItemID{}, instead: map[scheduler.ItemID][]string{},
 		before: map[scheduler.ItemID][]scheduler.ItemID{}, behind: map[scheduler.ItemID][]scheduler.ItemID{},
 		at: map[site.ID][]*day{}, done: map[scheduler.ItemID]civil.Instant{}, placed: map[scheduler.ItemID]stay{},
@@ -132,6 +133,11 @@ func (o *office) occurrences() []occurrence {
 			ideal = max(ideal, o.p.FirstDay)
 			o.services[id], o.previous[id] = s, scheduler.OccurrenceID(s.ID, n-1)
 			all = append(all, occurrence{id, s, ideal})
+			for _, group := range s.Groups {
+				if s.Kind == site.WateringService && !slices.Contains(o.waterings[group.Plant], id) {
+					o.waterings[group.Plant] = append(o.waterings[group.Plant], id)
+				}
+			}
 			ideal = ideal.AddDays(s.Ideal)
 		}
 	}
