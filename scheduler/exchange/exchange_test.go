@@ -227,6 +227,13 @@ func TestReadPlan_TakesTheExamplePlanThatKeepsTheRules(t *testing.T) {
 		t.Errorf("the example's plan shuts %d areas, want 3, and breaks rules: %v", len(plan.KeepOuts), violations)
 	}
 	roundTripPlan(t, plan)
+	// By hand: 2.5 US fl oz made up to a gallon of 128 are 0.625 in 32, exactly the label's greatest; of the drench's greatest rate
+	// 2.56/128 x 120 = 2.4, of which 2.375 can be read off a cup with marks every 1/8.
+	for i, want := range []string{"0.625 US fl oz in 32 US fl oz", "2.375 US fl oz in 120 US fl oz"} {
+		if m := plan.Routes[i].Mixes[0]; m.Concentrate.Exact()+" in "+m.Volume.Exact() != want {
+			t.Errorf("mix %d is %v in %v, want %s", i, m.Concentrate, m.Volume, want)
+		}
+	}
 }
 
 // Weeks of every kind, with the plans by hand that belong to them.
