@@ -56,11 +56,11 @@ func (o *office) serve() {
 
 // distance is how many days lie between a day and an ideal one; a later day counts before an earlier one that is as far.
 func distance(d *day, ideal civil.Date) int {
-	if apart := d.shift.Day.DaysSince(ideal); apart < 0 {
+	apart := d.shift.Day.DaysSince(ideal)
+	if apart < 0 {
 		return -2*apart + 1
-	} else {
-		return 2 * apart
 	}
+	return 2 * apart
 }
 
 // take puts an item into a visit that a day has at a site, else as a new visit where the way is shortest.

@@ -52,8 +52,8 @@ func (o *office) build(d *day, stops []stop) (made *making, ok bool) {
 	first := m.route.Visits[0]
 	m.route.Departs = first.Arrives.Add(-o.drive(d.technician, d.technician.Base, travel.PlaceID(first.Site)))
 	worked := m.route.Returns.Sub(m.route.Departs) - m.route.Break.Length()
-	due := o.p.Rules.BreakAfter > 0 && worked > o.p.Rules.BreakAfter && d.shift.BreakTakes > 0
-	return m, !(due && !m.rested) && worked <= o.p.Rules.MostWork && m.inOrder() && m.insteadHere(stops) && m.apart()
+	rested := m.rested || o.p.Rules.BreakAfter == 0 || worked <= o.p.Rules.BreakAfter || d.shift.BreakTakes == 0
+	return m, rested && worked <= o.p.Rules.MostWork && m.inOrder() && m.insteadHere(stops) && m.apart()
 }
 
 func (m *making) visit(s stop) bool {
