@@ -3,6 +3,7 @@ package week
 import (
 	"cmp"
 	"slices"
+	"time"
 
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
@@ -173,9 +174,12 @@ func (o *office) ownVisit(f *scheduler.FollowUp, trip bool) bool {
 	return false
 }
 
-// could says whether a technician may do a follow-up at all, before a route is made for it.
+// mostDrive is how far from a base an office sends somebody.
+const mostDrive = 45 * time.Minute
+
+// could says whether a technician may do a follow-up at all and is near, before a route is made for it.
 func (o *office) could(d *day, s *site.Site, f *scheduler.FollowUp) bool {
-	return o.mayEnter(d, s) && slices.ContainsFunc(f.Ways, func(w scheduler.Way) bool {
+	return o.mayEnter(d, s) && o.drive(d.technician, d.technician.Base, travel.PlaceID(s.ID)) <= mostDrive && slices.ContainsFunc(f.Ways, func(w scheduler.Way) bool {
 		return len(w.Parts) == 1 && (w.Parts[0].Use == nil || o.mayApply(d, s, o.products[w.Parts[0].Use.Product]))
 	})
 }
@@ -220,21 +224,28 @@ func (o *office) callOff(violations []scheduler.Violation) bool {
 		}
 	}
 	for _, d := range o.days {
-		var stops []stop
-		for _, s := range d.stops {
-			s.items = slices.DeleteFunc(slices.Clone(s.items), func(id scheduler.ItemID) bool { return off[id] })
-			if n := len(stops); len(s.items) > 0 && n > 0 && stops[n-1].site == s.site {
-				stops[n-1].items = append(stops[n-1].items, s.items...)
-			} else if len(s.items) > 0 {
-				stops = append(stops, s)
-			}
-		}
+		stops := d.without(func(id scheduler.ItemID) bool { return off[id] })
 		if slices.EqualFunc(stops, d.stops, func(a, b stop) bool { return len(a.items) == len(b.items) }) {
 			continue
 		}
-		if !o.try(d, stops) {
-			panic("week: a day route with less work cannot be done")
-		}
+		// What is left may want what went, such as the watering before a spray; then the services alone are left, or nothing.
+		_ = o.try(d, stops) || o.try(d, d.without(func(id scheduler.ItemID) bool { return o.followUps[id] != nil })) || o.try(d, nil)
 	}
 	return len(off) > 0
+}
+
+// without are the stops of a day without some items; visits at one site that then follow one another become one.
+func (d *day) without(goes func(scheduler.ItemID) bool) []stop {
+	var stops []stop
+	for _, s := range d.stops {
+		s.items = slices.DeleteFunc(slices.Clone(s.items), goes)
+		switch n := len(stops); {
+		case len(s.items) == 0:
+		case n > 0 && stops[n-1].site == s.site:
+			stops[n-1].items = append(stops[n-1].items, s.items...)
+		default:
+			stops = append(stops, s)
+		}
+	}
+	return stops
 }

@@ -12,7 +12,7 @@ import (
 	"vernation/scheduler/travel"
 )
 
-// crew draws the technicians, those of a town one after another: the first of each works late and holds a licence.
+// crew draws the technicians, those of a town one after another: the first of each works at dawn or late and holds a licence.
 func (g *generator) crew() {
 	perTown := (g.size.Technicians + len(g.towns) - 1) / len(g.towns)
 	for n := range g.size.Technicians {
@@ -37,6 +37,9 @@ func (g *generator) crew() {
 		case lead != "" && percent(g.Rand, g.crewData.Supervised):
 			licence.Under = lead
 			t.Licences = []scheduler.Licence{licence}
+		}
+		if kind.Licensed {
+			g.keyed = append(g.keyed, n)
 		}
 		g.problem.Technicians = append(g.problem.Technicians, t)
 		g.bases, g.town = append(g.bases, base), append(g.town, in)
@@ -107,6 +110,11 @@ func (g *generator) holdKeys(s *site.Site, usual int) {
 	holders := []int{usual}
 	for range g.crewData.KeyHolders {
 		holders = append(holders, g.IntN(len(g.problem.Technicians)))
+	}
+	for _, t := range g.keyed {
+		if g.town[t] == g.town[usual] {
+			holders = append(holders, t)
+		}
 	}
 	slices.Sort(holders)
 	for _, t := range slices.Compact(holders) {

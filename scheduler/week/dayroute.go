@@ -2,6 +2,7 @@ package week
 
 import (
 	"cmp"
+	"maps"
 	"math/big"
 	"slices"
 	"time"
@@ -27,6 +28,7 @@ type making struct {
 	stays    map[scheduler.ItemID]stay
 	watered  map[site.PlantID]bool // by this route so far
 	rested   bool
+	waited   time.Duration // inside the visit, until people are out
 }
 
 // build makes the day route of stops; ok is false when they cannot be done lawfully in this order.
@@ -56,24 +58,50 @@ func (o *office) build(d *day, stops []stop) (made *making, ok bool) {
 	return m, rested && worked <= o.p.Rules.MostWork && m.inOrder() && m.insteadHere(stops) && m.apart()
 }
 
+// visit makes one visit. Where it would wait there until people are out, it comes so much later instead.
 func (m *making) visit(s stop) bool {
+	before := m.clone()
+	if !m.visitAfter(s, 0) {
+		return false
+	}
+	if m.waited == 0 {
+		return true
+	}
+	later := before.clone()
+	if later.visitAfter(s, m.waited) {
+		*m = *later
+	}
+	m.waited = 0
+	return true
+}
+
+func (m *making) clone() *making {
+	twin := *m
+	twin.stays, twin.watered = maps.Clone(m.stays), maps.Clone(m.watered)
+	twin.route.Visits, twin.route.Mixes, twin.keepOuts = slices.Clone(m.route.Visits), slices.Clone(m.route.Mixes), slices.Clone(m.keepOuts)
+	return &twin
+}
+
+// visitAfter makes a visit that begins so much later than it could.
+func (m *making) visitAfter(s stop, later time.Duration) bool {
 	if !m.mayEnter(m.day, s.site) {
 		return false
 	}
-	tech := m.day.technician
+	tech, there := m.day.technician, travel.PlaceID(s.site.ID)
 	if s.trip && m.at != tech.Base {
 		m.now, m.at = m.now.Add(m.drive(tech, m.at, tech.Base)), tech.Base
 	}
 	m.rest(m.day.shift.During.To)
-	arrives := m.now.Add(m.drive(tech, m.at, travel.PlaceID(s.site.ID)))
+	arrives := m.now.Add(m.drive(tech, m.at, there))
 	open := s.site.Access.Open(s.site.Zone, civil.Interval{From: arrives, To: m.day.shift.During.To})
 	if len(open) == 0 {
 		return false
 	}
-	m.rest(open[0].From.Add(-m.drive(tech, m.at, travel.PlaceID(s.site.ID))))
-	arrives = max(open[0].From, m.now.Add(m.drive(tech, m.at, travel.PlaceID(s.site.ID))))
+	arrives = open[0].From.Add(later)
+	m.rest(arrives.Add(-m.drive(tech, m.at, there)))
+	arrives = max(arrives, m.now.Add(m.drive(tech, m.at, there)))
 	visit := scheduler.Visit{State: scheduler.Planned, Technician: tech.ID, Site: s.site.ID, Arrives: arrives, SignIn: s.site.SignIn}
-	m.now, m.at = arrives.Add(s.site.SignIn), travel.PlaceID(s.site.ID)
+	m.now, m.at = arrives.Add(s.site.SignIn), there
 	work, ok := m.work(s)
 	if !ok {
 		return false
@@ -240,6 +268,7 @@ func (m *making) apply(s *site.Site, w scheduler.WorkItem, takes time.Duration) 
 	}
 	m.rest(begin[0].From.Add(-mixing))
 	w.Begins = max(begin[0].From, m.now.Add(mixing))
+	m.waited += w.Begins.Sub(m.now.Add(mixing))
 	w.Ends = w.Begins.Add(takes)
 	if product.Diluted() {
 		mix, ok := m.mix(s, w, product)

@@ -3,6 +3,7 @@ package week
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"time"
 
 	"vernation/scheduler"
@@ -175,12 +176,19 @@ func (g *generator) tightVessels() {
 	g.problem.Rules.Mixing, g.problem.Rules.Rinsing = minutes(15), minutes(10)
 }
 
-// pin holds every other visit without an application of a plan made by hand.
+// pin holds every other visit of a plan made by hand: without those with an application, and without waterings that a drench
+// replaces where it falls on their day.
 func (g *generator) pin() {
-	n := 0
+	n, replaced := 0, map[string]bool{}
+	for _, link := range g.problem.Links {
+		replaced[string(link.To)] = replaced[string(link.To)] || link.Kind == scheduler.InsteadOf
+	}
 	for _, route := range FirstFit(g.problem, scheduler.DefaultRates(g.catalogue)).Routes {
 		for _, visit := range route.Visits {
-			applies := slices.ContainsFunc(visit.Work, func(w scheduler.WorkItem) bool { return w.Use != nil })
+			applies := slices.ContainsFunc(visit.Work, func(w scheduler.WorkItem) bool {
+				service, _, _ := strings.Cut(string(w.Item), "#")
+				return w.Use != nil || replaced[service]
+			})
 			if n++; n%2 == 0 || applies {
 				continue
 			}

@@ -33,6 +33,7 @@ type generator struct {
 	day        map[site.ID]int   // of the horizon on which the site is visited as a rule
 	bases      []travel.Place    // of the technicians, in their order
 	town       []int             // of the technicians, in their order
+	keyed      []int             // technicians who hold all keys of their town
 	servicesAt map[site.ID][]site.Service
 	health     map[site.PlantID]scheduler.Health
 	applied    map[site.PlantID][]scheduler.Applied

@@ -129,18 +129,23 @@ func TestNew_FollowUpsComeFromCoursesThatRun(t *testing.T) {
 	}
 }
 
-// A plan by hand of the week before it was made tight breaks the rule that it was made tight on.
+// A plan by hand of the week before it was made tight breaks the rule that it was made tight on, for one of some seeds: not every
+// plan does what the rule speaks of.
 func TestTight_BitesOnItsRule(t *testing.T) {
 	t.Parallel()
 	for _, rule := range scheduler.Rules {
-		loose := week.Loose(week.Tight(rule), 1)
-		plan := week.FirstFit(loose, rates)
-		if before := scheduler.Check(loose, plan); len(before) > 0 {
-			t.Fatalf("%s: the plan by hand of the loose week breaks rules: %v", rule, before)
+		bites := false
+		for seed := uint64(1); seed <= 5 && !bites; seed++ {
+			loose := week.Loose(week.Tight(rule), seed)
+			plan := week.FirstFit(loose, rates)
+			if before := scheduler.Check(loose, plan); len(before) > 0 {
+				t.Fatalf("%s: the plan by hand of the loose week breaks rules: %v", rule, before)
+			}
+			broken := scheduler.Check(drawn(t, week.Tight(rule), seed), plan)
+			bites = slices.ContainsFunc(broken, func(v scheduler.Violation) bool { return v.Rule == rule })
 		}
-		broken := scheduler.Check(drawn(t, week.Tight(rule), 1), plan)
-		if !slices.ContainsFunc(broken, func(v scheduler.Violation) bool { return v.Rule == rule }) {
-			t.Errorf("the week that is tight on %s lets the plan of the loose one pass by that rule: %v", rule, broken)
+		if !bites {
+			t.Errorf("no week that is tight on %s refuses the plan of the loose one by that rule", rule)
 		}
 	}
 }
