@@ -5,8 +5,8 @@
 // problem.schema.json and plan.schema.json say the same for machines.
 //
 // Invariants: what is written reads back equal, amounts to the last digit; what is read has no unknown field, no field twice,
-// no null, no amount without its unit, and a Problem has passed Validate. All that is wrong is said at once, each by its path.
-// The order of fields is that of the document, always.
+// no null, no amount without its unit, and a Problem has passed Validate. What is wrong with the shape of a file is said all at
+// once, each field by its path; where nothing is, all that Validate says of what it holds. The order of fields is that of the document, always.
 //
 // Standards: JSON is RFC 8259; instants are RFC 3339, dates ISO 8601; symbols of time units are those of the SI.
 package exchange

@@ -11,11 +11,13 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
+	"pgregory.net/rapid"
 
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/exchange"
 	"vernation/scheduler/quantity"
+	"vernation/scheduler/week"
 )
 
 // same compares values exactly: volumes by amount and unit, zones by name; an empty list and none are the same.
@@ -140,8 +142,8 @@ func TestRead_NamesEveryWrongFieldAtOnce(t *testing.T) {
 		{"mass for volume", `"600 mL"`, `"600 g"`, `problem.follow_ups[0].ways[0].parts[0].use.doses[0].amount: volume "600 g": unit "g" is not known`},
 		{"unknown word", `"kind": "lodging"`, `"kind": "inn"`, `problem.sites[1].kind: "inn": want one of office, lodging`},
 		{"half a minute", `"minutes": 6`, `"minutes": 6.5`, `problem.services[0].groups[0].minutes: 6.5: want a whole number`},
-		{"money with a point", `"left_out_price": 15000`, `"left_out_price": 15000.00`, `problem.follow_ups[3].left_out_price: 15000.00: want a whole number`},
-		{"money as text", `"left_out_price": 15000`, `"left_out_price": "150.00"`, `problem.follow_ups[3].left_out_price: "150.00": want money`},
+		{"money with a point", `"left_out_price": 2000`, `"left_out_price": 2000.00`, `problem.follow_ups[2].left_out_price: 2000.00: want a whole number`},
+		{"money as text", `"left_out_price": 2000`, `"left_out_price": "20.00"`, `problem.follow_ups[2].left_out_price: "20.00": want money`},
 		{"fraction of a second", `2026-03-02T12:00:00-05:00`, `2026-03-02T12:00:00.5-05:00`, `problem.now: instant "2026-03-02T12:00:00.5-05:00": want whole seconds`},
 		{"instant without an offset", `2026-03-02T12:00:00-05:00`, `2026-03-02T12:00:00`, `problem.now: instant "2026-03-02T12:00:00": want RFC 3339`},
 		{"date that does not exist", `"first_day": "2026-03-02"`, `"first_day": "2026-02-30"`, `problem.first_day: date "2026-02-30": want year-month-day`},
@@ -208,4 +210,50 @@ func TestInvalidFile_SaysTheFirstTwentyFieldsAndCountsTheRest(t *testing.T) {
 	if err == nil || !strings.Contains(err.Error(), "more") || strings.Count(err.Error(), "\n") != 21 {
 		t.Errorf("ReadProblem = %v, want twenty lines and a count", err)
 	}
+}
+
+func TestReadPlan_TakesTheExamplePlanThatKeepsTheRules(t *testing.T) {
+	t.Parallel()
+	p, _ := readProblem(t, paperWeek(t))
+	text, err := os.ReadFile("testdata/paper-week.plan.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	plan, err := exchange.ReadPlan(bytes.NewReader(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if violations := scheduler.Check(p, plan); len(violations) > 0 || len(plan.KeepOuts) != 3 {
+		t.Errorf("the example's plan shuts %d areas, want 3, and breaks rules: %v", len(plan.KeepOuts), violations)
+	}
+	roundTripPlan(t, plan)
+	// By hand: 2.5 US fl oz made up to a gallon of 128 are 0.625 in 32, exactly the label's greatest; of the drench's greatest rate
+	// 2.56/128 x 120 = 2.4, of which 2.375 can be read off a cup with marks every 1/8.
+	for i, want := range []string{"0.625 US fl oz in 32 US fl oz", "2.375 US fl oz in 120 US fl oz"} {
+		if m := plan.Routes[i].Mixes[0]; m.Concentrate.Exact()+" in "+m.Volume.Exact() != want {
+			t.Errorf("mix %d is %v in %v, want %s", i, m.Concentrate, m.Volume, want)
+		}
+	}
+}
+
+// Weeks of every kind, with the plans by hand that belong to them.
+func TestWrite_LosesNothingOfGeneratedWeeks(t *testing.T) {
+	t.Parallel()
+	rates := scheduler.DefaultRates(catalogue.Shipped())
+	rapid.Check(t, func(r *rapid.T) {
+		kind := rapid.SampledFrom([]week.Kind{
+			week.Small, week.Tight(scheduler.RulePinned), week.Tight(scheduler.RuleTiming), week.Tight(scheduler.RuleAccess), week.Tight(scheduler.RuleMix),
+		}).Draw(r, "kind")
+		p, err := week.New(kind, rapid.Uint64().Draw(r, "seed"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		o := scheduler.Options{
+			Seed: rapid.Uint64().Draw(r, "seed of the search"), Iterations: rapid.IntRange(0, 1e9).Draw(r, "iterations"),
+			Limit: time.Duration(rapid.Int64Range(0, int64(time.Hour)).Draw(r, "limit")), Rates: rates,
+		}
+		o.Rates.Visit.Amount = quantity.Money(rapid.Int64Range(0, 1<<60).Draw(r, "rate"))
+		roundTrip(t, p, o)
+		roundTripPlan(t, week.FirstFit(p, rates))
+	})
 }

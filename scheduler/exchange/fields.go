@@ -141,10 +141,8 @@ func (o *object) addFields(t reflect.Type, index []int) {
 
 func (o *object) describe(name string, t reflect.Type, index []int) field {
 	f := field{name: name, of: t, index: index, absent: reflect.Zero(t)}
-	optional := ""
 	if f.means, f.required = o.Required[name]; !f.required {
-		optional = o.Optional[name]
-		f.means = optional
+		f.means = o.Optional[name]
 	}
 	if f.means == "" {
 		panic(fmt.Sprintf("exchange: fields.yaml does not describe %s of %v", name, o.of))

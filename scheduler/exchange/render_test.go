@@ -135,6 +135,9 @@ func renderSchema(format string) string {
 	}
 	s := schema{definitions: map[string]any{}}
 	top := s.of(root)
+	properties := s.definitions[strings.ReplaceAll(theFormat().objects[root].Title, " ", "-")].(map[string]any)["properties"].(map[string]any)
+	properties["format"].(map[string]any)["const"] = format
+	properties["version"].(map[string]any)["const"] = Version
 	whole := map[string]any{"$schema": "https://json-schema.org/draft/2020-12/schema", "title": format, "$ref": top.(map[string]any)["$ref"], "$defs": s.definitions}
 	text, err := json.MarshalIndent(whole, "", " ")
 	if err != nil {

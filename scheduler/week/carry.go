@@ -38,8 +38,8 @@ func (g *generator) within(all []course.FollowUp, zone civil.Zone) []course.Foll
 // the plants.
 func (g *generator) carry(c *story, today course.Course, carried []course.FollowUp) {
 	names := map[course.ItemID]bool{}
-	for _, s := range g.problem.Services {
-		names[course.ItemID(s.ID)] = s.Site == c.site.ID
+	for _, s := range g.servicesAt[c.site.ID] {
+		names[course.ItemID(s.ID)] = true
 	}
 	for _, f := range carried {
 		names[f.ID] = true

@@ -97,10 +97,10 @@ func (c *story) tell(daysAgo int) course.Course {
 		approval := course.Approval{Product: present.Chosen, Ways: []course.WayKind{course.InPlace, course.AtTreatmentPlace, course.ShutsNothing}, By: "responsible applicator"}
 		c.add(course.Event{ID: "approval", At: c.site.Zone.At(found, approvalAt), Approval: &approval})
 	}
-	day, reported := found, map[course.ItemID]bool{}
+	day, doneOn := found, map[course.ItemID]civil.Date{}
 	for range rounds {
 		present = c.course(day)
-		due := slices.DeleteFunc(slices.Clone(present.FollowUps), func(f course.FollowUp) bool { return reported[f.ID] })
+		due := slices.DeleteFunc(slices.Clone(present.FollowUps), func(f course.FollowUp) bool { return !doneOn[f.ID].IsZero() })
 		if len(due) == 0 || present.Ended != nil {
 			break
 		}
@@ -108,14 +108,24 @@ func (c *story) tell(daysAgo int) course.Course {
 		if day = workday(max(day, next.Expected)); day > today {
 			break
 		}
+		told := len(doneOn)
 		for _, f := range due {
-			if f.Expected <= day {
-				reported[f.ID] = true
+			if f.Expected <= day && mayFollow(f, day, doneOn) {
+				doneOn[f.ID] = day
 				c.report(f, day)
 			}
 		}
+		if len(doneOn) == told {
+			day = day.AddDays(1)
+		}
 	}
 	return c.course(today)
+}
+
+// mayFollow says whether a follow-up may be done on a day: so many days after the one that it counts from.
+func mayFollow(f course.FollowUp, day civil.Date, doneOn map[course.ItemID]civil.Date) bool {
+	before, done := doneOn[f.Due.After]
+	return f.Due.After == "" || done && day >= before.AddDays(f.Due.EarliestLag)
 }
 
 // workday is the day itself, or the Monday after it.
@@ -147,15 +157,9 @@ func (c *story) course(day civil.Date) course.Course {
 	for _, i := range c.onSite[c.site.ID] {
 		plants = append(plants, c.generator.plants[i])
 	}
-	var services []site.Service
-	for _, s := range c.problem.Services {
-		if s.Site == c.site.ID {
-			services = append(services, s)
-		}
-	}
 	computed, err := course.Compute(course.Input{
 		Today: day, Now: c.hour(day, evening, noon), Case: c.history.Case, Histories: []course.History{c.history},
-		Sites: []site.Site{c.site}, Plants: plants, Services: services, Products: c.products,
+		Sites: []site.Site{c.site}, Plants: plants, Services: c.servicesAt[c.site.ID], Products: c.products,
 		Held:      map[catalogue.JurisdictionCode][]string{c.crewData.Licence.Jurisdiction: {c.crewData.Licence.Category}},
 		Catalogue: c.generator.catalogue, Policy: c.policy,
 	})

@@ -12,7 +12,7 @@ import (
 	"vernation/scheduler/travel"
 )
 
-// crew draws the technicians, those of a town one after another: the first of each works late and holds a licence.
+// crew draws the technicians, those of a town one after another: the first of each works at dawn or late and holds a licence.
 func (g *generator) crew() {
 	perTown := (g.size.Technicians + len(g.towns) - 1) / len(g.towns)
 	for n := range g.size.Technicians {
@@ -37,6 +37,9 @@ func (g *generator) crew() {
 		case lead != "" && percent(g.Rand, g.crewData.Supervised):
 			licence.Under = lead
 			t.Licences = []scheduler.Licence{licence}
+		}
+		if kind.Licensed {
+			g.keyed = append(g.keyed, n)
 		}
 		g.problem.Technicians = append(g.problem.Technicians, t)
 		g.bases, g.town = append(g.bases, base), append(g.town, in)
@@ -101,15 +104,29 @@ func (g *generator) assign() {
 
 // holdKeys gives a site's keys to its usual technician and some others.
 func (g *generator) holdKeys(s *site.Site, usual int) {
+	if len(s.Keys) == 0 {
+		return
+	}
+	holders := []int{usual}
+	for range g.crewData.KeyHolders {
+		holders = append(holders, g.IntN(len(g.problem.Technicians)))
+	}
+	for _, t := range g.keyed {
+		if g.town[t] == g.town[usual] {
+			holders = append(holders, t)
+		}
+	}
+	slices.Sort(holders)
+	for _, t := range slices.Compact(holders) {
+		g.give(s, t)
+	}
+}
+
+// give gives a technician all keys of a site.
+func (g *generator) give(s *site.Site, technician int) {
+	held := &g.problem.Technicians[technician].Keys
 	for _, key := range s.Keys {
-		holders := []int{usual}
-		for range g.crewData.KeyHolders {
-			holders = append(holders, g.IntN(len(g.problem.Technicians)))
-		}
-		slices.Sort(holders)
-		for _, t := range slices.Compact(holders) {
-			g.problem.Technicians[t].Keys = append(g.problem.Technicians[t].Keys, scheduler.KeyHeld{Key: key, From: monday.AddDays(-100)})
-		}
+		*held = append(*held, scheduler.KeyHeld{Key: key, From: monday.AddDays(-100)})
 	}
 }
 

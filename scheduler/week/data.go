@@ -102,8 +102,8 @@ type pestKind struct {
 
 type serviceKind struct {
 	Kind                    site.ServiceKind
-	MinutesPerPlant         int `yaml:"minutes_per_plant"`
 	MinutesPerGroup         int `yaml:"minutes_per_group"`
+	PlantsPerMinute         int `yaml:"plants_per_minute"`
 	Earliest, Ideal, Latest int
 	Percent                 int // of the sites that have it
 }

@@ -46,16 +46,7 @@ func New(kind Kind, seed uint64) (scheduler.Problem, error) {
 		}
 		return scheduler.Problem{}, fmt.Errorf("no week of kind %q: want one of %s", kind, strings.Join(names, ", "))
 	}
-	of := fnv.New64a()
-	of.Write([]byte(kind))
-	g := newGenerator(rand.New(rand.NewPCG(seed, of.Sum64())), sizeOf(kind))
-	g.loosen(kind)
-	g.sites()
-	g.crew()
-	g.assign()
-	g.services()
-	g.cases()
-	g.finish()
+	g := draw(kind, seed)
 	if rule, ok := strings.CutPrefix(string(kind), tight); ok {
 		g.tighten(scheduler.Rule(rule))
 	}
@@ -63,6 +54,20 @@ func New(kind Kind, seed uint64) (scheduler.Problem, error) {
 		panic(fmt.Sprintf("week: %s of seed %d: %v", kind, seed, err))
 	}
 	return g.problem, nil
+}
+
+// draw draws a week before it is made tight on a rule.
+func draw(kind Kind, seed uint64) *generator {
+	of := fnv.New64a()
+	of.Write([]byte(kind))
+	g := newGenerator(rand.New(rand.NewPCG(seed, of.Sum64())), sizeOf(kind))
+	g.sites()
+	g.crew()
+	g.assign()
+	g.services()
+	g.cases()
+	g.finish()
+	return g
 }
 
 // sizeOf is the size of a kind: each tight one is of the same.

@@ -13,6 +13,7 @@ func (g *generator) services() {
 	for i := range g.problem.Services {
 		s := &g.problem.Services[i]
 		s.Last = monday.AddDays(g.day[s.Site] - s.Ideal)
+		g.servicesAt[s.Site] = append(g.servicesAt[s.Site], *s)
 		if s.Kind != site.WateringService {
 			continue
 		}

@@ -25,18 +25,20 @@ type generator struct {
 	catalogue *catalogue.Catalogue
 	policy    course.Policy
 
-	problem  scheduler.Problem
-	towns    []travel.Position
-	clusters []travel.Position
-	plants   []site.Plant      // as they stand today
-	onSite   map[site.ID][]int // plants of a site, as indices
-	day      map[site.ID]int   // of the horizon on which the site is visited as a rule
-	bases    []travel.Place    // of the technicians, in their order
-	town     []int             // of the technicians, in their order
-	health   map[site.PlantID]scheduler.Health
-	applied  map[site.PlantID][]scheduler.Applied
-	tested   map[site.PlantID][]catalogue.MaterialID
-	found    int // cases so far
+	problem    scheduler.Problem
+	towns      []travel.Position
+	clusters   []travel.Position
+	plants     []site.Plant      // as they stand today
+	onSite     map[site.ID][]int // plants of a site, as indices
+	day        map[site.ID]int   // of the horizon on which the site is visited as a rule
+	bases      []travel.Place    // of the technicians, in their order
+	town       []int             // of the technicians, in their order
+	keyed      []int             // technicians who hold all keys of their town
+	servicesAt map[site.ID][]site.Service
+	health     map[site.PlantID]scheduler.Health
+	applied    map[site.PlantID][]scheduler.Applied
+	tested     map[site.PlantID][]catalogue.MaterialID
+	found      int // cases so far
 }
 
 // monday begins every horizon, at the end of winter when rooms are warm and clocks do not change.
@@ -47,7 +49,7 @@ func newGenerator(r *rand.Rand, s size) *generator {
 	c := catalogue.Shipped()
 	g := &generator{
 		Rand: r, size: s, places: &d.places, crewData: &d.crew, products: d.shelf.Products, catalogue: c, policy: course.DefaultPolicy(c),
-		onSite: map[site.ID][]int{}, day: map[site.ID]int{}, health: map[site.PlantID]scheduler.Health{},
+		onSite: map[site.ID][]int{}, day: map[site.ID]int{}, servicesAt: map[site.ID][]site.Service{}, health: map[site.PlantID]scheduler.Health{},
 		applied: map[site.PlantID][]scheduler.Applied{}, tested: map[site.PlantID][]catalogue.MaterialID{},
 	}
 	g.problem = scheduler.Problem{
@@ -167,7 +169,10 @@ func (g *generator) serviceOf(s site.Site) {
 		byArea := map[site.AreaID][]site.Group{}
 		for _, i := range g.onSite[s.ID] {
 			plant := g.plants[i]
-			takes := kind.MinutesPerGroup + kind.MinutesPerPlant*plant.Count
+			takes := kind.MinutesPerGroup
+			if kind.PlantsPerMinute > 0 {
+				takes += (plant.Count + kind.PlantsPerMinute - 1) / kind.PlantsPerMinute
+			}
 			byArea[plant.Area] = append(byArea[plant.Area], site.Group{Plant: plant.ID, Minutes: takes})
 		}
 		if kind.Kind != site.WateringService && !percent(g.Rand, kind.Percent) {
