@@ -37,10 +37,13 @@ func (c pricer) placesOf(plan scheduler.Plan) places {
 }
 
 // visit prices one visit of a route: the way to it, opening it, whom and when the client expects, what its work costs by
-// its day, and cleaning up after infested plants. Work that is fixed costs nothing more.
+// its day, and cleaning up after infested plants. Work that is fixed costs nothing more, nor does a visit that began.
 func (c pricer) visit(t *scheduler.Technician, from travel.PlaceID, v *scheduler.Visit, at places) scheduler.Cost {
 	var cost scheduler.Cost
 	s := c.site(v.Site)
+	if c.isFixed(v) && v.Arrives <= c.p.Now {
+		return cost
+	}
 	cost.Add(scheduler.CostTravel, minutesUp(c.drive(t, from, travel.PlaceID(v.Site)))*c.rates.VehicleMinute.Amount)
 	cost.Add(scheduler.CostVisits, c.rates.Visit.Amount)
 	serves, infested := false, false
@@ -187,8 +190,10 @@ func (c pricer) unplanned(plan scheduler.Plan, u scheduler.Unplanned) bool {
 			if cost, out := c.leftOut(f, at, later); cost == u.Cost && out == (u.Status == scheduler.LeftOut) {
 				return true
 			}
-		} else if s, k := c.occurrenceOf(u.Item); s != nil && c.leftOutService(s, k, at, later) == u.Cost {
-			return true
+		} else if s, k := c.occurrenceOf(u.Item); s != nil {
+			if cost, out := c.leftOutService(s, k, at, later); cost == u.Cost && out == (u.Status == scheduler.LeftOut) {
+				return true
+			}
 		}
 	}
 	return false

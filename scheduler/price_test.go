@@ -163,19 +163,20 @@ func (c pricer) leftOut(f *scheduler.FollowUp, at places, later civil.Date) (qua
 	return deferred + priceOfDelay(f, max(later, due.earliest).DaysSince(due.earliest)) + c.lateInspection(f, later, due), false
 }
 
-// leftOutService is what not planning an occurrence costs: once its latest day lies in the horizon a promise is not kept.
-func (c pricer) leftOutService(s *scheduler.Service, occurrence int, at places, later civil.Date) quantity.Money {
+// leftOutService is what not planning an occurrence costs: once its latest day lies in the horizon, or where the one before
+// it is left out, a promise is not kept.
+func (c pricer) leftOutService(s *scheduler.Service, occurrence int, at places, later civil.Date) (quantity.Money, bool) {
 	latest := c.latestOf(s, occurrence, at)
 	if latest.IsZero() { // the one before it is not planned either
-		if first := c.latestOf(s, 1, at); first <= c.lastDay() {
-			return c.rates.LeftOutService.Amount
+		if _, out := c.leftOutService(s, occurrence-1, at, later); out {
+			return c.rates.LeftOutService.Amount, true
 		}
-		return c.rates.DeferredVisit.Amount
+		return c.rates.DeferredVisit.Amount, false
 	}
 	if latest <= c.lastDay() {
-		return c.rates.LeftOutService.Amount + c.lateServiceDay(s)*daysPast(c.lastDay()+1, latest)
+		return c.rates.LeftOutService.Amount + c.lateServiceDay(s)*daysPast(c.lastDay()+1, latest), true
 	}
-	return c.rates.DeferredVisit.Amount + c.lateServiceDay(s)*daysPast(later, latest)
+	return c.rates.DeferredVisit.Amount + c.lateServiceDay(s)*daysPast(later, latest), false
 }
 
 // asked says whether an item's earliest day, with everything before it at its earliest, lies in the horizon.
