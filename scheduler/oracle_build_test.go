@@ -100,7 +100,7 @@ func (w *writing) writeVisit(v *lineVisit) {
 	t := w.t
 	visit := timedVisit{arrives: t.node(), leaves: t.node(), access: w.o.access(w.s, v.site), fixed: v.fixed != nil}
 	if day := v.site.Agreement.UsualDay; v.site.Agreement.DayFixed && day != nil {
-		visit.arrivals = w.o.daysOn(v.site, func(d civil.Date) bool { return d.Weekday() == *day })
+		visit.arrivals = append([]civil.Interval{}, w.o.daysOn(v.site, func(d civil.Date) bool { return d.Weekday() == *day })...)
 	}
 	index := len(t.visits)
 	w.visit = append(w.visit, index)

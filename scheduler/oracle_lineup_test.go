@@ -2,6 +2,7 @@ package scheduler_test
 
 import (
 	"cmp"
+	"fmt"
 	"math/big"
 	"slices"
 
@@ -62,13 +63,15 @@ func (o *oracle) lineups(shift int, blocks []*block, bound quantity.Money) []*li
 	list := &priced{bound: bound}
 	visits := make([]lineVisit, 0, len(blocks)+len(o.shifts[shift].fixed))
 	o.visits(shift, visits, blocks, o.shifts[shift].fixed, func(visits []lineVisit) {
+		if o.gaveUp || o.shortest(&lineup{shift: shift, visits: visits}) >= bound {
+			return
+		}
 		o.mixes(&lineup{shift: shift, visits: visits, rest: -1}, func(l *lineup) {
-			if o.shortest(l) >= bound {
+			if o.gaveUp || o.shortest(l) >= bound {
 				return
 			}
 			o.rests(l, func(l *lineup) {
-				paid, _, ok, gaveUp := o.table([]*lineup{l}, true).cheapest(bound - l.static)
-				o.gaveUp = o.gaveUp || gaveUp
+				paid, _, ok := o.table([]*lineup{l}, true).cheapest(bound - l.static)
 				if ok {
 					kept := *l
 					kept.mixes = slices.Clone(l.mixes)
@@ -233,12 +236,19 @@ func needOf(use *scheduler.Use) quantity.Volume {
 
 // holds says whether a vessel takes a mix by its methods and size.
 func (o *oracle) holds(l *lineup, m *lineMix, v *scheduler.Vessel) bool {
+	tech := o.shifts[l.shift].tech
+	key := fmt.Sprint(tech.ID, v.ID, m.product.ID)
 	for _, u := range m.uses {
 		if !slices.Contains(v.Methods, l.piece(u).use.Method) {
 			return false
 		}
+		key += " " + l.visits[u.visit].blocks[u.block].key
 	}
-	_, _, _, ok := o.fill(m.product, l.need(m), v, o.shifts[l.shift].tech.Measures)
+	ok, known := o.held[key]
+	if !known {
+		_, _, _, ok = o.fill(m.product, l.need(m), v, tech.Measures)
+		o.held[key] = ok
+	}
 	return ok
 }
 

@@ -76,8 +76,8 @@ type choice struct {
 func atLeast(node int, at civil.Instant) edge { return edge{0, node, int64(at)} }
 func atMost(node int, at civil.Instant) edge  { return edge{node, 0, -int64(at)} }
 
-// mostNets bounds how many nets one search may look at.
-const mostNets = 20_000
+// mostNets bounds how many nets the search of one Problem may look at.
+const mostNets = 30_000
 
 // timing looks for the least paid time of a timetable: the least that the closed net allows for each route, then whatever
 // a schedule that attains it breaks is resolved in each of the ways in which it can be, as edges of further nets.
@@ -86,22 +86,20 @@ type timing struct {
 	table   *timetable
 	best    quantity.Money
 	at      []int64 // of the best
-	nets    int
-	gaveUp  bool
 	unaired []bool
 }
 
-// least returns the cheapest schedule that costs less than a bound; ok is false when there is none.
-func (t *timetable) cheapest(bound quantity.Money) (cost quantity.Money, at []int64, ok, gaveUp bool) {
+// cheapest returns the cheapest schedule that costs less than a bound; ok is false when there is none.
+func (t *timetable) cheapest(bound quantity.Money) (cost quantity.Money, at []int64, ok bool) {
 	n := newNet(t.nodes)
 	for _, e := range t.edges {
 		if !n.add(e) {
-			return 0, nil, false, false
+			return 0, nil, false
 		}
 	}
 	s := &timing{table: t, best: bound, unaired: make([]bool, len(t.treatments))}
 	s.search(n)
-	return s.best, s.at, s.at != nil, s.gaveUp
+	return s.best, s.at, s.at != nil
 }
 
 // length is the greatest length of a route from departure to return that is paid like the least the net allows.
@@ -113,8 +111,9 @@ func (s *timing) length(n *net, r int) (minutes, length int64) {
 }
 
 func (s *timing) search(n *net) {
-	if s.nets++; s.nets > mostNets {
-		s.gaveUp = true
+	o := s.table.o
+	if o.nets++; o.nets > mostNets {
+		o.gaveUp = true
 		return
 	}
 	cost := quantity.Money(0)

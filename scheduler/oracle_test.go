@@ -34,10 +34,11 @@ type oracle struct {
 	order  []scheduler.ItemID // follow-ups, then services
 	stays  map[scheduler.ItemID]stay
 	memo   map[string]*priced
+	held   map[string]bool // whether a vessel holds the needs of some blocks
 	best   quantity.Money
 	found  *answer
 	gaveUp bool
-	leaves int
+	nets   int
 }
 
 // shutBefore is a keep-out that runs already, with all areas that it shuts.
@@ -76,7 +77,7 @@ type answer struct {
 func leastCost(p *scheduler.Problem, rates *scheduler.Rates, bound quantity.Money) (found *answer, o *oracle) {
 	o = &oracle{
 		p: p, rates: rates, price: pricer{p, rates}, best: bound,
-		stays: map[scheduler.ItemID]stay{}, memo: map[string]*priced{},
+		stays: map[scheduler.ItemID]stay{}, memo: map[string]*priced{}, held: map[string]bool{},
 	}
 	end := p.Zone.At(p.FirstDay.AddDays(p.Days), 0)
 	o.span = civil.Interval{From: p.Zone.At(p.FirstDay, 0) - 2*24*3600, To: end + 9*24*3600}
@@ -203,14 +204,39 @@ func (o *oracle) assign(n int, settled, paid quantity.Money) {
 		}
 		for leg, shift := range s.shifts {
 			for _, b := range o.blocksOf(id, leg) {
-				for _, piece := range b.pieces {
-					work += quantity.Money(piece.takes.Seconds()) * o.shifts[shift].tech.PaidPerMinute
-				}
+				work += o.leastWork(n, shift, b)
 			}
 		}
 		o.assign(n+1, settled+cost, paid+work)
 	}
 	delete(o.stays, id)
+}
+
+// leastWork is what a block at least costs on a technician-day in sixtieths: its pay, and where none of the first n items
+// is at its site on that day, a visit with its sign-in.
+func (o *oracle) leastWork(n, shift int, b *block) quantity.Money {
+	pay := o.shifts[shift].tech.PaidPerMinute
+	seconds, opens := time.Duration(0), quantity.Money(1)
+	for _, piece := range b.pieces {
+		seconds += piece.takes
+	}
+	for _, id := range o.order[:n] {
+		if s := o.stays[id]; s.planned && slices.Contains(s.shifts, shift) && o.siteOf(id) == b.site.ID {
+			opens = 0
+		}
+	}
+	if b.leg == 1 && o.stays[b.item].shifts[0] == shift || b.service != nil && b.key != o.blocksOf(b.item, 0)[0].key {
+		opens = 0
+	}
+	return quantity.Money(seconds.Seconds())*pay + opens*(quantity.Money(b.site.SignIn.Seconds())*pay+perMinute*o.rates.Visit.Amount)
+}
+
+func (o *oracle) siteOf(id scheduler.ItemID) site.ID {
+	if f := o.price.followUp(id); f != nil {
+		return f.Site
+	}
+	s, _ := o.price.occurrenceOf(id)
+	return s.Site
 }
 
 // staysOf lists how an item may be planned, and that it may not be.
@@ -429,6 +455,7 @@ func (o *oracle) blocksOf(id scheduler.ItemID, leg int) []*block {
 		if leg == 0 && n == 0 {
 			p.allowed = civil.Intersect(p.allowed, []civil.Interval{{From: o.p.Zone.At(s.day, 0), To: o.p.Zone.At(s.day+1, 0)}})
 		}
+		p.allowed = append([]civil.Interval{}, p.allowed...) // empty is never, nil would be any
 		b.pieces = append(b.pieces, p)
 	}
 	return []*block{b}
@@ -486,7 +513,6 @@ func (o *oracle) replaced(service *scheduler.Service, plant site.PlantID, day ci
 // leaf prices the items as they are assigned: the cheapest routes of each technician-day, and of these together the
 // cheapest that keep what the rules ask between them.
 func (o *oracle) leaf(settled quantity.Money) {
-	o.leaves++
 	blocks := make([][]*block, len(o.shifts))
 	for _, id := range o.order {
 		s := o.stays[id]
@@ -543,8 +569,7 @@ func (o *oracle) together(chosen []*lineup, cost quantity.Money) {
 		cost += l.static - l.alone
 	}
 	table := o.table(chosen, false)
-	paid, at, ok, gaveUp := table.cheapest(o.best - cost)
-	o.gaveUp = o.gaveUp || gaveUp
+	paid, at, ok := table.cheapest(o.best - cost)
 	if ok {
 		o.best = cost + paid
 		o.found = &answer{chosen, table, at, o.best}
