@@ -57,12 +57,16 @@ type priced struct {
 // lineups lists what a technician-day with some blocks may look like for less than a bound.
 func (o *oracle) lineups(shift int, blocks []*block, bound quantity.Money) []*lineup {
 	key := keyOf(shift, blocks)
-	if known := o.memo[key]; known != nil && known.bound >= bound {
+	known := o.memo[key]
+	if known != nil && known.bound >= bound {
 		return known.lineups
+	}
+	if known != nil { // asked once more for dearer ones: all that there may ever be use for
+		bound = o.best
 	}
 	list := &priced{bound: bound}
 	visits := make([]lineVisit, 0, len(blocks)+len(o.shifts[shift].fixed))
-	o.visits(shift, visits, blocks, o.shifts[shift].fixed, func(visits []lineVisit) {
+	o.visits(shift, visits, blocks, o.shifts[shift].fixed, bound, func(visits []lineVisit) {
 		if o.gaveUp || o.shortest(&lineup{shift: shift, visits: visits}) >= bound {
 			return
 		}
@@ -88,7 +92,7 @@ func (o *oracle) lineups(shift int, blocks []*block, bound quantity.Money) []*li
 
 // visits lists the orders of blocks and fixed visits: what is done at one site without another in between is one visit, in
 // which work on the cleaner plants comes first; an occurrence of a service is on one visit.
-func (o *oracle) visits(shift int, sofar []lineVisit, left []*block, fixed []*scheduler.Visit, yield func([]lineVisit)) {
+func (o *oracle) visits(shift int, sofar []lineVisit, left []*block, fixed []*scheduler.Visit, bound quantity.Money, yield func([]lineVisit)) {
 	if len(left) == 0 && len(fixed) == 0 {
 		if o.sameVisits(sofar) {
 			yield(cloneVisits(sofar))
@@ -98,11 +102,14 @@ func (o *oracle) visits(shift int, sofar []lineVisit, left []*block, fixed []*sc
 	last := lineVisit{}
 	if len(sofar) > 0 {
 		last = sofar[len(sofar)-1]
+		if o.gaveUp || o.soFar(shift, sofar) >= bound {
+			return
+		}
 	}
 	waiting := func(b *block) bool { return b.service != nil && b.item == last.service() }
 	open := slices.ContainsFunc(left, waiting) // of the occurrence that the visit has begun
 	if len(fixed) > 0 && fixed[0].Site != last.id() && !open {
-		o.visits(shift, append(slices.Clip(sofar), lineVisit{site: o.site(fixed[0].Site), fixed: fixed[0]}), left, fixed[1:], yield)
+		o.visits(shift, append(slices.Clip(sofar), lineVisit{site: o.site(fixed[0].Site), fixed: fixed[0]}), left, fixed[1:], bound, yield)
 	}
 	for i, b := range left {
 		if b.leg == 1 && slices.ContainsFunc(left, func(other *block) bool { return other.item == b.item && other.leg == 0 }) {
@@ -111,7 +118,7 @@ func (o *oracle) visits(shift int, sofar []lineVisit, left []*block, fixed []*sc
 		rest := slices.Delete(slices.Clone(left), i, i+1)
 		if b.site.ID != last.id() {
 			if !open && !begun(sofar, b) {
-				o.visits(shift, append(slices.Clip(sofar), lineVisit{site: b.site, blocks: []*block{b}}), rest, fixed, yield)
+				o.visits(shift, append(slices.Clip(sofar), lineVisit{site: b.site, blocks: []*block{b}}), rest, fixed, bound, yield)
 			}
 			continue
 		}
@@ -120,7 +127,7 @@ func (o *oracle) visits(shift int, sofar []lineVisit, left []*block, fixed []*sc
 		}
 		longer := slices.Clone(sofar)
 		longer[len(longer)-1].blocks = append(slices.Clip(last.blocks), b)
-		o.visits(shift, longer, rest, fixed, yield)
+		o.visits(shift, longer, rest, fixed, bound, yield)
 	}
 }
 
@@ -189,7 +196,7 @@ func (l *lineup) piece(u useAt) *piece { return &l.visits[u.visit].blocks[u.bloc
 
 // share puts each use into a mix of its product or into a new one.
 func (o *oracle) share(l *lineup, uses []useAt, yield func(*lineup)) {
-	if len(uses) == 0 {
+	if len(uses) == 0 || o.gaveUp {
 		yield(l)
 		return
 	}
@@ -282,6 +289,9 @@ func (o *oracle) fill(product *scheduler.Product, need quantity.Volume, v *sched
 
 // vessels chooses a vessel for each mix, where it is made, and where it is rinsed.
 func (o *oracle) vessels(l *lineup, m int, yield func(*lineup)) {
+	if o.gaveUp {
+		return
+	}
 	if m == len(l.mixes) {
 		if o.vesselsInTurn(l) {
 			yield(l)
@@ -301,18 +311,27 @@ func (o *oracle) vessels(l *lineup, m int, yield func(*lineup)) {
 		mix.vessel = &tech.Vessels[v]
 		for _, inside := range []bool{false, true}[:min(2, 1+first.piece)] {
 			mix.inside = inside
-			for _, rinse := range []int{rinsedAtBase, notRinsed} {
-				mix.rinse = rinse
+			for _, rinse := range o.rinses(l, m, last.visit) {
+				l.mixes[m].rinse = rinse
 				o.vessels(l, m+1, yield)
-			}
-			for v := last.visit; v < len(l.visits); v++ {
-				if l.visits[v].fixed == nil && l.visits[v].site.Water.Area != "" {
-					mix.rinse = v
-					o.vessels(l, m+1, yield)
-				}
 			}
 		}
 	}
+}
+
+// rinses lists where a vessel may be rinsed: at the base, at the first visit with water from the last use on, or, where
+// another mix may come, not at all.
+func (o *oracle) rinses(l *lineup, m, visit int) []int {
+	where := []int{rinsedAtBase}
+	if m+1 < len(l.mixes) {
+		where = append(where, notRinsed)
+	}
+	for v := visit; v < len(l.visits); v++ {
+		if l.visits[v].fixed == nil && l.visits[v].site.Water.Area != "" {
+			return append(where, v)
+		}
+	}
+	return where
 }
 
 func (o *oracle) tooHard(m *lineMix, s *scheduler.Site) bool {
@@ -400,6 +419,15 @@ func (o *oracle) shortest(l *lineup) quantity.Money {
 	return l.static + max(quantity.Money((seconds+59)/60), o.rates.LeastPaidMinutes.Amount)*s.tech.PaidPerMinute
 }
 
+// soFar is what the visits of a route so far at least cost, whatever comes after them.
+func (o *oracle) soFar(shift int, visits []lineVisit) quantity.Money {
+	l := &lineup{shift: shift, visits: visits}
+	whole := o.shortest(l)
+	s := &o.shifts[shift]
+	home := o.price.drive(s.tech, travel.PlaceID(visits[len(visits)-1].site.ID), s.tech.Base)
+	return whole - minutesUp(home)*(o.rates.VehicleMinute.Amount+s.tech.PaidPerMinute)
+}
+
 // expected is what a visit of another technician or on another weekday than usual costs.
 func (o *oracle) expected(s *crewShift, v *lineVisit, serves bool) quantity.Money {
 	cost := quantity.Money(0)
@@ -407,7 +435,7 @@ func (o *oracle) expected(s *crewShift, v *lineVisit, serves bool) quantity.Mone
 	if serves && agreed.UsualTechnician != "" && agreed.UsualTechnician != string(s.tech.ID) {
 		cost += o.rates.OtherTechnician.Amount
 	}
-	if serves && agreed.UsualDay != nil && v.site.Zone.DateOf(s.from).Weekday() != *agreed.UsualDay {
+	if serves && agreed.UsualDay != nil && !agreed.DayFixed && v.site.Zone.DateOf(s.from).Weekday() != *agreed.UsualDay {
 		cost += o.rates.OtherWeekday.Amount
 	}
 	return cost

@@ -77,7 +77,7 @@ func atLeast(node int, at civil.Instant) edge { return edge{0, node, int64(at)} 
 func atMost(node int, at civil.Instant) edge  { return edge{node, 0, -int64(at)} }
 
 // mostNets bounds how many nets the search of one Problem may look at.
-const mostNets = 30_000
+const mostNets = 10_000
 
 // timing looks for the least paid time of a timetable: the least that the closed net allows for each route, then whatever
 // a schedule that attains it breaks is resolved in each of the ways in which it can be, as edges of further nets.
@@ -91,6 +91,10 @@ type timing struct {
 
 // cheapest returns the cheapest schedule that costs less than a bound; ok is false when there is none.
 func (t *timetable) cheapest(bound quantity.Money) (cost quantity.Money, at []int64, ok bool) {
+	t.o.nets++
+	if t.o.gaveUp = t.o.gaveUp || t.o.nets > mostNets; t.o.gaveUp {
+		return 0, nil, false
+	}
 	n := newNet(t.nodes)
 	for _, e := range t.edges {
 		if !n.add(e) {
@@ -112,8 +116,8 @@ func (s *timing) length(n *net, r int) (minutes, length int64) {
 
 func (s *timing) search(n *net) {
 	o := s.table.o
-	if o.nets++; o.nets > mostNets {
-		o.gaveUp = true
+	o.nets++
+	if o.gaveUp = o.gaveUp || o.nets > mostNets; o.gaveUp {
 		return
 	}
 	cost := quantity.Money(0)

@@ -20,8 +20,8 @@ import (
 // network with alternatives, of which timing finds the least paid time exactly. Every plan that it answers with is judged by
 // Check.
 //
-// What it does not look at, so that a plan outside of it may be cheaper: a rinse at the base between two visits; a mix in
-// which more is made than its uses ask for; a part made longer than it takes. What its Problems do not hold: visits
+// What it does not look at, so that a plan outside of it may be cheaper: a rinse at the base between two visits, or at a
+// later visit than the first with water; a break inside a visit that does not move. What its Problems do not hold: visits
 // published before, technicians under way, open mixes, uneven days' price, patch tests, links to services but InsteadOf
 // and Not, services that come twice. A break is taken where one is due, as long as it takes.
 type oracle struct {
