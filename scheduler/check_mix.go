@@ -128,6 +128,8 @@ func (c *checker) mixLawful(r *routeIn, i int) {
 		c.report(RuleMix, at, "the mix of %s is dosed with measure %q, which %s does not have", m.Product, m.Measure, r.tech.Name)
 	case !onMark(m.Concentrate, r.tech.Measures[k].Marks):
 		c.report(RuleMix, at, "the mix of %s takes %v: measure %s has marks every %v", m.Product, m.Concentrate, m.Measure, r.tech.Measures[k].Marks)
+	case m.Concentrate.Cmp(r.tech.Measures[k].Capacity.Times(big.NewRat(mostFills, 1))) > 0:
+		c.report(RuleMix, at, "the mix of %s takes %v: measure %s holds %v and is filled %d times at most", m.Product, m.Concentrate, m.Measure, r.tech.Measures[k].Capacity, mostFills)
 	}
 	product := c.products[m.Product]
 	switch {
@@ -139,6 +141,9 @@ func (c *checker) mixLawful(r *routeIn, i int) {
 		c.rateLawful(at, m, product)
 	}
 }
+
+// mostFills is how often a measure is filled for one mix at most: who counts further loses count.
+const mostFills = 10
 
 // onMark says whether a volume is more than nothing and a whole number of marks.
 func onMark(v, marks quantity.Volume) bool {

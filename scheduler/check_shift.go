@@ -253,9 +253,10 @@ func (c *checker) oneThingAtATime(r *routeIn) {
 	}
 }
 
-// breakOfRoute: a break is due when the time from departure to return without one exceeds BreakAfter; it has its full
-// length, lies in its window and on the way, and not at a site all of whose areas are shut then: a break needs no place
-// but may not be spent in a kept-out one. That it overlaps nothing, sign-in and travel included, is asked elsewhere.
+// breakOfRoute: a break is due when the time from departure to return exceeds BreakAfter, and only then is one taken, for
+// it is not paid; it lasts as long as it takes, no longer, lies in its window and on the way, and not at a site all of
+// whose areas are shut then: a break needs no place but may not be spent in a kept-out one. That it overlaps nothing,
+// sign-in and travel included, is asked elsewhere.
 func (c *checker) breakOfRoute(r *routeIn) {
 	if r.shift == nil || r.shift.BreakTakes == 0 {
 		return
@@ -270,7 +271,10 @@ func (c *checker) breakOfRoute(r *routeIn) {
 		return
 	}
 	at.During = r.Break
-	if due && r.Break.Length() < r.shift.BreakTakes {
+	if !due {
+		c.report(RuleShift, at, "%s takes a break on %v, where no break is due: it is due above %v of work", r.tech.Name, r.Day, c.p.Rules.BreakAfter)
+	}
+	if r.Break.Length() != r.shift.BreakTakes {
 		c.report(RuleShift, at, "%s's break of %v lasts %v: it takes %v", r.tech.Name, r.Day, r.Break.Length(), r.shift.BreakTakes)
 	}
 	if !within(r.Break, r.shift.BreakWindow) {

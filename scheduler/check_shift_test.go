@@ -113,6 +113,7 @@ func TestCheckShift_BreakOverlapsNothing(t *testing.T) {
 	t.Parallel()
 	expectBreaches(t, scheduler.RuleShift, []breachCase{
 		{name: "in the sign-in", want: "sign-in at office", change: func(s *story) {
+			s.Problem.Rules.BreakAfter = time.Hour
 			s.crew().Shifts[0].BreakWindow = during(3, "18:00", "21:00")
 			s.route().Departs = at(3, "18:00")
 			s.route().Break = during(3, "19:10", "19:40")
@@ -121,10 +122,12 @@ func TestCheckShift_BreakOverlapsNothing(t *testing.T) {
 		}},
 		// From 18:40 to 19:09 lie 29 min: the break of 10 min leaves 19 of the 20 min of travel.
 		{name: "in the travel", want: "travel takes 20m0s and the break there 10m0s", change: func(s *story) {
+			s.Problem.Rules.BreakAfter, s.crew().Shifts[0].BreakTakes = time.Hour, minutes(10)
 			s.route().Departs = at(3, "18:40")
 			s.route().Break = during(3, "18:45", "18:55")
 		}},
 		{name: "in a site all of which is shut", want: "while every area there is shut", change: func(s *story) {
+			s.Problem.Rules.BreakAfter = time.Hour
 			s.crew().Shifts[0].BreakWindow = during(3, "18:00", "21:30")
 			s.office().Areas[1].ReachedOnlyThrough = "floor"
 			s.shut("store")
