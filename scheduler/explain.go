@@ -145,7 +145,20 @@ func (s *seeker) onDay(way int, t int32, span []civil.Interval, walks bool) []Re
 	if reasons := s.c.beforeAnyWalk(s.item, way, t, span[0]); len(reasons) > 0 || !walks {
 		return reasons
 	}
-	return s.walked(way, t)
+	kernel := int16(s.c.kernelWay(s.item, way))
+	for _, place := range s.sieve.Places(s.item, kernel, 0, t) {
+		if _, ok := s.try(place); ok {
+			return nil
+		}
+	}
+	reasons := s.walked(way, t)
+	if len(s.c.in.Items[s.item].Ways[kernel].Legs) > 1 && len(reasons) == 0 {
+		reasons = []Reason{{RuleTiming, "nobody can carry the plants back in time"}}
+	}
+	if len(reasons) == 0 {
+		reasons = []Reason{{RuleTiming, "its days, or what other work counts from it, leave no time for it"}}
+	}
+	return reasons
 }
 
 // onItsDays says whether a technician-day meets the days of the item.

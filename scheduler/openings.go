@@ -434,10 +434,11 @@ func (s *seeker) moves(routes []DayRoute) []Move {
 			continue
 		}
 		for v := range s.plan.Routes[was].Visits {
-			old := &s.plan.Routes[was].Visits[v]
+			old := s.plan.Routes[was].Visits[v]
+			old.Work = slices.DeleteFunc(slices.Clone(old.Work), func(w WorkItem) bool { return w.Item == s.c.items[s.item].id })
 			best, score := -1, 0
 			for n := range routes[r].Visits {
-				if like := likeness(&routes[r].Visits[n], old); like > score {
+				if like := likeness(&routes[r].Visits[n], &old); like > score {
 					best, score = n, like
 				}
 			}
