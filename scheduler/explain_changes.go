@@ -463,6 +463,6 @@ func (s *seeker) narrowed(span civil.Interval) *seeker {
 	item.Lo, item.Hi = max(item.Lo, s.c.second(span.From)), min(item.Hi, s.c.second(span.To)-1)
 	narrow := *s
 	narrow.state = s.state.With(&in)
-	narrow.sieve = schedule.NewSieve(narrow.state)
+	narrow.start, narrow.sieve = narrow.state.Snapshot(), schedule.NewSieve(narrow.state)
 	return &narrow
 }
