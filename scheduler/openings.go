@@ -37,6 +37,10 @@ type Opening struct {
 	Routes []DayRoute `json:"routes"`
 }
 
+// Bookable says whether it can be held as it is: a visit of its own that moves nothing and carries nothing back. The others come
+// about by a plan.
+func (o *Opening) Bookable() bool { return !o.Joins && len(o.Moves) == 0 && o.Back == nil }
+
 // CarryBack is when and by whom plants are carried back.
 type CarryBack struct {
 	Technician TechnicianID  `json:"technician"`

@@ -73,7 +73,7 @@ func opener(names Names, zone civil.Zone, crew map[scheduler.TechnicianID]string
 				}
 			}),
 			Added: Cost(o.Added), DelayMinor: int64(o.Delay), Text: firm.OpeningText(o, zone, crew),
-			Bookable: !o.Joins && len(o.Moves) == 0 && o.Back == nil,
+			Bookable: o.Bookable(),
 		}
 		if o.Back != nil {
 			written.CarryBack = &vernationv1.CarryBack{Technician: names.Technician(o.Back.Technician), Begins: Timestamp(o.Back.Begins), Ends: Timestamp(o.Back.Ends)}

@@ -2,8 +2,10 @@ package planning
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"vernation/scheduler"
 	"vernation/scheduler/site"
@@ -132,4 +134,36 @@ func (b *booking) routes() []scheduler.DayRoute {
 		slices.SortStableFunc(routes[r].Visits, func(x, y scheduler.Visit) int { return int(x.Arrives - y.Arrives) })
 	}
 	return routes
+}
+
+// mostNamed is how many openings a refused booking is told of.
+const mostNamed = 3
+
+// withOpenings adds to a booking that was refused for its time the slots that are free instead, cheapest first: visits of
+// their own that move nothing, as a booking is. Any other answer stays as it is.
+func withOpenings(ctx context.Context, tx *store.Tx, wish firm.Booking, err error) error {
+	var refused *fault.Fault
+	if !errors.As(err, &refused) || refused.Reason != "BOOKING_BREAKS_RULES" && refused.Reason != "TECHNICIAN_BUSY" {
+		return err
+	}
+	found, failed := Openings(ctx, tx, firm.OpeningWish{Item: wish.Item, Asked: scheduler.Asked{Still: true, Most: scheduler.MaxOpenings}})
+	if failed != nil {
+		return err // it stands on its own
+	}
+	var free []string
+	for _, o := range found.Openings {
+		if o.Bookable() && len(free) < mostNamed && (wish.Way == "" || wish.Way == o.WayKind) {
+			slot := fmt.Sprintf("%s by %s", found.Zone.Format(o.Begins), found.Names[o.Technician])
+			if wish.Way == "" && o.WayKind != scheduler.InPlace {
+				slot += " (way " + string(o.WayKind) + ")"
+			}
+			free = append(free, slot)
+		}
+	}
+	if len(free) == 0 {
+		return err
+	}
+	told := *refused
+	told.Message += "; free instead: " + strings.Join(free, ", ")
+	return &told
 }

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"google.golang.org/grpc/status"
+
 	vernationv1 "vernation/proto/vernation/v1"
 )
 
@@ -111,5 +113,17 @@ func TestExplainFollowUp_NamesRulesDaysAndWhatWouldLetItIn(t *testing.T) {
 		return o.GetReason().GetRule() == vernationv1.Rule_RULE_LICENCE && o.GetWhereText() != ""
 	}) {
 		t.Errorf("%v: want the licence of the other technician named, and on which days", explained.GetObstacles())
+	}
+}
+
+func TestBookFollowUp_RefusedForItsTimeIsToldWhatIsFree(t *testing.T) {
+	t.Parallel()
+	w := openWorks(t)
+	_, err := w.plans().BookFollowUp(w.office, &vernationv1.BookFollowUpRequest{
+		Parent: w.name(""), Item: "gnats/application/1/1", Technician: w.name("technicians/tech-a"), Begins: w.stamp(t, "2026-03-02 09:00"), RequestId: request(),
+	})
+	expectRule(t, err, "BOOKING_BREAKS_RULES", "RULE_REENTRY")
+	if _, free, found := strings.Cut(status.Convert(err).Message(), "; free instead: "); !found || !strings.Contains(free, " by Technician A") {
+		t.Errorf("%v: want the openings named", err)
 	}
 }
