@@ -74,7 +74,8 @@ func (c *compiled) peopleThen(s *site.Site, area *site.Area, part *Part, span ci
 	}
 	treatment := reentry.Treatment{Area: area.ID, Begins: span.From, Ends: span.From.Add(part.Takes), KeepOut: aired, Unventilated: unaired}
 	shut := reentry.Interval(*s, treatment)
-	for _, people := range reentry.Occupied(*s, treatment) {
+	if occupied := reentry.Occupied(*s, treatment); len(occupied) > 0 {
+		people := occupied[0]
 		who := c.areas[c.areaIndex[people.Area]]
 		if who.People.Always {
 			return Reason{RuleReentry, fmt.Sprintf("people are always in %s, which a treatment in %s shuts from %s to %s: only if the client agrees to shut it",
