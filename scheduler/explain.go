@@ -110,11 +110,9 @@ func (s *seeker) obstaclesOf(way int, walks bool) []Obstacle {
 		}
 		all = append(all, Obstacle{Reason: reason, Way: id, On: on})
 	}
-	if refused := s.c.refusedWay(s.item, way); len(refused) > 0 {
-		for _, reason := range once(refused) {
-			note(reason)
-		}
-		return all
+	refused := s.c.refusedWay(s.item, way)
+	for _, reason := range once(refused) {
+		note(reason)
 	}
 	days := s.days()
 	any := false
@@ -127,10 +125,12 @@ func (s *seeker) obstaclesOf(way int, walks bool) []Obstacle {
 		day := TechnicianDay{s.c.p.Technicians[ref.technician].ID, s.c.shiftOf(ref).Day}
 		reasons := s.onDay(way, int32(t), span, walks)
 		for _, reason := range reasons {
-			note(reason, day)
+			if !slices.Contains(refused, reason) {
+				note(reason, day)
+			}
 		}
 	}
-	if !any {
+	if !any && len(refused) == 0 {
 		note(Reason{RuleTiming, fmt.Sprintf("no shift of these days lies in its own, %s", s.daysText())})
 	}
 	return all
@@ -141,6 +141,9 @@ func (s *seeker) onDay(way int, t int32, span []civil.Interval, walks bool) []Re
 	if len(span) == 0 {
 		f := s.c.items[s.item].follow
 		return []Reason{{RuleShift, fmt.Sprintf("the shift leaves no time to drive to %s, do it and drive back", s.c.p.Sites[s.c.siteIndex[f.Site]].Name)}}
+	}
+	if len(s.c.refusedWay(s.item, way)) > 0 {
+		return s.c.refusedThen(s.item, way, span[0])
 	}
 	if reasons := s.c.beforeAnyWalk(s.item, way, t, span[0]); len(reasons) > 0 || !walks {
 		return reasons

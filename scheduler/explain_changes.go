@@ -451,7 +451,11 @@ func (x *explainer) say(change *Change) {
 	case LargerVessel:
 		change.Text = fmt.Sprintf("if the %s of %s held %v", change.Vessel.Name, c.technicianName(change.Technician), change.Vessel.Capacity)
 	}
-	change.Text += fmt.Sprintf(": then %s by %s, which adds %v", s.Zone.Format(change.Opening.Begins), c.technicianName(change.Opening.Technician), change.Opening.Added.Total)
+	costs := fmt.Sprintf("adds %v", change.Opening.Added.Total)
+	if change.Opening.Added.Total < 0 {
+		costs = fmt.Sprintf("saves %v", -change.Opening.Added.Total)
+	}
+	change.Text += fmt.Sprintf(": then %s by %s, which %s", s.Zone.Format(change.Opening.Begins), c.technicianName(change.Opening.Technician), costs)
 }
 
 func daysText(n int) string {
