@@ -84,7 +84,7 @@ func (c *compiled) causeText(item int32, cause tour.Cause) string {
 	case tour.PastItsDays:
 		return "its days, from the earliest to the last on which it stands, leave no room for it or fall behind the horizon"
 	case tour.LinkBroken:
-		return fmt.Sprintf("a link of %s to another item would not be kept", about)
+		return fmt.Sprintf("an order or a lag between %s and other work would not be kept", about)
 	case tour.TooCloseTogether:
 		return "the label asks for more days between two applications"
 	case tour.CapReached:

@@ -74,14 +74,15 @@ func (c *compiled) peopleThen(s *site.Site, area *site.Area, part *Part, span ci
 	}
 	treatment := reentry.Treatment{Area: area.ID, Begins: span.From, Ends: span.From.Add(part.Takes), KeepOut: aired, Unventilated: unaired}
 	shut := reentry.Interval(*s, treatment)
-	for _, people := range reentry.Occupied(*s, treatment) {
+	if occupied := reentry.Occupied(*s, treatment); len(occupied) > 0 {
+		people := occupied[0]
 		who := c.areas[c.areaIndex[people.Area]]
 		if who.People.Always {
 			return Reason{RuleReentry, fmt.Sprintf("people are always in %s, which a treatment in %s shuts from %s to %s: only if the client agrees to shut it",
 				who.Name, area.Name, s.Zone.Format(shut.From), s.Zone.Format(shut.To))}
 		}
-		return Reason{RuleReentry, fmt.Sprintf("people are in %s from %s to %s, and a treatment in %s would shut it from %s to %s",
-			who.Name, s.Zone.Format(people.During.From), s.Zone.Format(people.During.To), area.Name, s.Zone.FormatClock(shut.From), s.Zone.Format(shut.To))}
+		return Reason{RuleReentry, fmt.Sprintf("a treatment in %s begun %s would shut %s until %s, and people are there from %s to %s", area.Name,
+			s.Zone.Format(shut.From), who.Name, s.Zone.Format(shut.To), s.Zone.Format(people.During.From), s.Zone.Format(people.During.To))}
 	}
 	return c.peopleReason(s, area, part)
 }

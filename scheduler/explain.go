@@ -110,11 +110,9 @@ func (s *seeker) obstaclesOf(way int, walks bool) []Obstacle {
 		}
 		all = append(all, Obstacle{Reason: reason, Way: id, On: on})
 	}
-	if refused := s.c.refusedWay(s.item, way); len(refused) > 0 {
-		for _, reason := range once(refused) {
-			note(reason)
-		}
-		return all
+	refused := s.c.refusedWay(s.item, way)
+	for _, reason := range once(refused) {
+		note(reason)
 	}
 	days := s.days()
 	any := false
@@ -127,10 +125,12 @@ func (s *seeker) obstaclesOf(way int, walks bool) []Obstacle {
 		day := TechnicianDay{s.c.p.Technicians[ref.technician].ID, s.c.shiftOf(ref).Day}
 		reasons := s.onDay(way, int32(t), span, walks)
 		for _, reason := range reasons {
-			note(reason, day)
+			if !slices.Contains(refused, reason) {
+				note(reason, day)
+			}
 		}
 	}
-	if !any {
+	if !any && len(refused) == 0 {
 		note(Reason{RuleTiming, fmt.Sprintf("no shift of these days lies in its own, %s", s.daysText())})
 	}
 	return all
@@ -142,10 +142,26 @@ func (s *seeker) onDay(way int, t int32, span []civil.Interval, walks bool) []Re
 		f := s.c.items[s.item].follow
 		return []Reason{{RuleShift, fmt.Sprintf("the shift leaves no time to drive to %s, do it and drive back", s.c.p.Sites[s.c.siteIndex[f.Site]].Name)}}
 	}
+	if len(s.c.refusedWay(s.item, way)) > 0 {
+		return s.c.refusedThen(s.item, way, span[0])
+	}
 	if reasons := s.c.beforeAnyWalk(s.item, way, t, span[0]); len(reasons) > 0 || !walks {
 		return reasons
 	}
-	return s.walked(way, t)
+	kernel := int16(s.c.kernelWay(s.item, way))
+	for _, place := range s.sieve.Places(s.item, kernel, 0, t) {
+		if _, ok := s.try(place); ok {
+			return nil
+		}
+	}
+	reasons := s.walked(way, t)
+	if len(s.c.in.Items[s.item].Ways[kernel].Legs) > 1 && len(reasons) == 0 {
+		reasons = []Reason{{RuleTiming, "nobody can carry the plants back in time"}}
+	}
+	if len(reasons) == 0 {
+		reasons = []Reason{{RuleTiming, "its days, or what other work counts from it, leave no time for it"}}
+	}
+	return reasons
 }
 
 // onItsDays says whether a technician-day meets the days of the item.

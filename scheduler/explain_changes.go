@@ -181,7 +181,8 @@ func (x *explainer) evening() *Change {
 		if by.always {
 			continue
 		}
-		for d := s.Zone.DateOf(max(days.From, c.p.Now)); d <= s.Zone.DateOf(days.To-1) && d <= c.date(c.in.LastDay); d++ {
+		// Hours that opened on the day before may pass midnight.
+		for d := s.Zone.DateOf(max(days.From, c.p.Now)).AddDays(-1); d <= s.Zone.DateOf(days.To-1) && d <= c.date(c.in.LastDay); d++ {
 			opens, closes := c.peopleOn(by.areas, d)
 			if opens >= closes {
 				continue
@@ -194,7 +195,7 @@ func (x *explainer) evening() *Change {
 			for leave := (closes - 1) / quarterSeconds * quarterSeconds; leave >= change.Leave && (best == nil || closes-leave < least); leave -= quarterSeconds {
 				// The application must begin once they have left; its way, and the mixing for it, begin before.
 				from := s.Zone.At(d, leave).Add(-by.offset - c.p.Rules.Mixing)
-				if !loose.anyFrom(by.way, civil.Interval{From: from, To: s.Zone.At(d+1, 0)}) {
+				if !loose.anyFrom(by.way, civil.Interval{From: from, To: days.To}) {
 					continue
 				}
 				exact := change
@@ -238,7 +239,7 @@ func (s *seeker) anyFrom(way int, span civil.Interval) bool {
 }
 
 // consentTries bounds how many consents are tried exactly.
-const consentTries = 24
+const consentTries = 60
 
 // consent asks the client to shut areas while the application needs it: where people lose the least time, in quarters of an hour.
 func (x *explainer) consent() *Change {
@@ -259,7 +260,8 @@ func (x *explainer) consent() *Change {
 		}
 		loose[by.way] = seek
 		days := x.seek.days()
-		for at := (days.From + quarterSeconds - 1) / quarterSeconds * quarterSeconds; at < days.To && at < c.horizon().To; at += quarterSeconds {
+		first := reentry.Interval(*s, x.treatment(s, by, days.From))
+		for at := (days.From - first.To + first.From) / quarterSeconds * quarterSeconds; at < days.To && at < c.horizon().To; at += quarterSeconds {
 			all = append(all, asked{by, at, x.lost(s, by, at)})
 		}
 	}
@@ -269,16 +271,35 @@ func (x *explainer) consent() *Change {
 		if x.ctx.Err() != nil || tries == consentTries {
 			break
 		}
-		if !loose[want.by.way].anyFrom(want.by.way, civil.Interval{From: want.begins.Add(-want.by.offset), To: want.begins.Add(-want.by.offset) + 1}) {
+		shut := reentry.Interval(*s, x.treatment(s, want.by, want.begins))
+		if !loose[want.by.way].anyFrom(want.by.way, x.within(want.by, shut)) {
 			continue
 		}
 		tries++
-		change := Change{Kind: ConsentToShut, FollowUp: x.f.ID, Site: s.ID, Areas: want.by.areas, Shut: reentry.Interval(*s, x.treatment(s, want.by, want.begins))}
+		change := Change{Kind: ConsentToShut, FollowUp: x.f.ID, Site: s.ID, Areas: want.by.areas, Shut: shut}
 		if x.lets(&change) {
 			return &change
 		}
 	}
 	return nil
+}
+
+// within are the beginnings of a way for which a consent may be enough: from its own beginning on, as much later as nobody comes
+// after it has ended.
+func (x *explainer) within(by shutBy, shut civil.Interval) civil.Interval {
+	c := x.seek.c
+	free := shut.To + (shut.To - shut.From)
+	for _, id := range by.areas {
+		area := c.areas[c.areaIndex[id]]
+		for _, people := range area.People.Open(c.zoneOf(x.f.Site), civil.Interval{From: shut.To, To: free}) {
+			free = min(free, people.From)
+		}
+	}
+	span := civil.Interval{From: shut.From.Add(-by.offset), To: shut.From.Add(-by.offset) + (free - shut.To) + 1}
+	if by.offset > 0 {
+		span.From = span.From.Add(-c.p.Rules.Mixing) // which lies between
+	}
+	return span
 }
 
 // treatment is the application of a way that begins at an instant.
@@ -430,7 +451,11 @@ func (x *explainer) say(change *Change) {
 	case LargerVessel:
 		change.Text = fmt.Sprintf("if the %s of %s held %v", change.Vessel.Name, c.technicianName(change.Technician), change.Vessel.Capacity)
 	}
-	change.Text += fmt.Sprintf(": then %s by %s, which adds %v", s.Zone.Format(change.Opening.Begins), c.technicianName(change.Opening.Technician), change.Opening.Added.Total)
+	costs := fmt.Sprintf("adds %v", change.Opening.Added.Total)
+	if change.Opening.Added.Total < 0 {
+		costs = fmt.Sprintf("saves %v", -change.Opening.Added.Total)
+	}
+	change.Text += fmt.Sprintf(": then %s by %s, which %s", s.Zone.Format(change.Opening.Begins), c.technicianName(change.Opening.Technician), costs)
 }
 
 func daysText(n int) string {
@@ -463,6 +488,6 @@ func (s *seeker) narrowed(span civil.Interval) *seeker {
 	item.Lo, item.Hi = max(item.Lo, s.c.second(span.From)), min(item.Hi, s.c.second(span.To)-1)
 	narrow := *s
 	narrow.state = s.state.With(&in)
-	narrow.sieve = schedule.NewSieve(narrow.state)
+	narrow.start, narrow.sieve = narrow.state.Snapshot(), schedule.NewSieve(narrow.state)
 	return &narrow
 }

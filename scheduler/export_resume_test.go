@@ -11,3 +11,8 @@ func (p *Prepared) ResumedForTest(plan Plan) (Plan, error) {
 	p.compiled.keepIDs(&again, p.problem.Before)
 	return again, nil
 }
+
+// WithForTest prepares the Problem anew with a change made, at the same rates.
+func (p *Prepared) WithForTest(change Change) (*Prepared, error) {
+	return Prepare(change.Apply(p.problem), p.rates)
+}

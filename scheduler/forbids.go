@@ -70,7 +70,32 @@ func (c *compiled) beforeAnyWalk(item int32, way int, t int32, span civil.Interv
 			return []Reason{reason}
 		}
 	}
-	return c.stepsForbid(f, w, s, kernel, span)
+	return c.stepsForbid(f, w, s, span)
+}
+
+// firstParts lists the parts of a way up to its first wait: those of one visit.
+func firstParts(w *Way) (parts []*Part, total time.Duration) {
+	for n := range w.Parts {
+		part := &w.Parts[n]
+		if part.Kind == WaitPart {
+			if len(parts) > 0 {
+				break
+			}
+			continue
+		}
+		parts = append(parts, part)
+		total += part.Takes
+	}
+	return parts, total
+}
+
+// refusedThen says what speaks against the beginnings of a span by a way that is refused altogether, beside why it is.
+func (c *compiled) refusedThen(item int32, way int, span civil.Interval) []Reason {
+	if c.items[item].away != nil {
+		return nil
+	}
+	f := c.items[item].follow
+	return c.stepsForbid(f, &f.Ways[way], &c.p.Sites[c.siteIndex[f.Site]], span)
 }
 
 // cannotEnter says why the technician of a shift may not visit a site on that day.
@@ -84,13 +109,10 @@ func (c *compiled) cannotEnter(s *site.Site, ref shiftRef) Reason {
 
 // stepsForbid asks each thing that narrows the beginnings of the first leg of a way about a span: access to the site, the
 // way's own hours, those of a treatment place, and what an application asks for.
-func (c *compiled) stepsForbid(f *FollowUp, w *Way, s *site.Site, kernel *instance.Way, span civil.Interval) []Reason {
+func (c *compiled) stepsForbid(f *FollowUp, w *Way, s *site.Site, span civil.Interval) []Reason {
 	var reasons []Reason
-	offset, total := time.Duration(0), time.Duration(0)
-	pieces := kernel.Legs[0].Blocks[0].Pieces
-	for i := range pieces {
-		total += time.Duration(pieces[i].Takes) * time.Second
-	}
+	offset := time.Duration(0)
+	parts, total := firstParts(w)
 	left := []civil.Interval{span}
 	last := func(civil.Interval) Reason { return Reason{} }
 	ask := func(st step, offset time.Duration) {
@@ -106,8 +128,10 @@ func (c *compiled) stepsForbid(f *FollowUp, w *Way, s *site.Site, kernel *instan
 		}
 	}
 	ask(step{runs: reentry.Fitting(c.accessOf(s), s.SignIn, total), then: always(RuleAccess, "%s is not open for %s then", s.Name, hoursText(s.SignIn+total))}, 0)
-	for i := range pieces {
-		part := &w.Parts[pieces[i].Part]
+	for _, part := range parts {
+		if _, known := c.areaIndex[part.Area]; !known {
+			continue // the way is refused for it
+		}
 		for _, st := range c.stepsOf(f, w, s, part) {
 			ask(st, offset)
 		}
@@ -161,11 +185,7 @@ func shifted(runs []civil.Interval, by time.Duration) []civil.Interval {
 func (c *compiled) beginningsIn(item int32, way int, t int32) civil.Interval {
 	f, ref := c.items[item].follow, c.shifts[t]
 	shift, technician := c.shiftOf(ref), &c.p.Technicians[ref.technician]
-	kernel := &c.in.Items[item].Ways[c.kernelWay(item, way)]
-	total := instance.Seconds(0)
-	for _, piece := range kernel.Legs[0].Blocks[0].Pieces {
-		total += piece.Takes
-	}
+	_, total := firstParts(&f.Ways[way])
 	drive := c.drive(technician, technician.Base, travel.PlaceID(f.Site))
 	back := c.drive(technician, travel.PlaceID(f.Site), technician.Base)
 	from := max(shift.During.From, c.p.Now)
@@ -174,7 +194,7 @@ func (c *compiled) beginningsIn(item int32, way int, t int32) civil.Interval {
 	}
 	return civil.Interval{
 		From: from.Add(c.p.Sites[c.siteIndex[f.Site]].SignIn),
-		To:   shift.During.To.Add(-back-time.Duration(total)*time.Second) + 1,
+		To:   shift.During.To.Add(-back-total) + 1,
 	}
 }
 
@@ -296,10 +316,11 @@ func (c *compiled) date(d instance.Day) civil.Date { return c.p.FirstDay.AddDays
 
 // inWay looks for places of a way in a technician-day at the instant to which the seeker is narrowed, or says what forbids them.
 func (s *seeker) inWay(way int, t int32, begins civil.Instant) ([]slotFound, []Reason) {
+	span := civil.Interval{From: begins, To: begins + 1}
 	if refused := s.c.refusedWay(s.item, way); len(refused) > 0 {
-		return nil, refused
+		return nil, append(s.c.refusedThen(s.item, way, span), refused...)
 	}
-	if reasons := s.c.beforeAnyWalk(s.item, way, t, civil.Interval{From: begins, To: begins + 1}); len(reasons) > 0 {
+	if reasons := s.c.beforeAnyWalk(s.item, way, t, span); len(reasons) > 0 {
 		return nil, reasons
 	}
 	var found []slotFound

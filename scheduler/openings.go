@@ -37,6 +37,10 @@ type Opening struct {
 	Routes []DayRoute `json:"routes"`
 }
 
+// Bookable says whether it can be held as it is: a visit of its own that moves nothing and carries nothing back. The others come
+// about by a plan.
+func (o *Opening) Bookable() bool { return !o.Joins && len(o.Moves) == 0 && o.Back == nil }
+
 // CarryBack is when and by whom plants are carried back.
 type CarryBack struct {
 	Technician TechnicianID  `json:"technician"`
@@ -184,6 +188,7 @@ type seeker struct {
 	plan  *Plan
 	item  int32
 	state *schedule.State
+	start schedule.Snapshot // of the state without the item
 	sieve *schedule.Sieve
 	still bool
 	// stuck says why nothing can be asked: the plan does not hold without the item.
@@ -226,9 +231,13 @@ func (c *compiled) seek(ctx context.Context, plan *Plan, item int32, still bool)
 			s.counting = append(s.counting, other.Tour)
 		}
 	}
-	s.sieve = schedule.NewSieve(state)
+	s.start, s.sieve = state.Snapshot(), schedule.NewSieve(state)
 	return s, nil
 }
+
+// mostLawful bounds how many lawful places of one technician-day and way are walked before the cheapest of them is taken: the
+// bound puts the cheap ones first, and a desk waits for the answer.
+const mostLawful = 4
 
 // ranked finds the cheapest places, one for each technician-day and way. Places are walked in the order of a bound on what they
 // add, until no bound is left under what was found.
@@ -238,7 +247,7 @@ func (s *seeker) ranked(most int) []slotFound {
 		tour int32
 		way  int16
 	}
-	best := map[key]int{}
+	best, lawful := map[key]int{}, map[key]int{}
 	var found []slotFound
 	limit := func() instance.Cost { // what the last of the places wanted adds so far
 		if len(found) < most {
@@ -257,10 +266,13 @@ func (s *seeker) ranked(most int) []slotFound {
 		}
 		k := key{place.Tour, place.Way}
 		at, known := best[k]
-		if known && found[at].walked <= place.Added {
+		if known && (found[at].walked <= place.Added || lawful[k] == mostLawful) {
 			continue
 		}
 		slot, ok := s.try(place)
+		if ok {
+			lawful[k]++
+		}
 		switch {
 		case !ok:
 		case !known:
@@ -293,11 +305,11 @@ func (s *seeker) places() []schedule.Place {
 
 // try puts the item into a place, and its second leg into the cheapest one, notes what becomes of the plan, and takes it out.
 func (s *seeker) try(place schedule.Place) (slotFound, bool) {
-	before := s.state.Snapshot()
-	defer s.state.Restore(before)
 	if !s.state.Put(place) {
-		return slotFound{}, false
+		return slotFound{}, false // and nothing has changed
 	}
+	before := s.start
+	defer s.state.Restore(before)
 	slot := slotFound{legs: [2]schedule.Place{place}, tours: map[int32]schedule.Tour{}}
 	changed := append(slices.Clone(s.lifted), place.Tour)
 	if len(s.c.in.Items[s.item].Ways[place.Way].Legs) > 1 {
@@ -383,8 +395,7 @@ func (s *seeker) opening(slot *slotFound) Opening {
 	if slot.opening != nil {
 		return *slot.opening
 	}
-	before := s.state.Snapshot()
-	defer s.state.Restore(before)
+	defer s.state.Restore(s.start)
 	var tours []int32
 	for t := range slot.tours {
 		tours = append(tours, t)
@@ -434,10 +445,11 @@ func (s *seeker) moves(routes []DayRoute) []Move {
 			continue
 		}
 		for v := range s.plan.Routes[was].Visits {
-			old := &s.plan.Routes[was].Visits[v]
+			old := s.plan.Routes[was].Visits[v]
+			old.Work = slices.DeleteFunc(slices.Clone(old.Work), func(w WorkItem) bool { return w.Item == s.c.items[s.item].id })
 			best, score := -1, 0
 			for n := range routes[r].Visits {
-				if like := likeness(&routes[r].Visits[n], old); like > score {
+				if like := likeness(&routes[r].Visits[n], &old); like > score {
 					best, score = n, like
 				}
 			}

@@ -67,9 +67,13 @@ func isLawful(t errorer, ready *scheduler.Prepared, plan scheduler.Plan, id sche
 	if !there {
 		t.Errorf("booked it is %+v: want it at %s by %s, %s", work, newYork.Format(o.Begins), o.Technician, o.Way)
 	}
+	before, err := ready.ResumedForTest(plan) // what the plan costs in this Problem
+	if err != nil {
+		t.Errorf("%v", err)
+	}
 	var want scheduler.Cost
 	for _, part := range scheduler.CostParts {
-		want.Add(part, booked.Cost.Parts[part]-plan.Cost.Parts[part])
+		want.Add(part, booked.Cost.Parts[part]-before.Cost.Parts[part])
 	}
 	if diff := cmp.Diff(want, o.Added); diff != "" {
 		t.Errorf("booked it adds otherwise than was said (-booked +said):\n%s", diff)

@@ -856,11 +856,351 @@ func (x *BookFollowUpRequest) GetRequestId() string {
 	return ""
 }
 
+// A slot to be judged.
+type Slot struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the technician.
+	// Required: `businesses/{business}/technicians/{technician}`.
+	Technician string `protobuf:"bytes,1,opt,name=technician,proto3" json:"technician,omitempty"`
+	// When the first part begins.
+	// Required.
+	Begins        *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=begins,proto3" json:"begins,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Slot) Reset() {
+	*x = Slot{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Slot) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Slot) ProtoMessage() {}
+
+func (x *Slot) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Slot.ProtoReflect.Descriptor instead.
+func (*Slot) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *Slot) GetTechnician() string {
+	if x != nil {
+		return x.Technician
+	}
+	return ""
+}
+
+func (x *Slot) GetBegins() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Begins
+	}
+	return nil
+}
+
+// Asks for the openings of a follow-up.
+type FindOpeningsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Id of the follow-up as the course gives it.
+	// Required: the id of a follow-up.
+	Item string `protobuf:"bytes,2,opt,name=item,proto3" json:"item,omitempty"`
+	// Days to look at, from today on.
+	// Optional: 0 to 56; unset means 14.
+	Days int32 `protobuf:"varint,3,opt,name=days,proto3" json:"days,omitempty"`
+	// Most openings.
+	// Optional: 0 to 100; unset means 10.
+	MaxOpenings int32 `protobuf:"varint,4,opt,name=max_openings,json=maxOpenings,proto3" json:"max_openings,omitempty"`
+	// Whether only openings are wanted that move no published visit.
+	// Optional; unset means that published visits may move within their day.
+	NothingMoves bool `protobuf:"varint,5,opt,name=nothing_moves,json=nothingMoves,proto3" json:"nothing_moves,omitempty"`
+	// Slots to be judged one by one.
+	// Optional: at most 50; unset means none.
+	Slots         []*Slot `protobuf:"bytes,6,rep,name=slots,proto3" json:"slots,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FindOpeningsRequest) Reset() {
+	*x = FindOpeningsRequest{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FindOpeningsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FindOpeningsRequest) ProtoMessage() {}
+
+func (x *FindOpeningsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FindOpeningsRequest.ProtoReflect.Descriptor instead.
+func (*FindOpeningsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *FindOpeningsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *FindOpeningsRequest) GetItem() string {
+	if x != nil {
+		return x.Item
+	}
+	return ""
+}
+
+func (x *FindOpeningsRequest) GetDays() int32 {
+	if x != nil {
+		return x.Days
+	}
+	return 0
+}
+
+func (x *FindOpeningsRequest) GetMaxOpenings() int32 {
+	if x != nil {
+		return x.MaxOpenings
+	}
+	return 0
+}
+
+func (x *FindOpeningsRequest) GetNothingMoves() bool {
+	if x != nil {
+		return x.NothingMoves
+	}
+	return false
+}
+
+func (x *FindOpeningsRequest) GetSlots() []*Slot {
+	if x != nil {
+		return x.Slots
+	}
+	return nil
+}
+
+// The openings of a follow-up. Output only throughout.
+type FindOpeningsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The openings, cheapest first.
+	Openings []*Opening `protobuf:"bytes,1,rep,name=openings,proto3" json:"openings,omitempty"`
+	// What is said of the slots, in the order in which they were asked for.
+	Slots []*SlotAnswer `protobuf:"bytes,2,rep,name=slots,proto3" json:"slots,omitempty"`
+	// Why there is no opening, in short; empty when there is one.
+	None          []*Reason `protobuf:"bytes,3,rep,name=none,proto3" json:"none,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *FindOpeningsResponse) Reset() {
+	*x = FindOpeningsResponse{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *FindOpeningsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*FindOpeningsResponse) ProtoMessage() {}
+
+func (x *FindOpeningsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use FindOpeningsResponse.ProtoReflect.Descriptor instead.
+func (*FindOpeningsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *FindOpeningsResponse) GetOpenings() []*Opening {
+	if x != nil {
+		return x.Openings
+	}
+	return nil
+}
+
+func (x *FindOpeningsResponse) GetSlots() []*SlotAnswer {
+	if x != nil {
+		return x.Slots
+	}
+	return nil
+}
+
+func (x *FindOpeningsResponse) GetNone() []*Reason {
+	if x != nil {
+		return x.None
+	}
+	return nil
+}
+
+// Asks what keeps a follow-up out.
+type ExplainFollowUpRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Id of the follow-up as the course gives it.
+	// Required: the id of a follow-up.
+	Item string `protobuf:"bytes,2,opt,name=item,proto3" json:"item,omitempty"`
+	// Days to look at, from today on.
+	// Optional: 0 to 56; unset means 14.
+	Days          int32 `protobuf:"varint,3,opt,name=days,proto3" json:"days,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ExplainFollowUpRequest) Reset() {
+	*x = ExplainFollowUpRequest{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ExplainFollowUpRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ExplainFollowUpRequest) ProtoMessage() {}
+
+func (x *ExplainFollowUpRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ExplainFollowUpRequest.ProtoReflect.Descriptor instead.
+func (*ExplainFollowUpRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *ExplainFollowUpRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ExplainFollowUpRequest) GetItem() string {
+	if x != nil {
+		return x.Item
+	}
+	return ""
+}
+
+func (x *ExplainFollowUpRequest) GetDays() int32 {
+	if x != nil {
+		return x.Days
+	}
+	return 0
+}
+
+// What keeps a follow-up out, and what would let it in. Output only throughout.
+type ExplainFollowUpResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What speaks against it, by way and reason.
+	Obstacles []*Obstacle `protobuf:"bytes,1,rep,name=obstacles,proto3" json:"obstacles,omitempty"`
+	// What would let it in, those changes first that ask least of others; when it can go in as things are, its ways.
+	Changes       []*Change `protobuf:"bytes,2,rep,name=changes,proto3" json:"changes,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ExplainFollowUpResponse) Reset() {
+	*x = ExplainFollowUpResponse{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ExplainFollowUpResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ExplainFollowUpResponse) ProtoMessage() {}
+
+func (x *ExplainFollowUpResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ExplainFollowUpResponse.ProtoReflect.Descriptor instead.
+func (*ExplainFollowUpResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *ExplainFollowUpResponse) GetObstacles() []*Obstacle {
+	if x != nil {
+		return x.Obstacles
+	}
+	return nil
+}
+
+func (x *ExplainFollowUpResponse) GetChanges() []*Change {
+	if x != nil {
+		return x.Changes
+	}
+	return nil
+}
+
 var File_vernation_v1_plan_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/plan_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/plan.proto\x1a\x1bvernation/v1/plan_run.proto\x1a\x1avernation/v1/product.proto\x1a\x18vernation/v1/visit.proto\"\xe2\x05\n" +
+	"\x1fvernation/v1/plan_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/opening.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/plan.proto\x1a\x1bvernation/v1/plan_run.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/rule.proto\x1a\x18vernation/v1/visit.proto\"\xe2\x05\n" +
 	"\x11CreatePlanRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xa0\x01\n" +
@@ -943,7 +1283,35 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\x04rate\x18\x06 \x01(\v2\x12.vernation.v1.RateB\x03\xe0A\x01R\x04rate\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\a \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId2\x8f\x05\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xa6\x02\n" +
+	"\x04Slot\x12\xde\x01\n" +
+	"\n" +
+	"technician\x18\x01 \x01(\tB\xbd\x01\xe0A\x02\xbaH\xb6\x01\xba\x01\xad\x01\n" +
+	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\n" +
+	"technician\x12=\n" +
+	"\x06begins\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x06begins\"\x97\x04\n" +
+	"\x13FindOpeningsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb2\x01\n" +
+	"\x04item\x18\x02 \x01(\tB\x9d\x01\xe0A\x02\xbaH\x96\x01\xba\x01\x8d\x01\n" +
+	"\tITEM_FORM\x122want the id of a follow-up (case/kind/run/ordinal)\x1aLthis.matches('^[a-z0-9][a-z0-9-]{0,62}/[a-z-]{1,40}/[0-9]{1,6}/[0-9]{1,6}$')r\x03\x18\xa0\x01R\x04item\x12 \n" +
+	"\x04days\x18\x03 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x188(\x00R\x04days\x12/\n" +
+	"\fmax_openings\x18\x04 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x18d(\x00R\vmaxOpenings\x12(\n" +
+	"\rnothing_moves\x18\x05 \x01(\bB\x03\xe0A\x01R\fnothingMoves\x125\n" +
+	"\x05slots\x18\x06 \x03(\v2\x12.vernation.v1.SlotB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\x05slots\"\xa3\x01\n" +
+	"\x14FindOpeningsResponse\x121\n" +
+	"\bopenings\x18\x01 \x03(\v2\x15.vernation.v1.OpeningR\bopenings\x12.\n" +
+	"\x05slots\x18\x02 \x03(\v2\x18.vernation.v1.SlotAnswerR\x05slots\x12(\n" +
+	"\x04none\x18\x03 \x03(\v2\x14.vernation.v1.ReasonR\x04none\"\x88\x03\n" +
+	"\x16ExplainFollowUpRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb2\x01\n" +
+	"\x04item\x18\x02 \x01(\tB\x9d\x01\xe0A\x02\xbaH\x96\x01\xba\x01\x8d\x01\n" +
+	"\tITEM_FORM\x122want the id of a follow-up (case/kind/run/ordinal)\x1aLthis.matches('^[a-z0-9][a-z0-9-]{0,62}/[a-z-]{1,40}/[0-9]{1,6}/[0-9]{1,6}$')r\x03\x18\xa0\x01R\x04item\x12 \n" +
+	"\x04days\x18\x03 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x188(\x00R\x04days\"\x7f\n" +
+	"\x17ExplainFollowUpResponse\x124\n" +
+	"\tobstacles\x18\x01 \x03(\v2\x16.vernation.v1.ObstacleR\tobstacles\x12.\n" +
+	"\achanges\x18\x02 \x03(\v2\x14.vernation.v1.ChangeR\achanges2\xd4\x06\n" +
 	"\vPlanService\x12K\n" +
 	"\n" +
 	"CreatePlan\x12\x1f.vernation.v1.CreatePlanRequest\x1a\x15.vernation.v1.PlanRun\"\x05\x8a\xb5\x18\x01\x01\x12K\n" +
@@ -954,7 +1322,9 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\tListPlans\x12\x1e.vernation.v1.ListPlansRequest\x1a\x1f.vernation.v1.ListPlansResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12J\n" +
 	"\vPublishPlan\x12 .vernation.v1.PublishPlanRequest\x1a\x12.vernation.v1.Plan\"\x05\x8a\xb5\x18\x01\x01\x12]\n" +
 	"\fComparePlans\x12!.vernation.v1.ComparePlansRequest\x1a\".vernation.v1.ComparePlansResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12M\n" +
-	"\fBookFollowUp\x12!.vernation.v1.BookFollowUpRequest\x1a\x13.vernation.v1.Visit\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\fBookFollowUp\x12!.vernation.v1.BookFollowUpRequest\x1a\x13.vernation.v1.Visit\"\x05\x8a\xb5\x18\x01\x01\x12\\\n" +
+	"\fFindOpenings\x12!.vernation.v1.FindOpeningsRequest\x1a\".vernation.v1.FindOpeningsResponse\"\x05\x8a\xb5\x18\x01\x01\x12e\n" +
+	"\x0fExplainFollowUp\x12$.vernation.v1.ExplainFollowUpRequest\x1a%.vernation.v1.ExplainFollowUpResponse\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_plan_service_proto_rawDescOnce sync.Once
@@ -968,63 +1338,84 @@ func file_vernation_v1_plan_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_plan_service_proto_rawDescData
 }
 
-var file_vernation_v1_plan_service_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_vernation_v1_plan_service_proto_msgTypes = make([]protoimpl.MessageInfo, 17)
 var file_vernation_v1_plan_service_proto_goTypes = []any{
-	(*CreatePlanRequest)(nil),     // 0: vernation.v1.CreatePlanRequest
-	(*GetPlanRunRequest)(nil),     // 1: vernation.v1.GetPlanRunRequest
-	(*CancelPlanRunRequest)(nil),  // 2: vernation.v1.CancelPlanRunRequest
-	(*GetPlanRequest)(nil),        // 3: vernation.v1.GetPlanRequest
-	(*ListPlansRequest)(nil),      // 4: vernation.v1.ListPlansRequest
-	(*ListPlansResponse)(nil),     // 5: vernation.v1.ListPlansResponse
-	(*PublishPlanRequest)(nil),    // 6: vernation.v1.PublishPlanRequest
-	(*ComparePlansRequest)(nil),   // 7: vernation.v1.ComparePlansRequest
-	(*Placement)(nil),             // 8: vernation.v1.Placement
-	(*PlanChange)(nil),            // 9: vernation.v1.PlanChange
-	(*ComparePlansResponse)(nil),  // 10: vernation.v1.ComparePlansResponse
-	(*BookFollowUpRequest)(nil),   // 11: vernation.v1.BookFollowUpRequest
-	(*durationpb.Duration)(nil),   // 12: google.protobuf.Duration
-	(*Plan)(nil),                  // 13: vernation.v1.Plan
-	(*timestamppb.Timestamp)(nil), // 14: google.protobuf.Timestamp
-	(*Cost)(nil),                  // 15: vernation.v1.Cost
-	(WayKind)(0),                  // 16: vernation.v1.WayKind
-	(*Rate)(nil),                  // 17: vernation.v1.Rate
-	(*PlanRun)(nil),               // 18: vernation.v1.PlanRun
-	(*Visit)(nil),                 // 19: vernation.v1.Visit
+	(*CreatePlanRequest)(nil),       // 0: vernation.v1.CreatePlanRequest
+	(*GetPlanRunRequest)(nil),       // 1: vernation.v1.GetPlanRunRequest
+	(*CancelPlanRunRequest)(nil),    // 2: vernation.v1.CancelPlanRunRequest
+	(*GetPlanRequest)(nil),          // 3: vernation.v1.GetPlanRequest
+	(*ListPlansRequest)(nil),        // 4: vernation.v1.ListPlansRequest
+	(*ListPlansResponse)(nil),       // 5: vernation.v1.ListPlansResponse
+	(*PublishPlanRequest)(nil),      // 6: vernation.v1.PublishPlanRequest
+	(*ComparePlansRequest)(nil),     // 7: vernation.v1.ComparePlansRequest
+	(*Placement)(nil),               // 8: vernation.v1.Placement
+	(*PlanChange)(nil),              // 9: vernation.v1.PlanChange
+	(*ComparePlansResponse)(nil),    // 10: vernation.v1.ComparePlansResponse
+	(*BookFollowUpRequest)(nil),     // 11: vernation.v1.BookFollowUpRequest
+	(*Slot)(nil),                    // 12: vernation.v1.Slot
+	(*FindOpeningsRequest)(nil),     // 13: vernation.v1.FindOpeningsRequest
+	(*FindOpeningsResponse)(nil),    // 14: vernation.v1.FindOpeningsResponse
+	(*ExplainFollowUpRequest)(nil),  // 15: vernation.v1.ExplainFollowUpRequest
+	(*ExplainFollowUpResponse)(nil), // 16: vernation.v1.ExplainFollowUpResponse
+	(*durationpb.Duration)(nil),     // 17: google.protobuf.Duration
+	(*Plan)(nil),                    // 18: vernation.v1.Plan
+	(*timestamppb.Timestamp)(nil),   // 19: google.protobuf.Timestamp
+	(*Cost)(nil),                    // 20: vernation.v1.Cost
+	(WayKind)(0),                    // 21: vernation.v1.WayKind
+	(*Rate)(nil),                    // 22: vernation.v1.Rate
+	(*Opening)(nil),                 // 23: vernation.v1.Opening
+	(*SlotAnswer)(nil),              // 24: vernation.v1.SlotAnswer
+	(*Reason)(nil),                  // 25: vernation.v1.Reason
+	(*Obstacle)(nil),                // 26: vernation.v1.Obstacle
+	(*Change)(nil),                  // 27: vernation.v1.Change
+	(*PlanRun)(nil),                 // 28: vernation.v1.PlanRun
+	(*Visit)(nil),                   // 29: vernation.v1.Visit
 }
 var file_vernation_v1_plan_service_proto_depIdxs = []int32{
-	12, // 0: vernation.v1.CreatePlanRequest.time_limit:type_name -> google.protobuf.Duration
-	13, // 1: vernation.v1.ListPlansResponse.plans:type_name -> vernation.v1.Plan
-	14, // 2: vernation.v1.Placement.begins:type_name -> google.protobuf.Timestamp
+	17, // 0: vernation.v1.CreatePlanRequest.time_limit:type_name -> google.protobuf.Duration
+	18, // 1: vernation.v1.ListPlansResponse.plans:type_name -> vernation.v1.Plan
+	19, // 2: vernation.v1.Placement.begins:type_name -> google.protobuf.Timestamp
 	8,  // 3: vernation.v1.PlanChange.before:type_name -> vernation.v1.Placement
 	8,  // 4: vernation.v1.PlanChange.after:type_name -> vernation.v1.Placement
 	9,  // 5: vernation.v1.ComparePlansResponse.added:type_name -> vernation.v1.PlanChange
 	9,  // 6: vernation.v1.ComparePlansResponse.removed:type_name -> vernation.v1.PlanChange
 	9,  // 7: vernation.v1.ComparePlansResponse.moved:type_name -> vernation.v1.PlanChange
-	15, // 8: vernation.v1.ComparePlansResponse.cost_difference:type_name -> vernation.v1.Cost
-	14, // 9: vernation.v1.BookFollowUpRequest.begins:type_name -> google.protobuf.Timestamp
-	16, // 10: vernation.v1.BookFollowUpRequest.way_kind:type_name -> vernation.v1.WayKind
-	17, // 11: vernation.v1.BookFollowUpRequest.rate:type_name -> vernation.v1.Rate
-	0,  // 12: vernation.v1.PlanService.CreatePlan:input_type -> vernation.v1.CreatePlanRequest
-	1,  // 13: vernation.v1.PlanService.GetPlanRun:input_type -> vernation.v1.GetPlanRunRequest
-	2,  // 14: vernation.v1.PlanService.CancelPlanRun:input_type -> vernation.v1.CancelPlanRunRequest
-	3,  // 15: vernation.v1.PlanService.GetPlan:input_type -> vernation.v1.GetPlanRequest
-	4,  // 16: vernation.v1.PlanService.ListPlans:input_type -> vernation.v1.ListPlansRequest
-	6,  // 17: vernation.v1.PlanService.PublishPlan:input_type -> vernation.v1.PublishPlanRequest
-	7,  // 18: vernation.v1.PlanService.ComparePlans:input_type -> vernation.v1.ComparePlansRequest
-	11, // 19: vernation.v1.PlanService.BookFollowUp:input_type -> vernation.v1.BookFollowUpRequest
-	18, // 20: vernation.v1.PlanService.CreatePlan:output_type -> vernation.v1.PlanRun
-	18, // 21: vernation.v1.PlanService.GetPlanRun:output_type -> vernation.v1.PlanRun
-	18, // 22: vernation.v1.PlanService.CancelPlanRun:output_type -> vernation.v1.PlanRun
-	13, // 23: vernation.v1.PlanService.GetPlan:output_type -> vernation.v1.Plan
-	5,  // 24: vernation.v1.PlanService.ListPlans:output_type -> vernation.v1.ListPlansResponse
-	13, // 25: vernation.v1.PlanService.PublishPlan:output_type -> vernation.v1.Plan
-	10, // 26: vernation.v1.PlanService.ComparePlans:output_type -> vernation.v1.ComparePlansResponse
-	19, // 27: vernation.v1.PlanService.BookFollowUp:output_type -> vernation.v1.Visit
-	20, // [20:28] is the sub-list for method output_type
-	12, // [12:20] is the sub-list for method input_type
-	12, // [12:12] is the sub-list for extension type_name
-	12, // [12:12] is the sub-list for extension extendee
-	0,  // [0:12] is the sub-list for field type_name
+	20, // 8: vernation.v1.ComparePlansResponse.cost_difference:type_name -> vernation.v1.Cost
+	19, // 9: vernation.v1.BookFollowUpRequest.begins:type_name -> google.protobuf.Timestamp
+	21, // 10: vernation.v1.BookFollowUpRequest.way_kind:type_name -> vernation.v1.WayKind
+	22, // 11: vernation.v1.BookFollowUpRequest.rate:type_name -> vernation.v1.Rate
+	19, // 12: vernation.v1.Slot.begins:type_name -> google.protobuf.Timestamp
+	12, // 13: vernation.v1.FindOpeningsRequest.slots:type_name -> vernation.v1.Slot
+	23, // 14: vernation.v1.FindOpeningsResponse.openings:type_name -> vernation.v1.Opening
+	24, // 15: vernation.v1.FindOpeningsResponse.slots:type_name -> vernation.v1.SlotAnswer
+	25, // 16: vernation.v1.FindOpeningsResponse.none:type_name -> vernation.v1.Reason
+	26, // 17: vernation.v1.ExplainFollowUpResponse.obstacles:type_name -> vernation.v1.Obstacle
+	27, // 18: vernation.v1.ExplainFollowUpResponse.changes:type_name -> vernation.v1.Change
+	0,  // 19: vernation.v1.PlanService.CreatePlan:input_type -> vernation.v1.CreatePlanRequest
+	1,  // 20: vernation.v1.PlanService.GetPlanRun:input_type -> vernation.v1.GetPlanRunRequest
+	2,  // 21: vernation.v1.PlanService.CancelPlanRun:input_type -> vernation.v1.CancelPlanRunRequest
+	3,  // 22: vernation.v1.PlanService.GetPlan:input_type -> vernation.v1.GetPlanRequest
+	4,  // 23: vernation.v1.PlanService.ListPlans:input_type -> vernation.v1.ListPlansRequest
+	6,  // 24: vernation.v1.PlanService.PublishPlan:input_type -> vernation.v1.PublishPlanRequest
+	7,  // 25: vernation.v1.PlanService.ComparePlans:input_type -> vernation.v1.ComparePlansRequest
+	11, // 26: vernation.v1.PlanService.BookFollowUp:input_type -> vernation.v1.BookFollowUpRequest
+	13, // 27: vernation.v1.PlanService.FindOpenings:input_type -> vernation.v1.FindOpeningsRequest
+	15, // 28: vernation.v1.PlanService.ExplainFollowUp:input_type -> vernation.v1.ExplainFollowUpRequest
+	28, // 29: vernation.v1.PlanService.CreatePlan:output_type -> vernation.v1.PlanRun
+	28, // 30: vernation.v1.PlanService.GetPlanRun:output_type -> vernation.v1.PlanRun
+	28, // 31: vernation.v1.PlanService.CancelPlanRun:output_type -> vernation.v1.PlanRun
+	18, // 32: vernation.v1.PlanService.GetPlan:output_type -> vernation.v1.Plan
+	5,  // 33: vernation.v1.PlanService.ListPlans:output_type -> vernation.v1.ListPlansResponse
+	18, // 34: vernation.v1.PlanService.PublishPlan:output_type -> vernation.v1.Plan
+	10, // 35: vernation.v1.PlanService.ComparePlans:output_type -> vernation.v1.ComparePlansResponse
+	29, // 36: vernation.v1.PlanService.BookFollowUp:output_type -> vernation.v1.Visit
+	14, // 37: vernation.v1.PlanService.FindOpenings:output_type -> vernation.v1.FindOpeningsResponse
+	16, // 38: vernation.v1.PlanService.ExplainFollowUp:output_type -> vernation.v1.ExplainFollowUpResponse
+	29, // [29:39] is the sub-list for method output_type
+	19, // [19:29] is the sub-list for method input_type
+	19, // [19:19] is the sub-list for extension type_name
+	19, // [19:19] is the sub-list for extension extendee
+	0,  // [0:19] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plan_service_proto_init() }
@@ -1034,10 +1425,12 @@ func file_vernation_v1_plan_service_proto_init() {
 	}
 	file_vernation_v1_cost_proto_init()
 	file_vernation_v1_course_proto_init()
+	file_vernation_v1_opening_proto_init()
 	file_vernation_v1_options_proto_init()
 	file_vernation_v1_plan_proto_init()
 	file_vernation_v1_plan_run_proto_init()
 	file_vernation_v1_product_proto_init()
+	file_vernation_v1_rule_proto_init()
 	file_vernation_v1_visit_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
@@ -1045,7 +1438,7 @@ func file_vernation_v1_plan_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plan_service_proto_rawDesc), len(file_vernation_v1_plan_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   12,
+			NumMessages:   17,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

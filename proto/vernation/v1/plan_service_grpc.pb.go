@@ -19,14 +19,16 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	PlanService_CreatePlan_FullMethodName    = "/vernation.v1.PlanService/CreatePlan"
-	PlanService_GetPlanRun_FullMethodName    = "/vernation.v1.PlanService/GetPlanRun"
-	PlanService_CancelPlanRun_FullMethodName = "/vernation.v1.PlanService/CancelPlanRun"
-	PlanService_GetPlan_FullMethodName       = "/vernation.v1.PlanService/GetPlan"
-	PlanService_ListPlans_FullMethodName     = "/vernation.v1.PlanService/ListPlans"
-	PlanService_PublishPlan_FullMethodName   = "/vernation.v1.PlanService/PublishPlan"
-	PlanService_ComparePlans_FullMethodName  = "/vernation.v1.PlanService/ComparePlans"
-	PlanService_BookFollowUp_FullMethodName  = "/vernation.v1.PlanService/BookFollowUp"
+	PlanService_CreatePlan_FullMethodName      = "/vernation.v1.PlanService/CreatePlan"
+	PlanService_GetPlanRun_FullMethodName      = "/vernation.v1.PlanService/GetPlanRun"
+	PlanService_CancelPlanRun_FullMethodName   = "/vernation.v1.PlanService/CancelPlanRun"
+	PlanService_GetPlan_FullMethodName         = "/vernation.v1.PlanService/GetPlan"
+	PlanService_ListPlans_FullMethodName       = "/vernation.v1.PlanService/ListPlans"
+	PlanService_PublishPlan_FullMethodName     = "/vernation.v1.PlanService/PublishPlan"
+	PlanService_ComparePlans_FullMethodName    = "/vernation.v1.PlanService/ComparePlans"
+	PlanService_BookFollowUp_FullMethodName    = "/vernation.v1.PlanService/BookFollowUp"
+	PlanService_FindOpenings_FullMethodName    = "/vernation.v1.PlanService/FindOpenings"
+	PlanService_ExplainFollowUp_FullMethodName = "/vernation.v1.PlanService/ExplainFollowUp"
 )
 
 // PlanServiceClient is the client API for PlanService service.
@@ -91,6 +93,20 @@ type PlanServiceClient interface {
 	// - FAILED_PRECONDITION NOTHING_FITS: vessel and measure cannot show the rate.
 	// - ABORTED TECHNICIAN_BUSY: a published visit is in the way; the sentence names it.
 	BookFollowUp(ctx context.Context, in *BookFollowUpRequest, opts ...grpc.CallOption) (*Visit, error)
+	// Finds the free slots of a follow-up beside everything that is published (verb `:findOpenings`), the cheapest first:
+	// one on each technician-day by each of its ways; and says of slots that are asked for which rule forbids them.
+	// Nothing is held: booking judges again.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: a slot names a technician whom the business does not have.
+	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up within the days asked about.
+	FindOpenings(ctx context.Context, in *FindOpeningsRequest, opts ...grpc.CallOption) (*FindOpeningsResponse, error)
+	// Explains what keeps a follow-up out beside everything that is published (verb `:explain`): which rules, on which
+	// technician-days, and the smallest single change of each kind that would let it in.
+	//
+	// Reasons:
+	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up within the days asked about.
+	ExplainFollowUp(ctx context.Context, in *ExplainFollowUpRequest, opts ...grpc.CallOption) (*ExplainFollowUpResponse, error)
 }
 
 type planServiceClient struct {
@@ -181,6 +197,26 @@ func (c *planServiceClient) BookFollowUp(ctx context.Context, in *BookFollowUpRe
 	return out, nil
 }
 
+func (c *planServiceClient) FindOpenings(ctx context.Context, in *FindOpeningsRequest, opts ...grpc.CallOption) (*FindOpeningsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(FindOpeningsResponse)
+	err := c.cc.Invoke(ctx, PlanService_FindOpenings_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *planServiceClient) ExplainFollowUp(ctx context.Context, in *ExplainFollowUpRequest, opts ...grpc.CallOption) (*ExplainFollowUpResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ExplainFollowUpResponse)
+	err := c.cc.Invoke(ctx, PlanService_ExplainFollowUp_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // PlanServiceServer is the server API for PlanService service.
 // All implementations must embed UnimplementedPlanServiceServer
 // for forward compatibility.
@@ -243,6 +279,20 @@ type PlanServiceServer interface {
 	// - FAILED_PRECONDITION NOTHING_FITS: vessel and measure cannot show the rate.
 	// - ABORTED TECHNICIAN_BUSY: a published visit is in the way; the sentence names it.
 	BookFollowUp(context.Context, *BookFollowUpRequest) (*Visit, error)
+	// Finds the free slots of a follow-up beside everything that is published (verb `:findOpenings`), the cheapest first:
+	// one on each technician-day by each of its ways; and says of slots that are asked for which rule forbids them.
+	// Nothing is held: booking judges again.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: a slot names a technician whom the business does not have.
+	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up within the days asked about.
+	FindOpenings(context.Context, *FindOpeningsRequest) (*FindOpeningsResponse, error)
+	// Explains what keeps a follow-up out beside everything that is published (verb `:explain`): which rules, on which
+	// technician-days, and the smallest single change of each kind that would let it in.
+	//
+	// Reasons:
+	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up within the days asked about.
+	ExplainFollowUp(context.Context, *ExplainFollowUpRequest) (*ExplainFollowUpResponse, error)
 	mustEmbedUnimplementedPlanServiceServer()
 }
 
@@ -276,6 +326,12 @@ func (UnimplementedPlanServiceServer) ComparePlans(context.Context, *ComparePlan
 }
 func (UnimplementedPlanServiceServer) BookFollowUp(context.Context, *BookFollowUpRequest) (*Visit, error) {
 	return nil, status.Error(codes.Unimplemented, "method BookFollowUp not implemented")
+}
+func (UnimplementedPlanServiceServer) FindOpenings(context.Context, *FindOpeningsRequest) (*FindOpeningsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method FindOpenings not implemented")
+}
+func (UnimplementedPlanServiceServer) ExplainFollowUp(context.Context, *ExplainFollowUpRequest) (*ExplainFollowUpResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ExplainFollowUp not implemented")
 }
 func (UnimplementedPlanServiceServer) mustEmbedUnimplementedPlanServiceServer() {}
 func (UnimplementedPlanServiceServer) testEmbeddedByValue()                     {}
@@ -442,6 +498,42 @@ func _PlanService_BookFollowUp_Handler(srv interface{}, ctx context.Context, dec
 	return interceptor(ctx, in, info, handler)
 }
 
+func _PlanService_FindOpenings_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(FindOpeningsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanServiceServer).FindOpenings(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanService_FindOpenings_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanServiceServer).FindOpenings(ctx, req.(*FindOpeningsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PlanService_ExplainFollowUp_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ExplainFollowUpRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanServiceServer).ExplainFollowUp(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanService_ExplainFollowUp_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanServiceServer).ExplainFollowUp(ctx, req.(*ExplainFollowUpRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // PlanService_ServiceDesc is the grpc.ServiceDesc for PlanService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -480,6 +572,14 @@ var PlanService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "BookFollowUp",
 			Handler:    _PlanService_BookFollowUp_Handler,
+		},
+		{
+			MethodName: "FindOpenings",
+			Handler:    _PlanService_FindOpenings_Handler,
+		},
+		{
+			MethodName: "ExplainFollowUp",
+			Handler:    _PlanService_ExplainFollowUp_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -78,12 +78,9 @@ func (s *State) Lift(item int32) bool {
 			tours = append(tours, other.Tour)
 		}
 	}
-	walked := make([]bool, len(s.Tours))
-	for _, t := range tours { // its own first: the others look where it stands
-		if walked[t] {
-			continue
-		}
-		walked[t] = true
+	s.around.Placed[item] = tour.Times{} // services last as long as without it
+	slices.Sort(tours)
+	for _, t := range slices.Compact(tours) {
 		stops := s.without(t, out)
 		walk, ok := s.walker.Walk(t, stops)
 		if !ok || s.besideFixed(t, stops) {

@@ -155,7 +155,7 @@ func (w *Walker) bondHolds(item int32, bond instance.Bond) bool {
 		due := w.in.Items[bond.To].Due
 		holds = to.Begins > from.Begins && dayTo-dayFrom >= due.Earliest && (due.Stands == instance.FarDay || dayTo-dayFrom <= due.Stands)
 	case instance.NeverClose:
-		if bond.WayFrom == int32(from.Way) && bond.WayTo == int32(to.Way) && abs(dayTo-dayFrom) < bond.Days {
+		if bond.WayFrom == int32(from.Way) && bond.WayTo == int32(to.Way) && w.daysBetween(bond.From, bond.To) < bond.Days {
 			return w.rules.label.reason(TooCloseTogether, item, to.Begins)
 		}
 	}
@@ -165,9 +165,12 @@ func (w *Walker) bondHolds(item int32, bond instance.Bond) bool {
 	return true
 }
 
-func abs(d Day) Day {
-	if d < 0 {
-		return -d
+// daysBetween is the least number of days that lie between the applications of two placed items. Plants carried out before
+// midnight may be treated after it, so the earlier one counts from its last day and the later one on its first.
+func (w *Walker) daysBetween(a, b int32) Day {
+	earlier, later := w.times(a), w.times(b)
+	if later.Begins < earlier.Begins {
+		a, b, earlier, later = b, a, later, earlier
 	}
-	return d
+	return w.in.Sites[w.in.Items[b].Site].DayOf(later.Begins) - w.in.Sites[w.in.Items[a].Site].DayOf(earlier.Ends-1)
 }

@@ -10,7 +10,7 @@ type Table struct {
 
 // Tables lists every enum table.
 var Tables = []Table{
-	seen(weekdays), seen(costParts), seen(followUpKinds), seen(partKinds), seen(reaches), seen(wayKinds), seen(endingKinds),
+	seen(weekdays), seen(costParts), seen(followUpKinds), seen(partKinds), seen(reaches), seen(wayKinds), seen(changeKinds), seen(endingKinds),
 	seen(certainties), seen(lives), seen(placeKinds), seen(sensitives), seen(unplannedStatuses), seen(planRunStates), seen(planStates),
 	seen(owners), seen(planters), seen(serviceKinds), seen(verdicts), seen(conventions), seen(entryKinds), seen(forms),
 	seen(methods), seen(outcomes), seen(leftovers), seen(rules), seen(visitStates),

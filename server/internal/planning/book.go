@@ -35,7 +35,7 @@ func Book(ctx context.Context, s *store.Store, caller firm.Caller, wish firm.Boo
 		var b *booking
 		err := s.Reading(ctx, caller, func(tx *store.Tx) (err error) {
 			b, err = judged(tx, wish)
-			return err
+			return withOpenings(ctx, tx, wish, err)
 		})
 		if err != nil {
 			return scheduler.Visit{}, err

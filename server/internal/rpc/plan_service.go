@@ -127,3 +127,26 @@ func (s *planService) BookFollowUp(ctx context.Context, request *vernationv1.Boo
 		return convert.Visit(convert.NamesOf(tx.Caller().Business), visit), nil
 	})
 }
+
+// FindOpenings finds the free slots of a follow-up.
+func (s *planService) FindOpenings(ctx context.Context, request *vernationv1.FindOpeningsRequest) (*vernationv1.FindOpeningsResponse, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.FindOpeningsResponse, error) {
+		found, err := planning.Openings(ctx, tx, convert.OpeningWishFrom(request))
+		if err != nil {
+			return nil, err
+		}
+		return convert.Openings(convert.NamesOf(tx.Caller().Business), found), nil
+	})
+}
+
+// ExplainFollowUp says what keeps a follow-up out.
+func (s *planService) ExplainFollowUp(ctx context.Context, request *vernationv1.ExplainFollowUpRequest) (*vernationv1.ExplainFollowUpResponse, error) {
+	wish := firm.OpeningWish{Item: scheduler.ItemID(request.GetItem()), Days: int(request.GetDays())}
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ExplainFollowUpResponse, error) {
+		explained, err := planning.Explain(ctx, tx, wish)
+		if err != nil {
+			return nil, err
+		}
+		return convert.Explanation(convert.NamesOf(tx.Caller().Business), explained), nil
+	})
+}

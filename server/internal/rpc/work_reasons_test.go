@@ -206,6 +206,21 @@ var bookingRefusals = []workRefusal{
 			file.Crew[i].Measures = nil
 		}
 	}, vernationv1.WayKind_WAY_KIND_IN_PLACE)},
+	{"FindOpenings", "NOT_FOUND FOLLOW_UP_UNKNOWN", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().FindOpenings(w.office, &vernationv1.FindOpeningsRequest{Parent: w.name(""), Item: "gnats/application/9/9"})
+		return err
+	}},
+	{"FindOpenings", "INVALID_ARGUMENT UNKNOWN_TECHNICIAN", func(t *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().FindOpenings(w.office, &vernationv1.FindOpeningsRequest{
+			Parent: w.name(""), Item: "gnats/application/1/2", Days: 28,
+			Slots: []*vernationv1.Slot{{Technician: w.name("technicians/nobody"), Begins: w.stamp(t, "2026-03-04 12:00")}},
+		})
+		return err
+	}},
+	{"ExplainFollowUp", "NOT_FOUND FOLLOW_UP_UNKNOWN", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ExplainFollowUp(w.office, &vernationv1.ExplainFollowUpRequest{Parent: w.name(""), Item: "gnats/application/9/9"})
+		return err
+	}},
 	{"BookFollowUp", "NOT_FOUND FOLLOW_UP_UNKNOWN", booking(func(_ *works, wish *vernationv1.BookFollowUpRequest) { wish.Item = "gnats/application/9/9" })},
 	{"BookFollowUp", "FAILED_PRECONDITION BOOKING_BREAKS_RULES", booking(func(w *works, wish *vernationv1.BookFollowUpRequest) {
 		wish.Technician = w.name("technicians/tech-b")
