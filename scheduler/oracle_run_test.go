@@ -19,13 +19,13 @@ const leastOptimalPercent = 96
 // is above it, and all but a few plans cost as little.
 func TestSolve_IsOptimalOnSmallProblems(t *testing.T) {
 	t.Parallel()
-	problems, items := uint64(40), 5
+	problems, items := uint64(150), 5
 	if full() {
 		problems, items = 1000, 7
 	}
 	judged, missed, gaveUp := 0, 0, 0
 	for seed := range problems {
-		c := compare(t, seed, items, 200)
+		c := compare(t, seed, items, 1000)
 		switch {
 		case t.Failed():
 			return

@@ -6,7 +6,6 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"math"
 	"os"
 	"strings"
 	"time"
@@ -43,10 +42,14 @@ A plan defers to the label in hand, local codes and licensed practice.
 
 Exit codes: 0 done; 1 the judged plan breaks a rule; 2 wrong flags, a file that cannot be read or written or is not valid.`
 
+// mostIslands is as many searches side by side as a large machine has use for, usualIslands what is taken where nobody says.
+const mostIslands, usualIslands = 64, 2
+
 // flags are the command line. What is not given is taken from the Problem file.
 type flags struct {
 	Time       time.Duration `placeholder:"DURATION" help:"Search so long, such as 20s. Alone, iterations are not bounded."`
 	Iterations *int          `placeholder:"N" help:"Search so many rounds; for a seed the plan is then always the same. 0 is one construction only."`
+	Islands    int           `placeholder:"N" help:"Searches side by side (default: the file's, else 2)."`
 	Seed       *uint64       `placeholder:"N" help:"Where the search begins, or what a week is drawn from (default: the file's; 1 for a week)."`
 	Check      bool          `xor:"deed" help:"Judge the plan of a second file instead of making one."`
 	Week       string        `xor:"deed" placeholder:"KIND" help:"Draw a Problem instead of reading one: ${kinds}."`
@@ -109,6 +112,8 @@ func (f flags) wrong() error {
 		return fmt.Errorf("%d files: want %s", len(f.Files), names[want])
 	case f.Time < 0:
 		return fmt.Errorf("--time %v: want more than nothing", f.Time)
+	case f.Islands < 0 || f.Islands > mostIslands:
+		return fmt.Errorf("--islands %d: want 1 to %d", f.Islands, mostIslands)
 	case f.Iterations != nil && *f.Iterations < 0:
 		return fmt.Errorf("--iterations %d: want 0 or more", *f.Iterations)
 	}
@@ -158,7 +163,13 @@ func (f flags) problem() (scheduler.Problem, scheduler.Options, error) {
 	case f.Iterations != nil:
 		options.Iterations, options.Limit = *f.Iterations, f.Time
 	case f.Time > 0:
-		options.Iterations, options.Limit = math.MaxInt32, f.Time
+		options.Iterations, options.Limit = 0, f.Time
+	}
+	switch {
+	case f.Islands > 0:
+		options.Islands = f.Islands
+	case options.Islands == 0:
+		options.Islands = usualIslands
 	}
 	return problem, options, err
 }
