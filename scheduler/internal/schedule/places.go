@@ -201,7 +201,7 @@ func (s *State) makeSpan(t int32, v *span) {
 		before, here := s.placeAt(t, k)
 		drive := s.travel(t, before, here)
 		v.busy += drive
-		at = s.passStop(t, k, at.restsBefore(shift).plus(drive), v)
+		at = s.passStop(t, k, at.restsBefore(shift).plus(drive).restsBefore(shift), v)
 		v.leave = append(v.leave, at)
 	}
 	before, base := s.placeAt(t, len(stops))
@@ -213,7 +213,7 @@ func (s *State) makeSpan(t int32, v *span) {
 	for k := len(stops) - 1; k >= 0; k-- {
 		_, here := s.placeAt(t, k)
 		_, next := s.placeAt(t, k+1)
-		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1].plus(-s.travel(t, here, next)).restsAfter(shift), v)
+		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1].restsAfter(shift).plus(-s.travel(t, here, next)).restsAfter(shift), v)
 	}
 }
 
@@ -372,7 +372,9 @@ func (v *Sieve) inTime(p Place) bool {
 	if !v.needsRest(longer) || v.ask.parts > 1 && shift.BreakTakes > 0 {
 		return v.newFits(at.plain+there, by.plain)
 	}
-	return v.newFits(at.restsBefore(shift).rest+there, by.plain) || v.newFits(at.plain+there, by.restsAfter(shift).rest)
+	rested := at.restsBefore(shift).plus(there).restsBefore(shift).rest
+	resting := span.arrive[p.Stop].restsAfter(shift).plus(-on).restsAfter(shift).rest
+	return v.newFits(rested, by.plain) || v.newFits(at.plain+there, resting)
 }
 
 // needsRest says whether a day asks for its break when it gets that much longer beside the leg itself.

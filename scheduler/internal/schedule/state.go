@@ -74,7 +74,7 @@ func New(in *instance.Instance) *State {
 	s.around = tour.Around{
 		Shut: make([][]tour.Stretch, len(in.Areas)), Present: make([][]tour.Stretch, len(in.Areas)),
 		Placed: make([]tour.Times, len(in.Items)), Breaks: make([][]tour.Stretch, len(in.Sites)),
-		Break: make([]Seconds, len(in.Shifts)),
+		Break: make([]tour.Pause, len(in.Shifts)),
 	}
 	for _, shut := range in.Shut {
 		s.around.Shut[shut.Area] = append(s.around.Shut[shut.Area], tour.Stretch{Window: shut.Window, Tour: instance.None})
@@ -222,9 +222,9 @@ func without(list []tour.Stretch, t int32) []tour.Stretch {
 // publish shows the others what a tour takes.
 func (s *State) publish(t int32) {
 	walk := &s.Tours[t].Walk
-	s.around.Break[t] = 0
+	s.around.Break[t] = tour.Pause{}
 	if walk.Break.From < walk.Break.To {
-		s.around.Break[t] = walk.Break.From
+		s.around.Break[t] = tour.Pause{From: walk.Break.From, Arrived: walk.BreakArrived}
 	}
 	for i := range walk.Treatments {
 		tr := &walk.Treatments[i]

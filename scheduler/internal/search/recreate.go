@@ -12,6 +12,8 @@ import (
 const (
 	blink      = 0.01 // share of places that are passed over
 	mostWalked = 8    // places of an item whose day is walked
+	leave      = 0.02 // chance that an item is left out though it is worth it
+	dare       = 4    // how much more than it saves an item may add in a daring round
 )
 
 // order draws the order in which items are put in.
@@ -129,9 +131,27 @@ func (s *search) saving(item int32) Cost {
 	return saving
 }
 
+// limit is what putting an item in may add at most: what it saves; in daring rounds more, since others may go in beside it, in
+// sober ones only what it saves by itself, and now and then nothing, since a plan may be better off without it.
+func (s *search) limit(item int32) Cost {
+	switch {
+	case s.mood == building:
+		return s.saving(item)
+	case s.random.Float64() < leave:
+		return 0
+	case s.mood == sober:
+		own, _ := s.state.Unplanned(item)
+		return own
+	case s.mood == daring:
+		return dare * s.saving(item)
+	}
+	return s.saving(item)
+}
+
 // put puts an item into a cheap place; a way with a carry back is planned with it or not at all.
 func (s *search) put(item int32) bool {
-	found, ok := s.cheapest(item, s.saving(item), mostWalked)
+	limit := s.limit(item)
+	found, ok := s.cheapest(item, limit, mostWalked)
 	if !ok {
 		return false
 	}

@@ -61,6 +61,7 @@ type search struct {
 	best     schedule.Snapshot
 	bestCost Cost
 	bold     bool
+	mood     mood
 
 	pending []uint32 // by item: the round in which it waits to be put in
 	hit     []uint32 // by tour: the round in which it was ruined
@@ -70,6 +71,16 @@ type search struct {
 	pool    []int32
 	before  []int32 // absent, as it was
 }
+
+// mood is how dear an item may be in a round; see limit.
+type mood int8
+
+const (
+	building mood = iota // of the construction: nothing is left to chance
+	usual
+	sober
+	daring
+)
 
 // newSearch returns a search whose state is constructed.
 func newSearch(in *instance.Instance, limits *Limits, island int) *search {
@@ -198,6 +209,7 @@ func (s *search) try(temperature float64) {
 	}
 	s.another()
 	s.bold = s.random.IntN(2) == 0
+	s.mood = [...]mood{usual, usual, usual, sober, daring}[s.random.IntN(5)]
 	s.order(s.pool)
 	s.recreate(s.pool)
 	cost := s.price()

@@ -58,6 +58,9 @@ func (w *Walker) price() bool {
 	default:
 		first := w.in.Sites[w.stops[0].Site].Place
 		walk.Departs = walk.Visits[0].Arrives - w.travel(w.shift.From, first)
+		if walk.Break.From < walk.Break.To && walk.Break.From < walk.Visits[0].Arrives { // taken on the way or on arrival
+			walk.Departs = min(walk.Departs, walk.Break.From-w.travel(w.shift.From, first))
+		}
 	}
 	if len(w.stops) > 0 {
 		last = w.in.Sites[w.stops[len(w.stops)-1].Site].Place

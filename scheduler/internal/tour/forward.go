@@ -12,10 +12,13 @@ func (w *Walker) forward() bool {
 		for next < len(w.slots) && w.slots[next].stop == int32(s) {
 			next++
 		}
-		if w.breakAt == first && !w.rules.shift.extend(&at) {
+		if w.breakAt == first && !w.arrived && !w.rules.shift.extend(&at) {
 			return false
 		}
 		at += w.travel(place, w.in.Sites[w.stops[s].Site].Place)
+		if w.breakAt == first && w.arrived && !w.rules.shift.extend(&at) {
+			return false
+		}
 		if w.stops[s].Fixed != instance.None {
 			if !w.rules.pinned.extend(first, &at) {
 				return false

@@ -38,12 +38,12 @@ func (w *Walker) travel(from, to int32) Seconds {
 }
 
 // bestBreak walks the day without a break where none is due, else with the break where the day is cheapest.
-// The break is tried before each slot that may follow it and after the last.
+// The break is tried before each slot, on arrival too where one begins a stop, and after the last.
 func (w *Walker) bestBreak() (*Walk, bool) {
-	if before := w.breakAsBefore(); before > 0 && w.run(before) && w.workAllows() && !w.idles() && w.walk.Work+w.shift.Worked > w.in.BreakAfter {
+	if before, arrived := w.breakAsBefore(); before >= 0 && w.run(before, arrived) && w.workAllows() && !w.idles() && w.walk.Work+w.shift.Worked > w.in.BreakAfter {
 		return &w.walk, true // no break elsewhere makes a day cheaper that waits nowhere
 	}
-	if !w.run(-1) {
+	if !w.run(-1, false) {
 		return nil, false
 	}
 	if w.walk.Work+w.shift.Worked <= w.in.BreakAfter || w.shift.BreakTakes == 0 {
@@ -53,17 +53,9 @@ func (w *Walker) bestBreak() (*Walk, bool) {
 		return &w.walk, true
 	}
 	w.reach()
-	free := w.walk.Cost // a break costs time, never less
-	found := false
-	for before := 1; before <= len(w.slots) && !(found && w.best.Cost <= free); before++ {
-		if w.breakLikely(before) {
-			found = w.tryBreak(before, found) || found
-		}
-	}
-	for before := 1; before <= len(w.slots) && !found; before++ {
-		if !w.breakLikely(before) {
-			found = w.tryBreak(before, found)
-		}
+	found := w.tryBreaks(true)
+	if !found {
+		found = w.tryBreaks(false)
 	}
 	if !found {
 		w.rules.shift.reason(NoBreak, w.lastItem(), w.shift.BreakWindow.From)
@@ -73,21 +65,48 @@ func (w *Walker) bestBreak() (*Walk, bool) {
 	return &w.walk, true
 }
 
-// breakAsBefore returns the slot before which the break lies where it lay when the tour was walked last; 0 where it had none.
-func (w *Walker) breakAsBefore() int {
-	if w.shift.BreakTakes == 0 || w.around.Break == nil || w.around.Break[w.tour] == 0 {
-		return 0
+// tryBreaks tries the break in the places that are likely, or in all others until one is lawful, and keeps the cheapest as best.
+// A day that waits nowhere is not made cheaper by another break.
+func (w *Walker) tryBreaks(likely bool) (found bool) {
+	for before := 0; before <= len(w.slots); before++ {
+		for _, arrived := range [...]bool{false, true} {
+			begins := before < len(w.slots) && (before == 0 || w.slots[before].stop != w.slots[before-1].stop)
+			if arrived && !begins || !arrived && before == 0 || w.breakLikely(before, arrived) != likely {
+				continue
+			}
+			if !w.run(before, arrived) || !w.workAllows() {
+				continue
+			}
+			idles := w.idles()
+			if !found || w.walk.Cost < w.best.Cost {
+				w.walk.into(&w.best)
+				found = true
+			}
+			if !idles || !likely {
+				return true
+			}
+		}
+	}
+	return found
+}
+
+// breakAsBefore returns the slot before which the break lies where it lay when the tour was walked last, and whether that is on
+// arrival; -1 where it had none.
+func (w *Walker) breakAsBefore() (before int, arrived bool) {
+	if w.shift.BreakTakes == 0 || w.around.Break == nil || w.around.Break[w.tour].From == 0 {
+		return -1, false
 	}
 	for i := range w.slots {
 		s := &w.slots[i]
 		if s.block == nil || s.ref.Leg != 0 {
 			continue
 		}
-		if at := &w.around.Placed[s.ref.Item]; at.Placed && at.Tour == w.tour && at.Begins >= w.around.Break[w.tour] {
-			return i
+		if at := &w.around.Placed[s.ref.Item]; at.Placed && at.Tour == w.tour && at.Begins >= w.around.Break[w.tour].From {
+			begins := i == 0 || w.slots[i-1].stop != s.stop
+			return i, begins && (i == 0 || w.around.Break[w.tour].Arrived)
 		}
 	}
-	return len(w.slots)
+	return len(w.slots), false
 }
 
 // idles says whether some of the work time of the walk is waiting.
@@ -118,18 +137,19 @@ func (w *Walker) reach() {
 
 // breakLikely says whether a break before a slot can begin in its window, and would not only wait for it where one later in
 // the day could be taken as early.
-func (w *Walker) breakLikely(before int) bool {
-	waits := before < len(w.slots) && w.reached[before+1] <= w.shift.BreakWindow.From
-	return !waits && w.reached[before] <= w.shift.BreakWindow.To-w.shift.BreakTakes
-}
-
-// tryBreak walks the day with the break before a slot and keeps it as the best when it is.
-func (w *Walker) tryBreak(before int, found bool) bool {
-	if !w.run(before) || !w.workAllows() || found && w.walk.Cost >= w.best.Cost {
-		return false
+func (w *Walker) breakLikely(before int, arrived bool) bool {
+	window := w.shift.BreakWindow
+	waits := before > 0 && before < len(w.slots) && w.reached[before+1] <= window.From
+	reached := w.reached[before]
+	if arrived {
+		to := w.in.Sites[w.stops[w.slots[before].stop].Site].Place
+		from := w.shift.From
+		if stop := w.slots[before].stop; stop > 0 {
+			from = w.in.Sites[w.stops[stop-1].Site].Place
+		}
+		reached += w.travel(from, to)
 	}
-	w.walk.into(&w.best)
-	return true
+	return !waits && reached <= window.To-w.shift.BreakTakes
 }
 
 // workAllows holds the longest work time.

@@ -24,8 +24,12 @@ func (w *Walker) pullTogether() {
 		if s > 0 {
 			from = w.in.Sites[w.stops[s-1].Site].Place
 		}
-		limit = visit.Arrives - w.travel(from, w.in.Sites[w.stops[s].Site].Place)
-		if w.breakAt == first {
+		limit = visit.Arrives
+		if w.breakAt == first && w.arrived {
+			limit = w.pullBreak(limit)
+		}
+		limit -= w.travel(from, w.in.Sites[w.stops[s].Site].Place)
+		if w.breakAt == first && !w.arrived {
 			limit = w.pullBreak(limit)
 		}
 		next = first

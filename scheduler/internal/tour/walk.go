@@ -48,12 +48,18 @@ type Stretch struct {
 	Tour int32
 }
 
+// Pause is when the break of a tour begins, 0 where none is taken, and whether it is taken on arrival at a stop.
+type Pause struct {
+	From    Seconds
+	Arrived bool
+}
+
 // Around is what a walk sees of everything else. The walk does not change it.
 type Around struct {
 	Shut    [][]Stretch // by area: nobody may be in it
 	Present [][]Stretch // by area: somebody of ours is in it
 	Placed  []Times     // by item
-	Break   []Seconds   // by tour: when the break begins, 0 where none is taken; nil is not known
+	Break   []Pause     // by tour; nil is not known
 	Breaks  [][]Stretch // by site: breaks that lie in a visit there, in whatever area is open
 }
 
@@ -100,6 +106,7 @@ type Visit struct {
 type Walk struct {
 	Departs, Returns Seconds
 	Break            instance.Window // empty when none is taken
+	BreakArrived     bool            // it is taken on arrival at a stop
 	Visits           []Visit         // by stop
 	Pieces           []Piece         // in order
 	Mixes            []Mix
@@ -135,7 +142,8 @@ type Walker struct {
 	reached           []Seconds // by slot and behind the last: the earliest time at which the one before has ended
 	// vessel[v] says that the vessel is in use or not yet rinsed.
 	vessel  []bool
-	breakAt int
+	breakAt int  // the slot before which the break lies, -1 for none
+	arrived bool // the break before the first slot of a stop is taken there, not where the day comes from
 	cause   Cause
 }
 
@@ -263,9 +271,10 @@ func (w *Walker) block(ref Ref) *instance.Block {
 
 func (w *Walker) way(ref Ref) *instance.Way { return &w.in.Items[ref.Item].Ways[ref.Way] }
 
-// run walks the day with a break before a slot (-1: none): forward, pulled together, checked, priced.
-func (w *Walker) run(breakAt int) bool {
-	w.breakAt = breakAt
+// run walks the day with a break before a slot (-1: none), where it begins a stop on arrival there or before the drive: forward,
+// pulled together, checked, priced.
+func (w *Walker) run(breakAt int, arrived bool) bool {
+	w.breakAt, w.arrived = breakAt, arrived
 	for splits := len(w.splits); !w.forward(); splits = len(w.splits) {
 		// Each split is new, so this ends.
 		if len(w.splits) == splits || !w.groupFillings() {
@@ -287,6 +296,7 @@ func (w *Walker) run(breakAt int) bool {
 			return false
 		}
 	}
+	w.walk.BreakArrived = arrived
 	return w.price()
 }
 
