@@ -158,7 +158,7 @@ func TestSolve_KeepsTheRulesOnEveryKindOfWeek(t *testing.T) {
 	planned := 0
 	for _, kind := range quick() {
 		p := drawn(t, kind, 2)
-		plan, err := scheduler.Solve(t.Context(), p, scheduler.Options{Seed: 1, Limit: 200 * time.Millisecond, Rates: rates})
+		plan, err := scheduler.Solve(t.Context(), p, scheduler.Options{Seed: 1, Limit: 100 * time.Millisecond, Rates: rates})
 		if err != nil {
 			t.Errorf("%s: %v", kind, err)
 		}
