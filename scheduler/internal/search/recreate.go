@@ -12,6 +12,7 @@ import (
 const (
 	blink      = 0.01 // share of places that are passed over
 	mostWalked = 8    // places of an item whose day is walked
+	mostBuilt  = 64   // of the construction
 	leave      = 0.02 // chance that an item is left out though it is worth it
 	dare       = 4    // how much more than it saves an item may add in a daring round
 )
@@ -151,7 +152,11 @@ func (s *search) limit(item int32) Cost {
 // put puts an item into a cheap place; a way with a carry back is planned with it or not at all.
 func (s *search) put(item int32) bool {
 	limit := s.limit(item)
-	found, ok := s.cheapest(item, limit, mostWalked)
+	walked := mostWalked
+	if s.mood == building {
+		walked = mostBuilt
+	}
+	found, ok := s.cheapest(item, limit, walked)
 	if !ok {
 		return false
 	}

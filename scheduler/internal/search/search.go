@@ -131,7 +131,7 @@ func (s *search) adopt(other *search) {
 // construct fills an empty state in both orders and keeps the cheaper: the patient one first, then the bold one.
 func (s *search) construct() {
 	all := slices.Clone(s.absent)
-	byKey(all, s.keys, func(i int32) int64 { return int64(s.in.Items[i].Hi) })
+	byKey(all, s.keys, func(i int32) int64 { return -int64(s.saving(i)) }) // the dearest to leave out first
 	s.recreate(all)
 	s.cost = s.price()
 	patient, left := s.state.Snapshot(), slices.Clone(s.absent)

@@ -71,7 +71,7 @@ func (w *Walker) tryBreaks(likely bool) (found bool) {
 	for before := 0; before <= len(w.slots); before++ {
 		for _, arrived := range [...]bool{false, true} {
 			begins := before < len(w.slots) && (before == 0 || w.slots[before].stop != w.slots[before-1].stop)
-			if arrived && !begins || !arrived && before == 0 || w.breakLikely(before, arrived) != likely {
+			if arrived && !begins || !arrived && before == 0 || w.breakLikely(before, arrived) != likely || !w.breakFits(before, arrived) {
 				continue
 			}
 			if !w.run(before, arrived) || !w.workAllows() {
@@ -127,12 +127,94 @@ func (w *Walker) idles() bool {
 	return w.walk.Work > busy
 }
 
-// reach notes when each slot could begin at the earliest, as the walk without a break has found.
+// reach notes when each slot could begin at the earliest, as the walk without a break has found, and by when it must begin at the
+// latest for what comes after it.
 func (w *Walker) reach() {
 	w.reached = append(w.reached[:0], w.shift.Start)
 	for i := range w.slots {
 		w.reached = append(w.reached, w.starts[i]+w.slots[i].length+w.slots[i].rinse)
 	}
+	w.by = append(w.by[:0], w.reached...)
+	last := w.shift.From
+	if len(w.stops) > 0 {
+		last = w.in.Sites[w.stops[len(w.stops)-1].Site].Place
+	}
+	by := w.shift.End - w.rinsesAtBase() - w.travel(last, w.shift.Base)
+	w.by[len(w.slots)] = by
+	for i := len(w.slots) - 1; i >= 0; i-- {
+		s := &w.slots[i]
+		if s.block == nil {
+			by = w.starts[i]
+		} else {
+			by = w.slotBy(s, by-s.rinse-s.length)
+		}
+		w.by[i] = by
+		if i == 0 || w.slots[i-1].stop != s.stop {
+			by = w.arrivalBy(s.stop, by)
+			if s.stop > 0 {
+				by -= w.travel(w.in.Sites[w.stops[s.stop-1].Site].Place, w.in.Sites[w.stops[s.stop].Site].Place)
+			}
+		}
+	}
+}
+
+// slotBy returns the latest start of a block up to one, by the windows of its pieces and its days.
+func (w *Walker) slotBy(s *slot, by Seconds) Seconds {
+	pieces := w.walk.Pieces[s.first : s.first+s.count]
+	for p := range pieces {
+		offset := pieces[p].Begins - s.starts
+		if p == 0 {
+			by = min(by, s.latest-offset)
+		}
+		last, ok := lastIn(s.block.Pieces[pieces[p].Piece].Windows, by+offset)
+		if !ok {
+			return -instance.Far
+		}
+		by = min(by, last-offset)
+	}
+	return by
+}
+
+// arrivalBy returns the latest arrival at a stop whose first slot begins by an instant.
+func (w *Walker) arrivalBy(stop int32, by Seconds) Seconds {
+	if w.stops[stop].Fixed != instance.None {
+		return by
+	}
+	return by - w.in.Sites[w.stops[stop].Site].SignIn
+}
+
+// breakFits says whether what comes after a break before a slot can still be done in time, mixes and keep-outs apart.
+func (w *Walker) breakFits(before int, arrived bool) bool {
+	at := w.breakReached(before, arrived)
+	ends := max(at, w.shift.BreakWindow.From) + w.shift.BreakTakes
+	if before == len(w.slots) {
+		return ends <= w.by[before]
+	}
+	by := w.by[before]
+	if stop := w.slots[before].stop; before == 0 || w.slots[before-1].stop != stop {
+		by = w.arrivalBy(stop, by)
+		if !arrived {
+			by -= w.drive(stop)
+		}
+	}
+	return ends <= by
+}
+
+// drive is the travel to a stop from where the day comes from.
+func (w *Walker) drive(stop int32) Seconds {
+	from := w.shift.From
+	if stop > 0 {
+		from = w.in.Sites[w.stops[stop-1].Site].Place
+	}
+	return w.travel(from, w.in.Sites[w.stops[stop].Site].Place)
+}
+
+// breakReached is the earliest time at which a break before a slot could begin but for its window.
+func (w *Walker) breakReached(before int, arrived bool) Seconds {
+	if arrived {
+		return w.reached[before] + w.drive(w.slots[before].stop)
+	}
+	return w.reached[before]
 }
 
 // breakLikely says whether a break before a slot can begin in its window, and would not only wait for it where one later in
@@ -140,16 +222,7 @@ func (w *Walker) reach() {
 func (w *Walker) breakLikely(before int, arrived bool) bool {
 	window := w.shift.BreakWindow
 	waits := before > 0 && before < len(w.slots) && w.reached[before+1] <= window.From
-	reached := w.reached[before]
-	if arrived {
-		to := w.in.Sites[w.stops[w.slots[before].stop].Site].Place
-		from := w.shift.From
-		if stop := w.slots[before].stop; stop > 0 {
-			from = w.in.Sites[w.stops[stop-1].Site].Place
-		}
-		reached += w.travel(from, to)
-	}
-	return !waits && reached <= window.To-w.shift.BreakTakes
+	return !waits && w.breakReached(before, arrived) <= window.To-w.shift.BreakTakes
 }
 
 // workAllows holds the longest work time.

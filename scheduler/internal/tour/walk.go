@@ -140,6 +140,7 @@ type Walker struct {
 	starts            []Seconds
 	early, best, held Walk
 	reached           []Seconds // by slot and behind the last: the earliest time at which the one before has ended
+	by                []Seconds // by slot and behind the last: the latest time for it to begin
 	// vessel[v] says that the vessel is in use or not yet rinsed.
 	vessel  []bool
 	breakAt int  // the slot before which the break lies, -1 for none
