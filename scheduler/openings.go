@@ -237,7 +237,7 @@ func (c *compiled) seek(ctx context.Context, plan *Plan, item int32, still bool)
 
 // mostLawful bounds how many lawful places of one technician-day and way are walked before the cheapest of them is taken: the
 // bound puts the cheap ones first, and a desk waits for the answer.
-const mostLawful = 4
+const mostLawful = 2
 
 // ranked finds the cheapest places, one for each technician-day and way. Places are walked in the order of a bound on what they
 // add, until no bound is left under what was found.
