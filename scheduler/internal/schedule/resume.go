@@ -95,7 +95,9 @@ func (s *State) Back(t int32, was Tour) { s.set(t, was.Stops, &was.Walk) }
 
 // Reprice prices a tour anew at the times that it has: items in it count from others that moved.
 func (s *State) Reprice(t int32) {
-	s.walker.Price(t, s.Tours[t].Stops, &s.Tours[t].Walk)
+	walk := s.Tours[t].Walk.Clone() // snapshots hold the one before
+	s.walker.Price(t, s.Tours[t].Stops, &walk)
+	s.Tours[t].Walk = walk
 }
 
 // Days returns the earliest, latest and stands-until day of an item; known is false while the item that it counts from is
