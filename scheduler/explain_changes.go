@@ -193,8 +193,9 @@ func (x *explainer) evening() *Change {
 				continue
 			}
 			for leave := (closes - 1) / quarterSeconds * quarterSeconds; leave >= change.Leave && (best == nil || closes-leave < least); leave -= quarterSeconds {
-				// The application must begin once they have left; its way, and the mixing for it, begin before.
-				from := s.Zone.At(d, leave).Add(-by.offset - c.p.Rules.Mixing)
+				// The application keeps people out at the hours given up; its way, and the mixing for it, begin before.
+				left := s.Zone.At(d, leave)
+				from := left.Add(-by.offset - c.p.Rules.Mixing - reentry.Interval(*s, x.treatment(s, by, left)).Length())
 				if !loose.anyFrom(by.way, civil.Interval{From: from, To: days.To}) {
 					continue
 				}

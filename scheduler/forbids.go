@@ -247,6 +247,7 @@ func (s *seeker) answer(slot Slot) SlotAnswer {
 	}
 	best := 0
 	for i := range found {
+		narrow.price(&found[i])
 		if found[i].added.Sum() < found[best].added.Sum() {
 			best = i
 		}

@@ -202,13 +202,12 @@ type seeker struct {
 
 // slotFound is a place of each leg, with the tours that change as they become.
 type slotFound struct {
-	legs    [2]schedule.Place // the second where OK
-	walked  instance.Cost     // what its own tours add
-	added   tour.Parts
-	tours   map[int32]schedule.Tour
-	placed  tour.Times
-	delay   instance.Cost
-	opening *Opening // filled when it was needed early
+	legs   [2]schedule.Place // the second where OK
+	walked instance.Cost     // what its own tours add
+	added  tour.Parts
+	tours  map[int32]schedule.Tour
+	placed tour.Times
+	delay  instance.Cost
 }
 
 func (c *compiled) seek(ctx context.Context, plan *Plan, item int32, still bool) (*seeker, error) {
@@ -237,7 +236,7 @@ func (c *compiled) seek(ctx context.Context, plan *Plan, item int32, still bool)
 
 // mostLawful bounds how many lawful places of one technician-day and way are walked before the cheapest of them is taken: the
 // bound puts the cheap ones first, and a desk waits for the answer.
-const mostLawful = 4
+const mostLawful = 2
 
 // ranked finds the cheapest places, one for each technician-day and way. Places are walked in the order of a bound on what they
 // add, until no bound is left under what was found.
@@ -282,10 +281,27 @@ func (s *seeker) ranked(most int) []slotFound {
 			found[at] = slot
 		}
 	}
+	slices.SortStableFunc(found, func(a, b slotFound) int { return cmp.Compare(a.walked, b.walked) })
+	found = found[:min(most, len(found))]
+	for i := range found {
+		s.price(&found[i])
+	}
 	slices.SortStableFunc(found, func(a, b slotFound) int {
 		return cmp.Or(cmp.Compare(a.added.Sum(), b.added.Sum()), cmp.Compare(a.legs[0].Tour, b.legs[0].Tour), cmp.Compare(a.legs[0].Way, b.legs[0].Way))
 	})
-	return found[:min(most, len(found))]
+	return found
+}
+
+// price notes what a place adds to the whole plan, by part: only those that are answered are priced.
+func (s *seeker) price(slot *slotFound) {
+	defer s.state.Restore(s.start)
+	for t, tour := range slot.tours {
+		s.state.Back(t, tour)
+	}
+	slot.added = s.c.parts(s.state)
+	for i := range slot.added {
+		slot.added[i] -= s.base[i]
+	}
 }
 
 // places lists every place of the first leg that passes the sieve, by what it adds at least; ties by tour, way and stop.
@@ -332,18 +348,9 @@ func (s *seeker) try(place schedule.Place) (slotFound, bool) {
 	for t, now := range slot.tours {
 		slot.walked += now.Walk.Cost - before.CostOf(t)
 	}
-	slot.added = s.c.parts(s.state)
-	for i := range slot.added {
-		slot.added[i] -= s.base[i]
-	}
 	slot.placed = s.state.Placed(s.item)
 	slot.delay = s.delay(slot.placed)
-	if s.still {
-		opening := s.opening(&slot)
-		slot.opening = &opening
-		return slot, len(opening.Moves) == 0
-	}
-	return slot, true
+	return slot, !s.still || !s.movesAny(&slot)
 }
 
 // stands says whether what counts from the item, and what it is joined to, still may lie where it lies.
@@ -392,9 +399,6 @@ func (s *seeker) delay(at tour.Times) instance.Cost {
 
 // opening writes what was found for people.
 func (s *seeker) opening(slot *slotFound) Opening {
-	if slot.opening != nil {
-		return *slot.opening
-	}
 	defer s.state.Restore(s.start)
 	var tours []int32
 	for t := range slot.tours {
@@ -421,6 +425,15 @@ func (s *seeker) opening(slot *slotFound) Opening {
 	}
 	o.Moves = s.moves(o.Routes)
 	return o
+}
+
+// movesAny says whether a place moves a visit of the plan; the state is as the place leaves it.
+func (s *seeker) movesAny(slot *slotFound) bool {
+	var routes []DayRoute
+	for t := range slot.tours {
+		routes = append(routes, s.routeOf(t))
+	}
+	return len(s.moves(routes)) > 0
 }
 
 // routeOf is a day route as it stands now, with the ids and states of the visits that the plan has there.

@@ -7,6 +7,7 @@ import (
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/internal/schedule"
 	"vernation/scheduler/internal/tour"
+	"vernation/scheduler/travel"
 )
 
 // InvalidQuestion says what is wrong with a question about a plan, all at once.
@@ -80,7 +81,8 @@ func (c *compiled) tourOf(route *DayRoute) int32 {
 // given turns a day route into stops and times.
 func (c *compiled) given(route *DayRoute, t int32) schedule.Given {
 	ref := c.shifts[t]
-	offset := len(c.mixesOfFacts(&c.p.Technicians[ref.technician], c.shiftOf(ref)))
+	facts := c.mixesOfFacts(&c.p.Technicians[ref.technician], c.shiftOf(ref))
+	offset := len(facts)
 	g := schedule.Given{Tour: t, Walk: tour.Walk{Departs: c.second(route.Departs), Returns: c.second(route.Returns)}}
 	if !route.Break.Empty() {
 		g.Walk.Break = c.window(route.Break)
@@ -101,7 +103,27 @@ func (c *compiled) given(route *DayRoute, t int32) schedule.Given {
 			piece.Mix = index[piece.Mix]
 		}
 	}
+	g.Walk.Returns = c.workedUntil(&g, route, facts)
 	return g
+}
+
+// workedUntil is when the work of a day route ends. A rinse of a mix that was begun may be told to end later than that.
+func (c *compiled) workedUntil(g *schedule.Given, route *DayRoute, facts []Mix) instance.Seconds {
+	returns := c.second(route.Returns)
+	told := slices.ContainsFunc(facts, func(m Mix) bool { return !m.Rinse.Empty() && m.Rinse.To == route.Returns })
+	last := len(g.Stops) - 1
+	if !told || last < 0 {
+		return returns
+	}
+	technician := &c.p.Technicians[c.in.Shifts[g.Tour].Technician]
+	ends := g.Walk.Visits[last].Leaves + instance.Seconds(c.drive(technician, travel.PlaceID(c.p.Sites[g.Stops[last].Site].ID), technician.Base).Seconds())
+	ends += c.in.Shifts[g.Tour].RinseAtBase
+	for i := range g.Walk.Mixes {
+		if g.Walk.Mixes[i].AtBase {
+			ends += c.in.Rinsing
+		}
+	}
+	return min(returns, ends)
 }
 
 // givenVisit adds a visit to a technician-day. Fixed ones that have begun are no stops.

@@ -107,7 +107,7 @@ func (s *State) Back(t int32, was Tour) { s.set(t, was.Stops, &was.Walk) }
 func (s *State) Reprice(t int32) {
 	s.keep(t)
 	s.changes++
-	walk := s.Tours[t].Walk.Clone()
+	walk := s.Tours[t].Walk.Clone() // snapshots hold the one before
 	s.walker.Price(t, s.Tours[t].Stops, &walk)
 	s.cost += walk.Cost - s.Tours[t].Walk.Cost
 	s.Tours[t].Walk, s.Tours[t].Version = walk, s.changes
