@@ -128,23 +128,36 @@ func (s *search) adopt(other *search) {
 	s.keep()
 }
 
-// construct fills an empty state in both orders and keeps the cheaper: the patient one first, then the bold one.
+// manyItems is from how many items on the plan is constructed in two ways only.
+const manyItems = 300
+
+// construct fills an empty state in several orders and keeps the cheapest: the dearest to leave out first, or the last to
+// begin last, each patiently (what comes before first) and boldly.
 func (s *search) construct() {
+	dearest := func(i int32) int64 { return -int64(s.saving(i)) }
+	soonest := func(i int32) int64 { return int64(s.in.Items[i].Hi) }
+	orders := []func(int32) int64{dearest, soonest}
+	if len(s.in.Items) > manyItems {
+		orders = orders[:1]
+	}
 	all := slices.Clone(s.absent)
-	byKey(all, s.keys, func(i int32) int64 { return -int64(s.saving(i)) }) // the dearest to leave out first
-	s.recreate(all)
-	s.cost = s.price()
-	patient, left := s.state.Snapshot(), slices.Clone(s.absent)
-	for _, item := range s.state.Remove(s.planned()) {
-		s.miss(item)
+	var best schedule.Snapshot
+	var left []int32
+	s.cost = math.MaxInt64
+	for _, order := range orders {
+		byKey(all, s.keys, order)
+		for _, bold := range [...]bool{false, true} {
+			for _, item := range s.state.Remove(s.planned()) {
+				s.miss(item)
+			}
+			s.bold = bold
+			s.recreate(all)
+			if cost := s.price(); cost < s.cost {
+				best, left, s.cost = s.state.Snapshot(), slices.Clone(s.absent), cost
+			}
+		}
 	}
-	s.bold = true
-	s.recreate(all)
-	if cost := s.price(); cost < s.cost {
-		s.cost = cost
-		return
-	}
-	s.state.Restore(patient)
+	s.state.Restore(best)
 	s.forget(left)
 }
 
