@@ -181,12 +181,14 @@ func (w *planWriting) mix(l *lineup, m *lineMix, i, first int) scheduler.Mix {
 }
 
 // drawSmall draws a Problem of at most so many items, two technicians and two days that the oracle can exhaust. Prices of
-// delay have two steps, so that no day after the horizon is dearer than another.
+// delay have two steps, and one for what follows another item, so that no day after the horizon is dearer than another.
 func drawSmall(seed uint64, items int) scheduler.Problem {
 	p := draw(bySeed(seed), drawnSize{days: 2, sites: 3, items: items})
 	for i := range p.FollowUps {
 		for k := range p.FollowUps[i].PricePerDay {
-			p.FollowUps[i].PricePerDay[k] = min(p.FollowUps[i].PricePerDay[k], p.FollowUps[i].PricePerDay[1])
+			if f := &p.FollowUps[i]; k > 0 || f.Due.After != "" {
+				f.PricePerDay[k] = f.PricePerDay[1]
+			}
 		}
 	}
 	crosses := false
