@@ -37,7 +37,7 @@ func seedCorpus(f *testing.F) {
 	f.Add([]byte{})
 	for seed := range uint64(8) {
 		choose := bySeed(seed)
-		text := make([]byte, 40<<seed%4)
+		text := make([]byte, 150<<(seed%4))
 		for i := range text {
 			text[i] = byte(choose("", 0, 255))
 		}
