@@ -32,7 +32,6 @@ type planWriting struct {
 	at      []int64
 	unaired []bool
 	next    int // of the timetable's visits
-	acts    int // written so far
 }
 
 // aired says whether all of the interval of a treatment is ventilated.
@@ -218,9 +217,9 @@ type compared struct {
 	solved, least quantity.Money
 	plan, best    scheduler.Plan
 	bound         quantity.Money
-	gaveUp, frozen,
-	priced bool // the plan's unplanned items cost what the oracle says
-	nets int
+	gaveUp        bool
+	frozen        bool // a day of visits that do not move breaks a rule by itself
+	nets          int
 }
 
 // compare plans a small Problem and asks the oracle for a plan that costs no more.
