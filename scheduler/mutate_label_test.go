@@ -15,8 +15,7 @@ func treats(s *spot) bool {
 	return applies(s) && s.plant != nil && s.product.Form != catalogue.Device
 }
 
-func diluted(s *spot) bool { return applies(s) && s.product.Diluted() }
-func sprays(s *spot) bool  { return applies(s) && s.work.Use.Method.Sprays() }
+func sprays(s *spot) bool { return applies(s) && s.work.Use.Method.Sprays() }
 
 func labelMutations() []mutation {
 	return slices.Concat(labelWordMutations(), labelPlaceMutations(), labelPlantMutations(), labelSeriesMutations())

@@ -14,13 +14,12 @@ import (
 // drop is less than any mark.
 var drop = quantity.NewVolume(1, 1000, quantity.Millilitre)
 
-// firstUse and lastUse say whether a work item is the first or last to draw on its mix.
+// firstUse says whether a work item is the first to draw on its mix.
 func firstUse(s *spot) bool {
 	return mixed(s) && !slices.ContainsFunc(s.m.spots(), func(o *spot) bool { return o.mix == s.mix && o.work.Begins < s.work.Begins })
 }
-func lastUse(s *spot) bool { return mixed(s) && s.mix.LastUse == s.work.Ends }
 
-// two says whether the route has another mix, of another product.
+// secondMix is a later mix of the route, of another product; nil when there is none.
 func (s *spot) secondMix() *scheduler.Mix {
 	for i := range s.route.Mixes {
 		if m := &s.route.Mixes[i]; m.Begins >= s.mix.LastUse && m.Product != s.mix.Product {

@@ -9,14 +9,14 @@ import (
 	"vernation/scheduler/travel"
 )
 
-// at is a moment of a route as the places in it; the drive home is at the end.
+// drive is the time of the technician from one place to another.
 func (s *spot) drive(from, to travel.PlaceID) time.Duration {
 	return pricer{&s.m.p, nil}.drive(s.tech, from, to)
 }
 
 func (s *spot) place() travel.PlaceID { return travel.PlaceID(s.site.ID) }
 
-// firstVisit, lastVisit and alone say where a visit stands in its route, beside which no fixed one stands.
+// firstVisit and lastVisit say where a visit stands in its route.
 func firstVisit(s *spot) bool { return s.visit == &s.route.Visits[0] }
 func lastVisit(s *spot) bool  { return s.visit == &s.route.Visits[len(s.route.Visits)-1] }
 func rests(s *spot) bool      { return !s.route.Break.Empty() }

@@ -309,7 +309,6 @@ func (s *spot) first() civil.Instant {
 }
 
 func hasLater(s *spot) bool   { return follows(s) && s.another(true, always) != nil }
-func hasEarlier(s *spot) bool { return follows(s) && s.another(false, always) != nil }
 
 // link adds a link to the Problem.
 func (m *mutant) link(l scheduler.Link) { m.p.Links = append(m.p.Links, l) }

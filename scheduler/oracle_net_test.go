@@ -77,7 +77,7 @@ func atLeast(node int, at civil.Instant) edge { return edge{0, node, int64(at)} 
 func atMost(node int, at civil.Instant) edge  { return edge{node, 0, -int64(at)} }
 
 // mostNets bounds how many nets the search of one Problem may look at.
-const mostNets = 10_000
+const mostNets = 50_000
 
 // timing looks for the least paid time of a timetable: the least that the closed net allows for each route, then whatever
 // a schedule that attains it breaks is resolved in each of the ways in which it can be, as edges of further nets.

@@ -32,7 +32,6 @@ type planWriting struct {
 	at      []int64
 	unaired []bool
 	next    int // of the timetable's visits
-	acts    int // written so far
 }
 
 // aired says whether all of the interval of a treatment is ventilated.
@@ -181,12 +180,14 @@ func (w *planWriting) mix(l *lineup, m *lineMix, i, first int) scheduler.Mix {
 }
 
 // drawSmall draws a Problem of at most so many items, two technicians and two days that the oracle can exhaust. Prices of
-// delay have two steps, so that no day after the horizon is dearer than another.
+// delay have two steps, and one for what follows another item, so that no day after the horizon is dearer than another.
 func drawSmall(seed uint64, items int) scheduler.Problem {
 	p := draw(bySeed(seed), drawnSize{days: 2, sites: 3, items: items})
 	for i := range p.FollowUps {
 		for k := range p.FollowUps[i].PricePerDay {
-			p.FollowUps[i].PricePerDay[k] = min(p.FollowUps[i].PricePerDay[k], p.FollowUps[i].PricePerDay[1])
+			if f := &p.FollowUps[i]; k > 0 || f.Due.After != "" {
+				f.PricePerDay[k] = f.PricePerDay[1]
+			}
 		}
 	}
 	crosses := false
@@ -216,9 +217,9 @@ type compared struct {
 	solved, least quantity.Money
 	plan, best    scheduler.Plan
 	bound         quantity.Money
-	gaveUp, frozen,
-	priced bool // the plan's unplanned items cost what the oracle says
-	nets int
+	gaveUp        bool
+	frozen        bool // a day of visits that do not move breaks a rule by itself
+	nets          int
 }
 
 // compare plans a small Problem and asks the oracle for a plan that costs no more.

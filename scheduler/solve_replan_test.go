@@ -17,6 +17,7 @@ import (
 // were published, technicians are where the plan sends them, and mixes begun are open.
 func later(p scheduler.Problem, plan scheduler.Plan, now civil.Instant, pinnedBefore civil.Date) scheduler.Problem {
 	p.Now = now
+	p.Fixed = nil // the plan holds them
 	for _, r := range plan.Routes {
 		begun := r.Visits[0].Arrives <= now
 		pin := !begun && r.Day < pinnedBefore
@@ -27,7 +28,7 @@ func later(p scheduler.Problem, plan scheduler.Plan, now civil.Instant, pinnedBe
 				v.State = scheduler.Done
 				p.Fixed = append(p.Fixed, v)
 				fixedUntil = v.Leaves
-			case pin:
+			case pin || v.State == scheduler.Pinned:
 				v.State = scheduler.Pinned
 				p.Fixed = append(p.Fixed, v)
 			default:

@@ -5,7 +5,9 @@ import (
 	"slices"
 	"time"
 
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/travel"
 )
 
@@ -32,6 +34,8 @@ const (
 	MaxSeverity = 3
 	MaxLagDays  = 3_660
 	MaxTravel   = 7 * 24 * time.Hour // between two places
+	// MaxPrice bounds a price and a pay in minor units: of MaxItems items each with one, the sum is far from overflowing.
+	MaxPrice quantity.Money = 100_000_000_000
 )
 
 // Validate says everything that is wrong with a Problem at once, as an *InvalidProblem whose fields have paths such as
@@ -142,6 +146,16 @@ func (v *validator) within(n, least, most int, path string) {
 	v.unless(n >= least && n <= most, path, ReasonRange, "%d: want %d to %d", n, least, most)
 }
 
+// price notes an amount that is negative or so large that sums of such might overflow.
+func (v *validator) price(amount quantity.Money, path string) {
+	v.unless(amount >= 0 && amount <= MaxPrice, path, ReasonRange, "%v: want 0 to %v", amount, MaxPrice)
+}
+
+// method notes a word that is no method.
+func (v *validator) method(m catalogue.Method, path string) {
+	word(v, m, path, catalogue.ByHand, catalogue.Wipe, catalogue.SpotSpray, catalogue.WholePlantSpray, catalogue.Drench, catalogue.Trap, catalogue.Release)
+}
+
 // span notes an interval that ends as it begins, or before, or lasts longer than most.
 func (v *validator) span(s civil.Interval, most time.Duration, path string) {
 	switch {
@@ -209,12 +223,10 @@ func (v *validator) travel() {
 	}
 	v.unless(len(m.Seconds) == n*n, "travel.seconds", ReasonSize, "%d entries for %d places: want %d", len(m.Seconds), n, n*n)
 	v.unless(len(m.Metres) == n*n || len(m.Metres) == 0, "travel.metres", ReasonSize, "%d entries for %d places: want %d, or none", len(m.Metres), n, n*n)
-	for name, entries := range map[string][]int32{"seconds": m.Seconds} {
-		for i, e := range entries {
-			path := fmt.Sprintf("travel.%s[%d]", name, i)
-			v.unless(e >= 0 && time.Duration(e)*time.Second <= MaxTravel, path, ReasonRange, "%d seconds: want 0 to %v", e, MaxTravel)
-			v.unless(n == 0 || i/n != i%n || e == 0, path, ReasonRange, "%d from a place to itself: want 0", e)
-		}
+	for i, e := range m.Seconds {
+		path := fmt.Sprintf("travel.seconds[%d]", i)
+		v.unless(e >= 0 && time.Duration(e)*time.Second <= MaxTravel, path, ReasonRange, "%d seconds: want 0 to %v", e, MaxTravel)
+		v.unless(n == 0 || i/n != i%n || e == 0, path, ReasonRange, "%d from a place to itself: want 0", e)
 	}
 	for i, e := range m.Metres {
 		v.unless(e >= 0, fmt.Sprintf("travel.metres[%d]", i), ReasonRange, "%d metres: want none less than 0", e)

@@ -15,7 +15,7 @@ func (v *validator) technicians() {
 		ids.add(v, t.ID, path+".id")
 		known(v, v.place, t.Base, path+".base", "the matrix's place")
 		v.within(t.SpeedPercent, 1, 1_000, path+".speed_percent")
-		v.unless(t.PaidPerMinute >= 0, path+".paid_per_minute", ReasonRange, "less than nothing: want 0 or more")
+		v.price(t.PaidPerMinute, path+".paid_per_minute")
 		v.shifts(t, path)
 		for k, l := range t.Licences {
 			at := fmt.Sprintf("%s.licences[%d]", path, k)
@@ -60,6 +60,9 @@ func (v *validator) vessels(t *Technician, path string) {
 		ids.add(v, vessel.ID, at+".id")
 		v.unless(vessel.Capacity.Sign() > 0, at+".capacity", ReasonRange, "%v: want more than nothing", vessel.Capacity)
 		v.unless(vessel.Dead.Sign() >= 0 && vessel.Dead.Cmp(vessel.Capacity) < 0, at+".dead", ReasonRange, "%v: want 0 or more, less than the capacity", vessel.Dead)
+		for m, method := range vessel.Methods {
+			v.method(method, fmt.Sprintf("%s.methods[%d]", at, m))
+		}
 		v.unless(vessel.Marks.Sign() > 0, at+".marks", ReasonRange, "%v: want the distance between two marks", vessel.Marks)
 	}
 	names := unique[string]{}

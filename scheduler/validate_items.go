@@ -48,10 +48,12 @@ func (v *validator) plantsOf(s SiteID, plants []PlantID, path string) {
 func (v *validator) prices(f *FollowUp, path string) {
 	least := quantity.Money(0)
 	for k, price := range f.PricePerDay {
-		v.unless(price >= least, fmt.Sprintf("%s.price_per_day[%d]", path, k), ReasonOrder, "%v after %v: a delay costs nothing less as it grows", price, least)
+		at := fmt.Sprintf("%s.price_per_day[%d]", path, k)
+		v.unless(price >= least, at, ReasonOrder, "%v after %v: a delay costs nothing less as it grows", price, least)
+		v.unless(price <= MaxPrice, at, ReasonRange, "%v: want %v at most", price, MaxPrice)
 		least = max(least, price)
 	}
-	v.unless(f.LeftOutPrice >= 0, path+".left_out_price", ReasonRange, "%v: want 0 or more", f.LeftOutPrice)
+	v.price(f.LeftOutPrice, path+".left_out_price")
 }
 
 func (v *validator) due(f *FollowUp, path string) {
@@ -135,7 +137,7 @@ func (v *validator) part(f *FollowUp, part *Part, path string) {
 
 func (v *validator) use(f *FollowUp, use *Use, path string) {
 	known(v, v.product, use.Product, path+".product", "product")
-	word(v, use.Method, path+".method", catalogue.ByHand, catalogue.Wipe, catalogue.SpotSpray, catalogue.WholePlantSpray, catalogue.Drench, catalogue.Trap, catalogue.Release)
+	v.method(use.Method, path+".method")
 	word(v, use.Entry, path+".entry", catalogue.EntryHours, catalogue.EntryUntilDry, catalogue.EntryNone, catalogue.EntryUnknown)
 	v.within(use.ReservePercent, 0, 1_000, path+".reserve_percent")
 	v.duration(use.KeepOut, MaxStretch, path+".keep_out")

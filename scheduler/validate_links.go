@@ -1,6 +1,11 @@
 package scheduler
 
-import "fmt"
+import (
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+)
 
 func (v *validator) links() {
 	for i, link := range v.p.Links {
@@ -25,9 +30,10 @@ type precedes struct {
 	path     string
 }
 
-// circles notes items that wait for one another, by the links and the chains that close the circle. What was done
-// waits for nothing.
-func (v *validator) circles() {
+// orders lists what must come before what, by chains and links. A link of a service as a whole speaks of each of its
+// occurrences that some field names, and these come in the order of their numbers. Two kinds do not: a least lag means the
+// occurrences from the other item on, so that it may stand both ways, and a need of a service is met by any of them.
+func (v *validator) orders() []precedes {
 	var edges []precedes
 	for i, f := range v.p.FollowUps {
 		if f.Due.After != "" && f.Due.After != f.ID {
@@ -35,11 +41,50 @@ func (v *validator) circles() {
 		}
 	}
 	for i, link := range v.p.Links {
-		ordered := link.Kind == LeastLag || link.Kind == Order || link.Kind == Needs
+		from, to := v.serviceID[string(link.From)], v.serviceID[string(link.To)]
+		ordered := link.Kind == LeastLag && !from && !to || link.Kind == Order || link.Kind == Needs && !from
 		if ordered && link.From != link.To {
 			edges = append(edges, precedes{link.From, link.To, fmt.Sprintf("links[%d]", i)})
 		}
 	}
+	named := map[string][]int{} // occurrences by service
+	for _, e := range edges {
+		for _, id := range []ItemID{e.from, e.to} {
+			if service, k, of := occurrenceNamed(id); of && v.serviceID[service] && !slices.Contains(named[service], k) {
+				named[service] = append(named[service], k)
+			}
+		}
+	}
+	all := make([]precedes, 0, len(edges))
+	for _, e := range edges {
+		all = append(all, e)
+		for _, k := range named[string(e.from)] {
+			all = append(all, precedes{OccurrenceID(string(e.from), k), e.to, e.path})
+		}
+		for _, k := range named[string(e.to)] {
+			all = append(all, precedes{e.from, OccurrenceID(string(e.to), k), e.path})
+		}
+	}
+	for service, numbers := range named {
+		slices.Sort(numbers)
+		for i := 1; i < len(numbers); i++ {
+			all = append(all, precedes{OccurrenceID(service, numbers[i-1]), OccurrenceID(service, numbers[i]), ""})
+		}
+	}
+	return all
+}
+
+// occurrenceNamed reads "service#k".
+func occurrenceNamed(id ItemID) (service string, k int, of bool) {
+	service, number, of := strings.Cut(string(id), "#")
+	k, err := strconv.Atoi(number)
+	return service, k, of && err == nil
+}
+
+// circles notes items that wait for one another, by the links and the chains that close the circle. What was done
+// waits for nothing.
+func (v *validator) circles() {
+	edges := v.orders()
 	done := map[ItemID]bool{}
 	for _, d := range v.p.Done {
 		done[d.ID] = true
@@ -61,7 +106,11 @@ func (v *validator) circles() {
 		}
 		edges = left
 	}
+	told := map[string]bool{"": true}
 	for _, e := range edges {
-		v.add(e.path, ReasonCircle, "%q comes after %q, which comes after it by other fields: want one of them first", e.to, e.from)
+		if !told[e.path] {
+			v.add(e.path, ReasonCircle, "%q comes after %q, which comes after it by other fields: want one of them first", e.to, e.from)
+		}
+		told[e.path] = true
 	}
 }

@@ -14,10 +14,13 @@ func (v *validator) running() {
 		known(v, v.areaSite, k.Area, path+".area", "area")
 		v.span(k.During, MaxStretch, path+".during")
 	}
+	visits := map[VisitID]bool{}
 	for i := range v.p.Fixed {
+		v.visitOnce(visits, v.p.Fixed[i].ID, fmt.Sprintf("fixed[%d].id", i))
 		v.visit(&v.p.Fixed[i], fmt.Sprintf("fixed[%d]", i), Begun, Done, Pinned)
 	}
 	for i := range v.p.Before {
+		v.visitOnce(visits, v.p.Before[i].ID, fmt.Sprintf("before[%d].id", i))
 		v.visit(&v.p.Before[i], fmt.Sprintf("before[%d]", i), Published, Announced)
 	}
 	for i, m := range v.p.Mixes {
@@ -52,6 +55,12 @@ func (v *validator) running() {
 		known(v, v.siteIDs, d.Site, path+".site", "site")
 		v.unless(!d.Began.IsZero() && d.Began <= d.Ended, path+".ended", ReasonOrder, "began %v, ended %v: want both, the end not before", d.Began, d.Ended)
 	}
+}
+
+// visitOnce notes an id that another visit bears; a visit without one is told by its time.
+func (v *validator) visitOnce(seen map[VisitID]bool, id VisitID, path string) {
+	v.unless(id == "" || !seen[id], path, ReasonDuplicate, "%q stands there twice: want a name of its own", id)
+	seen[id] = true
 }
 
 func (v *validator) visit(visit *Visit, path string, states ...VisitState) {

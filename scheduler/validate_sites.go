@@ -100,7 +100,9 @@ func (v *validator) agreement(s *Site, path string) {
 		v.unless(shut.From < shut.To, at, ReasonOrder, "shut from %v to %v: want it to end later than it begins", shut.From, shut.To)
 	}
 	for i, c := range a.Consents {
-		v.unless(c.To.IsZero() || c.From <= c.To, fmt.Sprintf("%s.consents[%d]", path, i), ReasonOrder, "from %v to %v: want its last day later", c.From, c.To)
+		at := fmt.Sprintf("%s.consents[%d]", path, i)
+		v.unless(c.To.IsZero() || c.From <= c.To, at, ReasonOrder, "from %v to %v: want its last day later", c.From, c.To)
+		v.method(c.Method, at+".method")
 	}
 	if a.TechnicianFixed {
 		known(v, v.crew, TechnicianID(a.UsualTechnician), path+".usual_technician", "technician")
@@ -112,7 +114,15 @@ func (v *validator) agreement(s *Site, path string) {
 	if a.IsolationArea != "" {
 		v.areaOf(s.ID, a.IsolationArea, path+".isolation_area")
 	}
-	v.unless(a.AskAbove == nil || *a.AskAbove >= 0, path+".ask_above", ReasonRange, "less than nothing: want 0 or more")
+	if a.AskAbove != nil {
+		v.price(*a.AskAbove, path+".ask_above")
+	}
+	for i, method := range a.RefusedMethods {
+		v.method(method, fmt.Sprintf("%s.refused_methods[%d]", path, i))
+	}
+	for i, method := range a.ConsentNeeded {
+		v.method(method, fmt.Sprintf("%s.consent_needed[%d]", path, i))
+	}
 	v.within(a.ResponseDays, 0, MaxLagDays, path+".response_days")
 }
 
@@ -128,7 +138,9 @@ func (v *validator) plants() {
 		v.within(plant.Count, 1, site.MaxPlantCount, path+".plant.count")
 		v.within(plant.HeightCM, 0, site.MaxHeightCM, path+".plant.height_cm")
 		v.unless(plant.PotVolume.Sign() >= 0, path+".plant.pot_volume", ReasonRange, "%v: want 0 or more", plant.PotVolume)
-		v.unless(plant.Replacement == nil || *plant.Replacement >= 0, path+".plant.replacement", ReasonRange, "less than nothing: want 0 or more")
+		if plant.Replacement != nil {
+			v.price(*plant.Replacement, path+".plant.replacement")
+		}
 		word(v, state.Health, path+".health", Clean, Neighbour, SuspectedInfested, ConfirmedInfested)
 		v.lags(path+".plant.watering", plant.Watering.Earliest, plant.Watering.Ideal, plant.Watering.Latest)
 		for k, t := range state.Tolerance {

@@ -97,6 +97,11 @@ func TestValidate_SitesAndPlants(t *testing.T) {
 		{"capacity", func(s *story) { s.Problem.Sites[1].Areas[1].Treatment.Capacity = -1 }, "sites[1].areas[1].treatment.capacity OUT_OF_RANGE"},
 		{"fixed technician unknown", func(s *story) { s.office().Agreement.TechnicianFixed = true }, "sites[0].agreement.usual_technician UNKNOWN"},
 		{"fixed day not named", func(s *story) { s.office().Agreement.DayFixed = true }, "sites[0].agreement.usual_day MISSING"},
+		{"refused method", func(s *story) { s.office().Agreement.RefusedMethods = []catalogue.Method{"fog"} }, "sites[0].agreement.refused_methods[0] NOT_A_WORD"},
+		{"consent to what is no method", func(s *story) {
+			s.office().Agreement.ConsentNeeded = []catalogue.Method{"fog"}
+			s.office().Agreement.Consents = []site.Consent{{Method: "fog", From: 2, To: 1}}
+		}, "sites[0].agreement.consents[0] OUT_OF_ORDER, sites[0].agreement.consents[0].method NOT_A_WORD, sites[0].agreement.consent_needed[0] NOT_A_WORD"},
 		{"shut the wrong way round", func(s *story) {
 			s.office().Agreement.ShutAreas = []site.ShutArea{{Area: "floor", From: 2, To: 1}}
 		}, "sites[0].agreement.shut_areas[0] OUT_OF_ORDER"},
@@ -122,6 +127,8 @@ func TestValidate_CrewAndProducts(t *testing.T) {
 		{"without shifts", func(s *story) { s.crew().Shifts = nil }, ""},
 		{"technician twice", func(s *story) { s.Problem.Technicians = append(s.Problem.Technicians, *s.crew()) }, "technicians[1].id DUPLICATE"},
 		{"no such base", func(s *story) { s.crew().Base = "moon" }, "technicians[0].base UNKNOWN"},
+		{"overflowing pay", func(s *story) { s.crew().PaidPerMinute = math.MaxInt64 }, "technicians[0].paid_per_minute OUT_OF_RANGE"},
+		{"method of a vessel", func(s *story) { s.crew().Vessels[0].Methods[0] = "pour" }, "technicians[0].vessels[0].methods[0] NOT_A_WORD"},
 		{"speed 0", func(s *story) { s.crew().SpeedPercent = 0 }, "technicians[0].speed_percent OUT_OF_RANGE"},
 		{"shift ends before it begins", func(s *story) { shift(s).During.To = at(3, "13:00") }, "technicians[0].shifts[0].during OUT_OF_ORDER"},
 		{"shift of 25 hours", func(s *story) { shift(s).During.To = at(4, "14:30"); s.crew().Shifts = s.crew().Shifts[:1] }, "technicians[0].shifts[0].during OUT_OF_RANGE"},
@@ -202,6 +209,10 @@ func TestValidate_FollowUpsAndServices(t *testing.T) {
 		}, "follow_ups[0].due.after CIRCLE, follow_ups[1].due.after CIRCLE"},
 		{"prices fall", func(s *story) { f(s).PricePerDay = []quantity.Money{0, 10, 9} }, "follow_ups[0].price_per_day[2] OUT_OF_ORDER"},
 		{"negative price", func(s *story) { f(s).LeftOutPrice = -1 }, "follow_ups[0].left_out_price OUT_OF_RANGE"},
+		{"overflowing price", func(s *story) { f(s).LeftOutPrice = math.MaxInt64 }, "follow_ups[0].left_out_price OUT_OF_RANGE"},
+		{"overflowing price of a day", func(s *story) { f(s).PricePerDay = []quantity.Money{math.MaxInt64} }, "follow_ups[0].price_per_day[0] OUT_OF_RANGE"},
+		{"negative time", func(s *story) { s.wayPart().Takes = -time.Minute }, "follow_ups[0].ways[0].parts[0].takes OUT_OF_RANGE"},
+		{"windows of a part out of order", func(s *story) { s.wayPart().Windows = []civil.Window{window("10:00", "09:00")} }, "follow_ups[0].ways[0].parts[0].windows[0] UNREADABLE"},
 		{"service twice", func(s *story) { s.Problem.Services[1].ID = waterLodge }, "services[1].id DUPLICATE"},
 		{"service id with #", func(s *story) { s.Problem.Services[1].ID = "a#1" }, "services[1].id UNREADABLE"},
 		{"service every 0 days", func(s *story) { s.Problem.Services[1].Earliest, s.Problem.Services[1].Ideal = 0, 0 }, "services[1].ideal OUT_OF_RANGE"},
@@ -260,6 +271,21 @@ func TestValidate_Links(t *testing.T) {
 			link(scheduler.Link{Kind: scheduler.Order, From: sprayItem, To: lookItem})(s)
 			s.Problem.FollowUps[0].Due = scheduler.Due{After: lookItem}
 		}, "follow_ups[0].due.after CIRCLE, links[0] CIRCLE"},
+		{"a service that waits for one of its occurrences", link(
+			scheduler.Link{Kind: scheduler.Order, From: waterOffice, To: sprayItem},
+			scheduler.Link{Kind: scheduler.Order, From: sprayItem, To: waterOffice + "#1"}), "links[0] CIRCLE, links[1] CIRCLE"},
+		{"between two occurrences", link(
+			scheduler.Link{Kind: scheduler.Order, From: waterOffice + "#1", To: sprayItem},
+			scheduler.Link{Kind: scheduler.Order, From: sprayItem, To: waterOffice + "#2"}), ""},
+		{"between two occurrences the wrong way round", link(
+			scheduler.Link{Kind: scheduler.Order, From: waterOffice + "#2", To: sprayItem},
+			scheduler.Link{Kind: scheduler.Order, From: sprayItem, To: waterOffice + "#1"}), "links[0] CIRCLE, links[1] CIRCLE"},
+		{"a lag from a service and to it", link(
+			scheduler.Link{Kind: scheduler.LeastLag, From: waterOffice, To: sprayItem, Days: 1},
+			scheduler.Link{Kind: scheduler.LeastLag, From: sprayItem, To: waterOffice, Days: 1}), ""},
+		{"any watering before, and one after", link(
+			scheduler.Link{Kind: scheduler.Needs, From: waterOffice, To: sprayItem},
+			scheduler.Link{Kind: scheduler.Order, From: sprayItem, To: waterOffice + "#2"}), ""},
 		{"the same visit both ways is no circle", link(
 			scheduler.Link{Kind: scheduler.SameVisit, From: lookItem, To: sprayItem},
 			scheduler.Link{Kind: scheduler.SameVisit, From: sprayItem, To: lookItem}), ""},
@@ -279,7 +305,13 @@ func TestValidate_WhatRunsAlready(t *testing.T) {
 		{"fixed but planned", func(s *story) { s.Problem.Fixed[0].State = scheduler.Planned }, "fixed[0].state NOT_A_WORD"},
 		{"fixed for nobody", func(s *story) { s.Problem.Fixed[0].Technician = "T9" }, "fixed[0].technician UNKNOWN"},
 		{"fixed work outside its visit", func(s *story) { s.Problem.Fixed[0].Work[0].Ends = at(4, "09:00") }, "fixed[0].work[0] OUT_OF_ORDER"},
-		{"before but pinned", func(s *story) { s.Problem.Before = s.Problem.Fixed }, "before[0].state NOT_A_WORD"},
+		{"fixed twice", func(s *story) { s.Problem.Fixed = append(s.Problem.Fixed, s.Problem.Fixed[0]) }, "fixed[1].id DUPLICATE"},
+		{"fixed and published before", func(s *story) {
+			s.Problem.Before = []scheduler.Visit{storyPinned()}
+			s.Problem.Before[0].State = scheduler.Announced
+		}, "before[0].id DUPLICATE"},
+		{"fixed where the shift is another's is a fact", func(s *story) { s.crew().Shifts = s.crew().Shifts[:1] }, ""},
+		{"before but pinned", func(s *story) { s.Problem.Before = s.Problem.Fixed }, "before[0].id DUPLICATE, before[0].state NOT_A_WORD"},
 		{"mix", func(s *story) { s.Problem.Mixes = []scheduler.Mix{mix} }, ""},
 		{"mix in another's vessel", func(s *story) {
 			s.Problem.Mixes = []scheduler.Mix{mix}
@@ -319,6 +351,26 @@ func TestValidate_SaysEverythingAtOnce(t *testing.T) {
 	text := s.Problem.Validate().Error()
 	if want := "days: 400: want 1 to 56"; !strings.Contains(text, want) {
 		t.Errorf("error %q: want it to say %q", text, want)
+	}
+}
+
+// TestValidate_NamesEveryWrongFieldAtOnce spoils one field of each kind and wants all of them named together.
+func TestValidate_NamesEveryWrongFieldAtOnce(t *testing.T) {
+	t.Parallel()
+	s := newStory()
+	p := &s.Problem
+	p.Travel.Seconds[1], s.office().SignIn, s.pothos().Health = -1, -time.Second, "fine"
+	p.Materials[0].Law, s.label().LeastDays, s.crew().SpeedPercent = "fine", -1, 0
+	p.FollowUps[1].Severity, p.Services[0].Ideal = 9, 0
+	p.Links = []scheduler.Link{{Kind: scheduler.Order, From: "x", To: sprayItem}}
+	p.Fixed[0].State, p.Rules.MostWork = scheduler.Planned, -1
+	want := []string{
+		"travel.seconds[1] OUT_OF_RANGE", "sites[0].sign_in OUT_OF_RANGE", "plants[0].health NOT_A_WORD", "materials[0].law NOT_A_WORD",
+		"products[0].label.least_days OUT_OF_RANGE", "technicians[0].speed_percent OUT_OF_RANGE", "follow_ups[1].severity OUT_OF_RANGE",
+		"services[0].ideal OUT_OF_RANGE", "services[0].ideal OUT_OF_ORDER", "links[0].from UNKNOWN", "fixed[0].state NOT_A_WORD", "rules.most_work OUT_OF_RANGE",
+	}
+	if got := invalid(*p); fmt.Sprint(got) != fmt.Sprint(want) {
+		t.Errorf("got %v, want %v", got, want)
 	}
 }
 

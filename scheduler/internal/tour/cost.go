@@ -58,8 +58,12 @@ func (w *Walker) price() bool {
 	default:
 		first := w.in.Sites[w.stops[0].Site].Place
 		walk.Departs = walk.Visits[0].Arrives - w.travel(w.shift.From, first)
-		if walk.Break.From < walk.Break.To && walk.Break.From < walk.Visits[0].Arrives { // taken on the way or on arrival
-			walk.Departs = min(walk.Departs, walk.Break.From-w.travel(w.shift.From, first))
+		if walk.Break.From < walk.Break.To && walk.Break.From < walk.Visits[0].Arrives {
+			out := walk.Break.From // at the base, before the first drive
+			if walk.BreakArrived {
+				out -= w.travel(w.shift.From, first)
+			}
+			walk.Departs = min(walk.Departs, out)
 		}
 	}
 	if len(w.stops) > 0 {
@@ -88,11 +92,8 @@ func (w *Walker) price() bool {
 // priceVisit adds what the work of a visit costs beside its time.
 func (w *Walker) priceVisit(stop int, site *instance.Site, parts *Parts) {
 	rates := &w.in.Rates
-	serves, infested := false, false
+	serves, infested := w.does(stop)
 	for _, ref := range w.stops[stop].Refs {
-		block := w.block(ref)
-		serves = serves || block.Class == instance.ClassService
-		infested = infested || block.Rank >= instance.RankSuspected
 		if ref.Leg != 0 || ref.Block != 0 {
 			continue
 		}
@@ -112,6 +113,19 @@ func (w *Walker) priceVisit(stop int, site *instance.Site, parts *Parts) {
 	if infested {
 		parts[SanitationPart] += minutes(w.in.Sanitation) * rates.SanitationMinute
 	}
+}
+
+// does says whether a visit does routine work, and something on plants that are suspected or confirmed. A block whose plants are
+// all replaced that day is not done.
+func (w *Walker) does(stop int) (serves, infested bool) {
+	for i := range w.walk.Pieces {
+		if piece := &w.walk.Pieces[i]; piece.Stop == int32(stop) && piece.Begins < piece.Ends {
+			block := w.block(piece.Ref)
+			serves = serves || block.Class == instance.ClassService
+			infested = infested || block.Rank >= instance.RankSuspected
+		}
+	}
+	return serves, infested
 }
 
 // holdPublished finds the stops that could keep a published arrival; false when there is none.

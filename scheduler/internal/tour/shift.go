@@ -71,7 +71,7 @@ func (w *Walker) tryBreaks(likely bool) (found bool) {
 	for before := 0; before <= len(w.slots); before++ {
 		for _, arrived := range [...]bool{false, true} {
 			begins := before < len(w.slots) && (before == 0 || w.slots[before].stop != w.slots[before-1].stop)
-			if arrived && !begins || !arrived && before == 0 || w.breakLikely(before, arrived) != likely || !w.breakFits(before, arrived) {
+			if arrived && !begins || w.breakLikely(before, arrived) != likely || !w.breakFits(before, arrived) {
 				continue
 			}
 			if !w.run(before, arrived) || !w.workAllows() {
@@ -103,7 +103,7 @@ func (w *Walker) breakAsBefore() (before int, arrived bool) {
 		}
 		if at := &w.around.Placed[s.ref.Item]; at.Placed && at.Tour == w.tour && at.Begins >= w.around.Break[w.tour].From {
 			begins := i == 0 || w.slots[i-1].stop != s.stop
-			return i, begins && (i == 0 || w.around.Break[w.tour].Arrived)
+			return i, begins && w.around.Break[w.tour].Arrived
 		}
 	}
 	return len(w.slots), false
