@@ -308,7 +308,7 @@ func (s *spot) first() civil.Instant {
 	return s.work.Begins
 }
 
-func hasLater(s *spot) bool   { return follows(s) && s.another(true, always) != nil }
+func hasLater(s *spot) bool { return follows(s) && s.another(true, always) != nil }
 
 // link adds a link to the Problem.
 func (m *mutant) link(l scheduler.Link) { m.p.Links = append(m.p.Links, l) }

@@ -104,7 +104,22 @@ func (c *compiled) given(route *DayRoute, t int32) schedule.Given {
 		}
 	}
 	g.Walk.Returns = c.workedUntil(&g, route, facts)
+	g.Walk.BreakArrived = c.breaksOnArrival(&g)
 	return g
+}
+
+// breaksOnArrival says whether the break of a day lies behind the drive to the stop after it.
+func (c *compiled) breaksOnArrival(g *schedule.Given) bool {
+	from, left := c.in.Shifts[g.Tour].From, g.Walk.Departs
+	for k := range g.Stops {
+		to := c.in.Sites[g.Stops[k].Site].Place
+		if g.Walk.Visits[k].Arrives >= g.Walk.Break.To {
+			drive := c.in.Travel[c.in.Shifts[g.Tour].Technician][from*c.in.Places+to]
+			return g.Walk.Break.From < g.Walk.Break.To && g.Walk.Break.From >= left+drive
+		}
+		from, left = to, g.Walk.Visits[k].Leaves
+	}
+	return false
 }
 
 // workedUntil is when the work of a day route ends. A rinse of a mix that was begun may be told to end later than that.
