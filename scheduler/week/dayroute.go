@@ -31,9 +31,18 @@ type making struct {
 	waited   time.Duration // inside the visit, until people are out
 }
 
-// build makes the day route of stops; ok is false when they cannot be done lawfully in this order.
+// build makes the day route of stops, with a break where one is due; ok is false when they cannot be done lawfully in this order.
 func (o *office) build(d *day, stops []stop) (made *making, ok bool) {
+	if made, ok = o.buildWith(d, stops, false); ok || d.shift.BreakTakes == 0 {
+		return made, ok
+	}
+	return o.buildWith(d, stops, true)
+}
+
+// buildWith does so without a break, or with one that the day then asks for.
+func (o *office) buildWith(d *day, stops []stop, rests bool) (made *making, ok bool) {
 	m := &making{
+		rested: !rests,
 		office: o, day: d, now: d.shift.During.From, at: d.technician.Base, stays: map[scheduler.ItemID]stay{}, watered: map[site.PlantID]bool{},
 		route: scheduler.DayRoute{Technician: d.technician.ID, Day: d.shift.Day, Visits: []scheduler.Visit{}},
 	}
@@ -54,8 +63,8 @@ func (o *office) build(d *day, stops []stop) (made *making, ok bool) {
 	first := m.route.Visits[0]
 	m.route.Departs = first.Arrives.Add(-o.drive(d.technician, d.technician.Base, travel.PlaceID(first.Site)))
 	worked := m.route.Returns.Sub(m.route.Departs) - m.route.Break.Length()
-	rested := m.rested || o.p.Rules.BreakAfter == 0 || worked <= o.p.Rules.BreakAfter || d.shift.BreakTakes == 0
-	return m, rested && worked <= o.p.Rules.MostWork && m.inOrder() && m.insteadHere(stops) && m.apart()
+	due := o.p.Rules.BreakAfter > 0 && worked > o.p.Rules.BreakAfter && d.shift.BreakTakes > 0
+	return m, due == !m.route.Break.Empty() && worked <= o.p.Rules.MostWork && m.inOrder() && m.insteadHere(stops) && m.apart()
 }
 
 // visit makes one visit. Where it would wait there until people are out, it comes so much later instead.
