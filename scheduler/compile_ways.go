@@ -156,6 +156,9 @@ func (c *compiled) piece(f *FollowUp, w *Way, n int) (instance.Piece, []Reason) 
 			return piece, []Reason{{RuleAccess, fmt.Sprintf("the treatment place %s is not open for %v at a time", area.Name, part.Takes)}}
 		}
 	}
+	if taken := c.daysOfReplaced(f, s); n == 0 && len(taken) > 0 {
+		runs, bounded = civil.Subtract(civil.Merge(runs), taken), true
+	}
 	var reasons []Reason
 	if part.Use != nil {
 		bounded = true
@@ -166,6 +169,27 @@ func (c *compiled) piece(f *FollowUp, w *Way, n int) (instance.Piece, []Reason) 
 		piece.Windows = c.windows(runs)
 	}
 	return piece, reasons
+}
+
+// daysOfReplaced lists the days on which a visit that does not move waters plants which a follow-up takes out of that service:
+// it cannot take them out any more, and so comes on another day.
+func (c *compiled) daysOfReplaced(f *FollowUp, s *site.Site) []civil.Interval {
+	var days []civil.Interval
+	for _, link := range c.p.Links {
+		if link.Kind != InsteadOf || link.From != f.ID {
+			continue
+		}
+		for v := range c.p.Fixed {
+			for _, w := range c.p.Fixed[v].Work {
+				_, of := occurrenceOf(w.Item, string(link.To))
+				if of && slices.ContainsFunc(w.Plants, func(id PlantID) bool { return slices.Contains(f.Plants, id) }) {
+					day := s.Zone.DateOf(w.Begins)
+					days = append(days, civil.Interval{From: s.Zone.At(day, 0), To: s.Zone.At(day.AddDays(1), 0)})
+				}
+			}
+		}
+	}
+	return civil.Merge(days)
 }
 
 // useOf notes what an application applies.

@@ -212,3 +212,38 @@ func TestSolve_NothingPushesTheCarryBackPastTheNextPlants(t *testing.T) {
 		}
 	}
 }
+
+// A watering that the office holds on the day of a drench keeps all its plants, so the drench that would replace some of them
+// comes on another day.
+func TestSolve_WhatReplacesAPinnedWateringComesOnAnotherDay(t *testing.T) {
+	t.Parallel()
+	p := roundWeek()
+	p.Links = append(p.Links, scheduler.Link{Kind: scheduler.InsteadOf, From: gnatsID(1), To: waterLodge})
+	for i := range p.FollowUps {
+		p.FollowUps[i].LeftOutPrice = 100_000
+	}
+	free := solved(t, p, 50)
+	drenched := onDay(free, gnatsID(1))
+	plan := solved(t, func() scheduler.Problem { q := p; q.FollowUps, q.Links = nil, nil; return q }(), 10)
+	for _, r := range plan.Routes {
+		for _, v := range r.Visits {
+			if slices.ContainsFunc(v.Work, func(w scheduler.WorkItem) bool { return w.Item == waterLodge+"#1" }) {
+				p.Fixed = append(p.Fixed, pinnedOn(v, drenched))
+			}
+		}
+	}
+	after := solved(t, p, 50) // which fails where Check names a rule
+	if day := onDay(after, gnatsID(1)); len(p.Fixed) != 1 || day == 0 || day == drenched {
+		t.Errorf("want the drench on another day than %s:\n%s", drenched.Short(), planText(after))
+	}
+}
+
+// pinnedOn is a visit held on another day at the same hours.
+func pinnedOn(v scheduler.Visit, day civil.Date) scheduler.Visit {
+	moved := newYork.At(day, 0).Sub(newYork.At(newYork.DateOf(v.Arrives), 0))
+	v.State, v.Arrives, v.Leaves, v.Work = scheduler.Pinned, v.Arrives.Add(moved), v.Leaves.Add(moved), slices.Clone(v.Work)
+	for i := range v.Work {
+		v.Work[i].Begins, v.Work[i].Ends = v.Work[i].Begins.Add(moved), v.Work[i].Ends.Add(moved)
+	}
+	return v
+}
