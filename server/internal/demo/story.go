@@ -29,7 +29,7 @@ const (
 	Business   = firm.BusinessID("demo-rounds")
 	zoneName   = "America/New_York"
 	horizon    = 14
-	iterations = 300 // of the plans that are told
+	iterations = 2000 // of the plans that are told
 	quickly    = 80  // of those that only go on from week to week
 )
 

@@ -125,17 +125,18 @@ func TestBook_CountsPublishedWaterings(t *testing.T) {
 	if _, err := o.book(t, "2026-03-12 20:00", spray); !dry(err) {
 		t.Fatalf("%v: want it refused, for nobody is to water the plants", err)
 	}
-	o.publish(t, o.plan(t, 10)) // what follows on the spray is published by no plan of these days
+	o.publish(t, o.plan(t, 10)) // with the first two sprays
 	watered := false
 	for _, v := range o.visits(t) {
 		for _, w := range v.Work {
-			watered = watered || w.Service == "watering" && slices.Contains(w.Plants, "pothos-stairs") && w.Ends < o.At(t, "2026-03-12 19:00")
+			watered = watered || w.Service == "watering" && slices.Contains(w.Plants, "pothos-stairs") && w.Ends < o.At(t, "2026-03-17 19:00")
 		}
 	}
 	if !watered {
 		t.Fatal("the plan waters nothing before the spray")
 	}
-	if _, err := o.book(t, "2026-03-12 20:00", spray); err != nil {
+	third := func(b *firm.Booking) { b.Item = "mealybugs/application/1/3" }
+	if _, err := o.book(t, "2026-03-17 20:00", third); err != nil {
 		t.Errorf("%v: %v; want the published watering counted", err, fault.Of(err).Violations)
 	}
 }

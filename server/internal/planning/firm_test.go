@@ -77,7 +77,7 @@ func (o *office) plan(t *testing.T, days int) firm.KeptPlan {
 
 func (o *office) planFrom(t *testing.T, first civil.Date, days int) (kept firm.KeptPlan) {
 	t.Helper()
-	run := o.until(t, o.start(t, first, days, 20).ID, firm.RunDone)
+	run := o.until(t, o.start(t, first, days, 500).ID, firm.RunDone)
 	o.In(t, o.Office, func(tx *store.Tx) (err error) {
 		kept, err = tx.Plan(run.Plan)
 		return err

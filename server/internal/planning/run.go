@@ -119,17 +119,16 @@ func (w *work) carryOut(ctx context.Context) error {
 	return w.finish(ctx, firm.RunDone, &kept, "")
 }
 
+// islands are the searches side by side in a run. A plan depends on their number, so it is no setting of a machine.
+const islands = 2
+
 // solve searches while a second goroutine writes the progress and looks whether the run is to stop.
 func (w *work) solve(ctx context.Context, run firm.PlanRun, g Gathered) (scheduler.Plan, error) {
 	searching, stop := context.WithCancel(ctx)
 	var watching sync.WaitGroup
 	watching.Go(func() { w.watch(searching, stop) })
-	iterations := run.Iterations
-	if iterations == 0 {
-		iterations = MaxIterations // the limit of time ends it
-	}
-	plan, err := scheduler.Solve(searching, g.Problem, scheduler.Options{
-		Seed: run.Seed, Iterations: iterations, Limit: run.Limit, Rates: g.Rates,
+	plan, err := scheduler.Solve(searching, g.Problem, scheduler.Options{ // without iterations the limit of time ends it
+		Seed: run.Seed, Iterations: run.Iterations, Limit: run.Limit, Islands: islands, Rates: g.Rates,
 		Report: func(p scheduler.Progressed) {
 			w.mu.Lock()
 			defer w.mu.Unlock()
