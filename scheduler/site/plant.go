@@ -46,11 +46,13 @@ type Plant struct {
 	Species   catalogue.SpeciesID `json:"species"`
 	Count     int                 `json:"count"`
 	PotVolume quantity.Volume     `json:"pot_volume"` // of each plant
-	HeightCM  int                 `json:"height_cm"`
-	Planter   Planter             `json:"planter"`
-	InFlower  bool                `json:"in_flower,omitempty"`
-	Edible    bool                `json:"edible,omitempty"`
-	Owner     Owner               `json:"owner"`
+	// SoilSurface is of each plant's pot, or of the bed; unset is not known. Rates for a surface need it.
+	SoilSurface quantity.Surface `json:"soil_surface,omitzero"`
+	HeightCM    int              `json:"height_cm"`
+	Planter     Planter          `json:"planter"`
+	InFlower    bool             `json:"in_flower,omitempty"`
+	Edible      bool             `json:"edible,omitempty"`
+	Owner       Owner            `json:"owner"`
 	// NotInCare: looked at with leave, never treated without the owner's consent.
 	NotInCare  bool `json:"not_in_care,omitempty"`
 	Guaranteed bool `json:"guaranteed,omitempty"`

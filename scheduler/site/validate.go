@@ -15,18 +15,20 @@ import (
 
 // Bounds of a site record.
 const (
-	MaxSignIn        = 4 * time.Hour
-	MaxNoticeLead    = 90 * 24 * time.Hour
-	MaxDays          = 365 // lags of services and waterings, days of a response
-	MaxHardnessMgL   = 10_000
-	MaxCapacity      = 10_000 // plants at a treatment place
-	MaxPotVolumeML   = 10_000_000
-	MaxGroupMinutes  = 24 * 60
-	MaxReplacement   = quantity.Money(100_000_000) // of one plant
-	coldestCelsius   = -40
-	hottestCelsius   = 60
-	greatestLatitude = 90
-	greatestMeridian = 180
+	MaxSignIn      = 4 * time.Hour
+	MaxNoticeLead  = 90 * 24 * time.Hour
+	MaxDays        = 365 // lags of services and waterings, days of a response
+	MaxHardnessMgL = 10_000
+	MaxCapacity    = 10_000 // plants at a treatment place
+	MaxPotVolumeML = 10_000_000
+	// MaxSoilSquareMetres is of one plant or bed.
+	MaxSoilSquareMetres = 10_000
+	MaxGroupMinutes     = 24 * 60
+	MaxReplacement      = quantity.Money(100_000_000) // of one plant
+	coldestCelsius      = -40
+	hottestCelsius      = 60
+	greatestLatitude    = 90
+	greatestMeridian    = 180
 )
 
 // Validate says what is wrong with the site, its areas and its agreement, field by field; empty when nothing is.
