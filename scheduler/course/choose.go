@@ -207,7 +207,10 @@ func (s *story) judgeLabel(p *candidate) {
 	if _, _, ok := keepOut(s.in.Policy, p.product, p.material.Method); !ok {
 		p.refuse("the interval before people may enter is unknown: read it from the label, none is assumed")
 	}
-	if p.product.Form == catalogue.Concentrate && label.MaxRate == nil {
+	poured := p.material.Method == catalogue.Drench || p.material.Method.Sprays()
+	switch form := p.product.Form; {
+	case form == catalogue.Concentrate && label.MaxRate == nil,
+		poured && (form == catalogue.Solid || form == catalogue.Living) && label.MaxPortion == nil:
 		p.refuse("the label's rate is not recorded: no mix can be made without it")
 	}
 }
@@ -280,6 +283,8 @@ func (s *story) bars(p *candidate, plant site.Plant) string {
 		return "it is edible and the label does not list edible plants"
 	case p.material.Method == catalogue.Drench && plant.PotVolume.Sign() <= 0:
 		return "its pot volume is not recorded, and a drench is measured by it"
+	case label.MaxPortion != nil && label.MaxPortion.Basis() == quantity.ForSurface && plant.SoilSurface.Sign() <= 0:
+		return "its soil surface is not recorded, and the label's rate is for a surface"
 	case p.material.Method == catalogue.Drench && (plant.Planter == site.SubIrrigated || plant.Planter == site.Hydroculture):
 		return fmt.Sprintf("a %s planter takes no drench", words(string(plant.Planter)))
 	}

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 )
 
@@ -176,10 +177,27 @@ func (d *describer) ways(f FollowUp) {
 	}
 }
 
+// text writes the dose: the mix, and what is in it by the label's greatest rate, or what is strewn.
+func (dose Dose) text() string {
+	var portion string
+	switch {
+	case dose.Organisms > 0:
+		portion = quantity.Thousands(dose.Organisms) + " organisms"
+	case dose.Mass.Sign() > 0:
+		portion = dose.Mass.String()
+	default:
+		return dose.Amount.String()
+	}
+	if dose.Amount.IsZero() {
+		return portion
+	}
+	return fmt.Sprintf("%v with %s at most", dose.Amount, portion)
+}
+
 func (d *describer) use(use *Use) string {
 	var doses []string
 	for _, dose := range use.Doses {
-		doses = append(doses, fmt.Sprintf("%v on %s", dose.Amount, d.plantName(dose.Plant)))
+		doses = append(doses, fmt.Sprintf("%s on %s", dose.text(), d.plantName(dose.Plant)))
 	}
 	shut := fmt.Sprintf(", shut %s after the end", durationText(use.KeepOut))
 	if use.KeepOutUnventilated != use.KeepOut {

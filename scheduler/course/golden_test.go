@@ -134,7 +134,8 @@ func gnatsWithNematodes() course.Input {
 	in.Products = []catalogue.Product{{
 		ID: "nematodes-n", Name: "nematodes N", Material: "steinernema-feltiae", Form: catalogue.Living,
 		Label: catalogue.Label{Places: []catalogue.PlaceKind{catalogue.Lodging}, Pests: []catalogue.PestID{"fungus-gnat"},
-			Entry: catalogue.Entry{Kind: catalogue.EntryNone, Reason: "living animals, watered in"}, OpenFlowers: true},
+			MaxPortion: &quantity.PortionRate{Organisms: 10_000, PerPot: quantity.NewVolume(1, 1, quantity.Litre)},
+			Entry:      catalogue.Entry{Kind: catalogue.EntryNone, Reason: "living animals, watered in"}, OpenFlowers: true},
 	}}
 	return in
 }

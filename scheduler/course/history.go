@@ -85,6 +85,9 @@ type Application struct {
 	Concentrate quantity.Volume `json:"concentrate"`
 	Volume      quantity.Volume `json:"volume"`
 	Applied     quantity.Volume `json:"applied"`
+	// Mass and Organisms are what was weighed or counted into Volume, or strewn dry where that is nothing.
+	Mass      quantity.Mass `json:"mass,omitzero"`
+	Organisms int64         `json:"organisms,omitempty"`
 	// AboveLabel: it counts once for lag and caps, kills as at the label's rate, and asks for a look and for approval again.
 	AboveLabel bool `json:"above_label,omitempty"`
 }

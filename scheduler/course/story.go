@@ -7,6 +7,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 )
@@ -339,6 +340,10 @@ func (s *story) application(event Event) (made, bool) {
 // the label whatever was reported; below the least it is too weak to count on.
 func (m *made) judgeRate(s *story, a *Application) {
 	product, ok := s.productOf(a.Product)
+	if ok && product.Form != catalogue.Concentrate && product.Label.MaxPortion != nil {
+		m.judgePortion(s, a, product.Label)
+		return
+	}
 	if !ok || a.Concentrate.Sign() <= 0 || a.Volume.Sign() <= 0 || product.Label.MaxRate == nil {
 		return
 	}
@@ -350,6 +355,29 @@ func (m *made) judgeRate(s *story, a *Application) {
 	}
 	m.aboveLabel = m.aboveLabel || mixed.Cmp(most) > 0
 	m.weak = mixed.Cmp(least) < 0
+}
+
+// judgePortion does the same for what is weighed or counted, where the plants' pots or soil are known.
+func (m *made) judgePortion(s *story, a *Application, label catalogue.Label) {
+	var plants []site.Plant
+	for _, id := range a.Plants {
+		at := slices.IndexFunc(s.in.Plants, func(p site.Plant) bool { return p.ID == id })
+		if at < 0 {
+			return
+		}
+		plants = append(plants, s.in.Plants[at])
+	}
+	dosed := dilution.Dosed{Mass: a.Mass, Organisms: a.Organisms, Volume: a.Volume, Applied: a.Applied}
+	times, known := dosed.TimesRate(*label.MaxPortion, plants)
+	if !known {
+		return
+	}
+	least := big.NewRat(int64(s.in.Policy.LeastRatePercent), 100)
+	if low := label.MinPortion; low != nil {
+		least = new(big.Rat).Quo(low.Each(), label.MaxPortion.Each())
+	}
+	m.aboveLabel = m.aboveLabel || times.Cmp(big.NewRat(1, 1)) > 0
+	m.weak = times.Cmp(least) < 0
 }
 
 // counts is the material by which the proof counts an application to a plant: none where the mix was too weak or only a part

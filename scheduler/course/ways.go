@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
@@ -299,11 +300,46 @@ func (s *story) applicationPart(p *candidate, area site.AreaID, plants []site.Pl
 	if use.Entry == catalogue.EntryNone && use.KeepOut > 0 {
 		use.Entry = catalogue.EntryHours // the law of the place asks for what the label does not
 	}
-	for _, plant := range plants {
-		use.Doses = append(use.Doses, Dose{plant.ID, s.amountFor(p.material, plant)})
-	}
+	use.Doses = s.doses(p, plants)
 	part.Use = use
 	return part
+}
+
+// doses are the amounts for the plants of one use, with what the label's greatest rate gives each of what is weighed or counted.
+// One mix goes on all of them. Where the label's rate is for the pot or the soil it must be right for each, so that all get the
+// same share of that: the least that any of their planters holds. Granules whose rate is for the pot or the soil are strewn dry.
+func (s *story) doses(p *candidate, plants []site.Plant) []Dose {
+	rate := p.product.Label.MaxPortion
+	doses := make([]Dose, len(plants))
+	poured := make([]dilution.Poured, len(plants))
+	var share *big.Rat
+	for i, plant := range plants {
+		poured[i] = dilution.PouredOn(plant, s.amountFor(p.material, plant))
+		if rate == nil || rate.Basis() == quantity.ForMix {
+			continue
+		}
+		if of := new(big.Rat).Quo(poured[i].Mix.Millilitres(), poured[i].Portion(*rate)); share == nil || of.Cmp(share) < 0 {
+			share = of
+		}
+	}
+	for i, on := range poured {
+		switch {
+		case rate != nil && !p.product.Diluted():
+			on.Mix = quantity.Volume{}
+		case share != nil:
+			on.Mix = quantity.NewVolume(1, 1, quantity.Millilitre).Times(new(big.Rat).Mul(on.Portion(*rate), share)).As(on.Mix.Unit())
+		}
+		doses[i] = Dose{Plant: plants[i].ID, Amount: on.Mix}
+		switch {
+		case rate == nil:
+		case rate.Counted():
+			portion := on.Portion(*rate)
+			doses[i].Organisms = new(big.Int).Quo(portion.Num(), portion.Denom()).Int64()
+		default:
+			doses[i].Mass = quantity.NewMass(1, 1, quantity.Gram).Times(on.Portion(*rate))
+		}
+	}
+	return doses
 }
 
 // amountFor is the amount for a plant (group): of a spray the middle of its height class, of a drench the share of

@@ -200,3 +200,51 @@ func (d Dosing) Key() string {
 	}
 	return ""
 }
+
+// Dosed is an application as it was made with a product that is weighed or counted: what went into Volume of mix and how much of
+// that was Applied; with no Volume it was strewn dry, and all of it went onto the plants.
+type Dosed struct {
+	Mass      quantity.Mass
+	Organisms int64
+	Volume    quantity.Volume
+	Applied   quantity.Volume
+}
+
+// amount is what went into the mix or was strewn, in grams or organisms as the rate speaks.
+func (d Dosed) amount(rate quantity.PortionRate) *big.Rat {
+	if rate.Counted() {
+		return new(big.Rat).SetInt64(d.Organisms)
+	}
+	return d.Mass.Grams()
+}
+
+// OnPlants returns the grams or organisms, as the rate speaks, that came onto the plants.
+func (d Dosed) OnPlants(rate quantity.PortionRate) *big.Rat {
+	amount := d.amount(rate)
+	if d.Volume.Sign() > 0 {
+		amount.Mul(amount, new(big.Rat).Quo(d.Applied.Millilitres(), d.Volume.Millilitres()))
+	}
+	return amount
+}
+
+// TimesRate returns how many times a rate the application was: of the mix, or of what the plants together got for their pots or
+// soil. known is false where nothing was dosed, or the mix, the pots or the soil are not known.
+func (d Dosed) TimesRate(rate quantity.PortionRate, plants []site.Plant) (times *big.Rat, known bool) {
+	got, right := d.amount(rate), new(big.Rat)
+	if rate.Basis() == quantity.ForMix {
+		right = Poured{Mix: d.Volume}.Portion(rate)
+	} else {
+		got = d.OnPlants(rate)
+		for _, plant := range plants {
+			portion := PouredOn(plant, quantity.Volume{}).Portion(rate)
+			if portion.Sign() <= 0 {
+				return nil, false
+			}
+			right.Add(right, portion)
+		}
+	}
+	if got.Sign() <= 0 || right.Sign() <= 0 {
+		return nil, false
+	}
+	return got.Quo(got, right), true
+}
