@@ -331,6 +331,33 @@ func TestMayApply_CountsLivingThings(t *testing.T) {
 	}
 }
 
+// 2 groups of 2 pots of 4 L, 12 % of them poured: 960 mL each; a label of 10 000 for a litre of pot gives each 80 000. With a
+// tenth in reserve 2112 mL are needed: of eighths of a pack of a million 125 000 in 2.5 L are too few (50 000 a litre, 75 000 at
+// least), 250 000 too many (83 333 at most); in 3 L they are right.
+func TestMayApply_CountsOrganismsIntoTheMix(t *testing.T) {
+	t.Parallel()
+	q := question()
+	q.Product = catalogue.Product{ID: "nematodes-a", Name: "nematodes", Material: "nematodes-poured", Form: catalogue.Living,
+		Packs: []catalogue.Pack{{Name: "pack of a million", Organisms: 1_000_000, Parts: 8}},
+		Label: catalogue.Label{
+			Places: []catalogue.PlaceKind{catalogue.Office}, Pests: []catalogue.PestID{"mealybug"}, Entry: catalogue.Entry{Kind: catalogue.EntryNone, Reason: "a living organism"},
+			MaxPortion: &quantity.PortionRate{Organisms: 10_000, PerPot: volume("1 L")},
+		}}
+	q.Vessels = []dilution.Vessel{{ID: "can", Name: "can", Capacity: volume("10 L"), Marks: volume("500 mL"), Methods: []catalogue.Method{catalogue.Drench}}}
+	a := ask(t, q)
+	if !a.Allowed || a.Batch == nil || a.Batch.Organisms != 250_000 || a.Batch.Volume.String() != "3000 mL" {
+		t.Fatalf("%+v, %v", a.Batch, a.Words)
+	}
+	if text := a.Text(newYork); !strings.Contains(text, "with 80 000 organisms at most") || !strings.Contains(text, "250 000 organisms by pack of a million") {
+		t.Errorf("%s", text)
+	}
+	q.Vessels[0].Capacity = volume("2.4 L")
+	q.Vessels[0].Marks = volume("100 mL")
+	if a := ask(t, q); a.Allowed {
+		t.Errorf("no part of a pack fits 2.4 L: %+v", a.Batch)
+	}
+}
+
 func TestMayApply_SaysWhenItMayBegin(t *testing.T) {
 	t.Parallel()
 	q := question()

@@ -44,6 +44,7 @@ type Question struct {
 	Running            []Running // keep-outs that have begun or are planned, by each area that they shut
 	Vessels            []dilution.Vessel
 	Measures           []dilution.Measure
+	Scales             []dilution.Scale
 	Containers         []dilution.Container // of what is drawn ready to use; nil is not told
 	Policy             Policy
 }
