@@ -162,7 +162,11 @@ func FillOrganisms(need quantity.Volume, limits OrganismLimits, vessel Vessel, p
 	between := func(volume quantity.Volume) (least, greatest *big.Rat) {
 		return limits.Min.For(volume), limits.Max.For(volume)
 	}
-	converted, err := convertedInto(limits.Max.Per.System(), limits.Max.String(), vessel)
+	rate := limits.Max.String()
+	if limits.Label != "" {
+		rate = limits.Label
+	}
+	converted, err := convertedInto(limits.Max.Per.System(), rate, vessel)
 	if err != nil {
 		return OrganismFilling{}, err
 	}

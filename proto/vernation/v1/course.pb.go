@@ -300,8 +300,12 @@ type Dose struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Name of the plant.
 	Plant string `protobuf:"bytes,1,opt,name=plant,proto3" json:"plant,omitempty"`
-	// The amount for the whole group, such as `120 mL`.
-	Amount        string `protobuf:"bytes,2,opt,name=amount,proto3" json:"amount,omitempty"`
+	// The amount of mix for the whole group, such as `120 mL`; nothing of what is strewn dry.
+	Amount string `protobuf:"bytes,2,opt,name=amount,proto3" json:"amount,omitempty"`
+	// What the label's greatest rate gives the group of what is weighed; empty where nothing is.
+	Mass string `protobuf:"bytes,3,opt,name=mass,proto3" json:"mass,omitempty"`
+	// What it gives of what is counted; 0 where nothing is.
+	Organisms     int64 `protobuf:"varint,4,opt,name=organisms,proto3" json:"organisms,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -348,6 +352,20 @@ func (x *Dose) GetAmount() string {
 		return x.Amount
 	}
 	return ""
+}
+
+func (x *Dose) GetMass() string {
+	if x != nil {
+		return x.Mass
+	}
+	return ""
+}
+
+func (x *Dose) GetOrganisms() int64 {
+	if x != nil {
+		return x.Organisms
+	}
+	return 0
 }
 
 // What an application puts on which plants. Output only throughout.
@@ -1530,10 +1548,12 @@ var File_vernation_v1_course_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_course_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/course.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x19vernation/v1/ending.proto\x1a\x1avernation/v1/product.proto\"4\n" +
+	"\x19vernation/v1/course.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x19vernation/v1/ending.proto\x1a\x1avernation/v1/product.proto\"f\n" +
 	"\x04Dose\x12\x14\n" +
 	"\x05plant\x18\x01 \x01(\tR\x05plant\x12\x16\n" +
-	"\x06amount\x18\x02 \x01(\tR\x06amount\"\xd4\x02\n" +
+	"\x06amount\x18\x02 \x01(\tR\x06amount\x12\x12\n" +
+	"\x04mass\x18\x03 \x01(\tR\x04mass\x12\x1c\n" +
+	"\torganisms\x18\x04 \x01(\x03R\torganisms\"\xd4\x02\n" +
 	"\x03Use\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12,\n" +
 	"\x06method\x18\x02 \x01(\x0e2\x14.vernation.v1.MethodR\x06method\x12(\n" +

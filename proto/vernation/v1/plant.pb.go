@@ -481,7 +481,10 @@ type Plant struct {
 	Services []*Service `protobuf:"bytes,17,rep,name=services,proto3" json:"services,omitempty"`
 	// Received lately and still kept apart.
 	// Optional; unset means settled.
-	New           bool `protobuf:"varint,18,opt,name=new,proto3" json:"new,omitempty"`
+	New bool `protobuf:"varint,18,opt,name=new,proto3" json:"new,omitempty"`
+	// Surface of the soil of each plant's pot, or of the bed; rates for a surface need it.
+	// Optional: a surface above 0 such as `0.08 m2`, at most 10000 m2; unset means not known.
+	SoilSurface   string `protobuf:"bytes,19,opt,name=soil_surface,json=soilSurface,proto3" json:"soil_surface,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -642,6 +645,13 @@ func (x *Plant) GetNew() bool {
 	return false
 }
 
+func (x *Plant) GetSoilSurface() string {
+	if x != nil {
+		return x.SoilSurface
+	}
+	return ""
+}
+
 var File_vernation_v1_plant_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_proto_rawDesc = "" +
@@ -663,7 +673,7 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
 	"R\x06lastOn\x12'\n" +
 	"\aminutes\x18\x06 \x01(\x05B\r\xe0A\x02\xbaH\a\x1a\x05\x18\xd8\x04(\x01R\aminutes:\xb8\x01\xbaH\xb4\x01\x1a\xb1\x01\n" +
-	"\fRHYTHM_ORDER\x12Sthe ideal day may not come before the earliest one, nor the latest before the ideal\x1aLthis.earliest_days <= this.ideal_days && this.ideal_days <= this.latest_days\"\xdc\x0e\n" +
+	"\fRHYTHM_ORDER\x12Sthe ideal day may not come before the earliest one, nor the latest before the ideal\x1aLthis.earliest_days <= this.ideal_days && this.ideal_days <= this.latest_days\"\xdb\x10\n" +
 	"\x05Plant\x12\xc6\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb1\x01\xe0A\b\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -694,7 +704,9 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"tolerances\x18\x10 \x03(\v2\x17.vernation.v1.ToleranceB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\n" +
 	"tolerances\x12>\n" +
 	"\bservices\x18\x11 \x03(\v2\x15.vernation.v1.ServiceB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x03R\bservices\x12\x15\n" +
-	"\x03new\x18\x12 \x01(\bB\x03\xe0A\x01R\x03new:I\xeaAF\n" +
+	"\x03new\x18\x12 \x01(\bB\x03\xe0A\x01R\x03new\x12\xfc\x01\n" +
+	"\fsoil_surface\x18\x13 \x01(\tB\xd8\x01\xe0A\x01\xbaH\xd1\x01\xba\x01\xc6\x01\n" +
+	"\fSURFACE_FORM\x12Bwant an amount above 0 and one of m2, ft2 and acre, such as 100 m2\x1arthis.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (m2|ft2|acre)$')\xd8\x01\x01r\x02\x18(R\vsoilSurface:I\xeaAF\n" +
 	"\x0fvernation/Plant\x12$businesses/{business}/plants/{plant}*\x06plants2\x05plantB\x14\n" +
 	"\x12_replacement_minor*V\n" +
 	"\x05Owner\x12\x15\n" +

@@ -7,6 +7,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -90,6 +91,16 @@ func (w words) application(a *course.Application) string {
 	}
 	if !a.Concentrate.IsZero() {
 		text += fmt.Sprintf(" of a mix of %v made up to %v", a.Concentrate, a.Volume)
+	}
+	switch {
+	case a.Organisms > 0 && a.Volume.IsZero():
+		text += fmt.Sprintf(", %s organisms", quantity.Thousands(a.Organisms))
+	case a.Organisms > 0:
+		text += fmt.Sprintf(" of a mix of %s organisms made up to %v", quantity.Thousands(a.Organisms), a.Volume)
+	case a.Mass.Sign() > 0 && a.Volume.IsZero():
+		text += fmt.Sprintf(", %v", a.Mass)
+	case a.Mass.Sign() > 0:
+		text += fmt.Sprintf(" of a mix of %v made up to %v", a.Mass, a.Volume)
 	}
 	if a.AboveLabel {
 		text += "; above the label"

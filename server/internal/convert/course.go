@@ -139,7 +139,7 @@ func use(names Names, u *course.Use) *vernationv1.Use {
 		Product: names.Product(u.Product),
 		Method:  methods.enum(u.Method),
 		Doses: each(u.Doses, func(d course.Dose) *vernationv1.Dose {
-			return &vernationv1.Dose{Plant: names.Plant(d.Plant), Amount: volumeText(d.Amount)}
+			return &vernationv1.Dose{Plant: names.Plant(d.Plant), Amount: volumeText(d.Amount), Mass: massText(d.Mass), Organisms: d.Organisms}
 		}),
 		ReservePercent:      int32(u.ReservePercent),
 		Entry:               entryKinds.enum(u.Entry),

@@ -41,6 +41,7 @@ var contractNames = map[string]string{
 	"plant.tolerance":                 "tolerances",
 	"product.id":                      "product_id",
 	"product.name":                    "display_name",
+	"product.packs.name":              "display_name",
 	"product.label.max_hardness":      "max_hardness_mg_l",
 	"product.label.entry.hours":       "interval",
 }

@@ -22,7 +22,7 @@ import (
 var samples = func() map[reflect.Type]reflect.Value {
 	values := map[reflect.Type]reflect.Value{}
 	for _, sample := range []any{
-		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
+		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.NewMass(9, 2, quantity.Gram), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
 		catalogue.Drench, catalogue.EntryHours,
 		course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
 		scheduler.RuleLabel, 20 * time.Minute,

@@ -101,7 +101,7 @@ func baseOf(id scheduler.TechnicianID) travel.PlaceID { return travel.PlaceID("b
 func (g *gathering) technician(m firm.CrewMember) scheduler.Technician {
 	t := scheduler.Technician{
 		ID: m.ID, Name: m.Name, Base: baseOf(m.ID), Licences: m.Licences, Skills: m.Skills, Keys: m.Keys,
-		Vessels: m.Vessels, Measures: m.Measures, SpeedPercent: m.SpeedPercent,
+		Vessels: m.Vessels, Measures: m.Measures, Scales: m.Scales, SpeedPercent: m.SpeedPercent,
 	}
 	t.PaidPerMinute = quantity.Money(m.PaidPerMinute)
 	for day := g.problem.FirstDay; day <= g.lastDay(); day++ {

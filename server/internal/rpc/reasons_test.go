@@ -200,6 +200,12 @@ var productRefusals = []refusal{
 	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_CATEGORY", newProduct(func(p *vernationv1.Product) { p.Label.Categories = []string{"none-such"} })},
 	{"CreateProduct", "INVALID_ARGUMENT MIN_ABOVE_MAX", newProduct(func(p *vernationv1.Product) { p.Label.MinRate.Concentrate = "3 US fl oz" })},
 	{"CreateProduct", "INVALID_ARGUMENT MAX_RATE_MISSING", newProduct(func(p *vernationv1.Product) { p.Label.MaxRate = nil })},
+	{"CreateProduct", "INVALID_ARGUMENT MAX_PORTION_MISSING", newProduct(func(p *vernationv1.Product) {
+		p.Form, p.Label.MinRate, p.Label.MaxRate = vernationv1.Form_FORM_SOLID, nil, nil
+	})},
+	{"CreateProduct", "INVALID_ARGUMENT PACK_INVALID", newProduct(func(p *vernationv1.Product) {
+		p.Packs = []*vernationv1.Pack{{DisplayName: "a pack", Organisms: 10, Parts: 3}}
+	})},
 	{"CreateProduct", "INVALID_ARGUMENT RATE_INVALID", newProduct(func(p *vernationv1.Product) { p.Label.MaxRate.Per = "1 L" })},
 	{"CreateProduct", "INVALID_ARGUMENT REGISTRATION_MISSING", newProduct(func(p *vernationv1.Product) { p.Registration = "" })},
 	{"CreateProduct", "INVALID_ARGUMENT MISSING", newProduct(func(p *vernationv1.Product) { p.Jurisdictions = nil })},

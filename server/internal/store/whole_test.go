@@ -46,6 +46,12 @@ func (f *filler) fill(v reflect.Value) {
 	case quantity.Volume:
 		v.Set(reflect.ValueOf(quantity.NewVolume(5, 8, quantity.USFluidOunce)))
 		return
+	case quantity.Mass:
+		v.Set(reflect.ValueOf(quantity.NewMass(5, 2, quantity.Gram)))
+		return
+	case quantity.Surface:
+		v.Set(reflect.ValueOf(quantity.NewSurface(5, 2, quantity.SquareFoot)))
+		return
 	}
 	switch v.Kind() {
 	case reflect.String:
