@@ -75,6 +75,9 @@ func (s Surface) Sign() int { return s.SquareMetres().Sign() }
 // Cmp compares: -1 when smaller than the other, 0 when equal, +1 when larger. Units do not matter.
 func (s Surface) Cmp(other Surface) int { return s.SquareMetres().Cmp(other.SquareMetres()) }
 
+// Equal says whether both are the same surface; units do not matter.
+func (s Surface) Equal(other Surface) bool { return s.Cmp(other) == 0 }
+
 // IsZero says whether the surface is nothing.
 func (s Surface) IsZero() bool { return s.Sign() == 0 }
 
