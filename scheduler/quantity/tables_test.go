@@ -309,6 +309,11 @@ func TestPortionRate_PublishedNematodes(t *testing.T) {
 	if on(50_000_000, "1100 ft2").Cmp(on(50_000_000, "100 m2")) >= 0 {
 		t.Error("the same on 1100 ft2 is not weaker")
 	}
+	// A producer's half a million on a square metre, or 5,000 in a litre of peat: as much where the peat is 100 L/m2 deep, 10 cm.
+	half, litre := on(500_000, "1 m2"), quantity.PortionRate{Organisms: 5000, PerPot: volume(t, "1 L")}
+	if half.Cmp(on(50_000_000, "100 m2")) != 0 || half.Like(litre) || half.Each().Cmp(new(big.Rat).Mul(litre.Each(), big.NewRat(100, 1))) != 0 {
+		t.Errorf("%v is not 50 million on 100 m2, or is like %v", half, litre)
+	}
 	// The same 50 million in 20 to 50 L of water: 2.5 to 1 million in a litre; 10 000 in a litre of compost.
 	for _, c := range []struct{ in, millions string }{{"20 L", "2.5"}, {"50 L", "1"}} {
 		each := quantity.PortionRate{Organisms: 50_000_000, PerMix: volume(t, c.in)}.Each()
