@@ -55,7 +55,7 @@ type Range struct {
 
 // Source is a published work that figures name.
 type Source struct {
-	Cite    string `yaml:"cite" json:"cite"`
+	Cite string `yaml:"cite" json:"cite"`
 	// Address is that of the page; of the site alone only with SiteOnly.
 	Address string `yaml:"address,omitempty" json:"address,omitempty"`
 	// SiteOnly says that only the site is known on which the work was read, not its page.

@@ -10,7 +10,7 @@ import (
 	"vernation/scheduler/site"
 )
 
-// ErrGround: a label's rate for the pot or the soil cannot be kept, because a pot or surface is not known or because no one
+// ErrGround says that a label's rate for the pot or the soil cannot be kept, because a pot or surface is not known or because no one
 // mix is right for all of the plants.
 var ErrGround = errors.New("the label's rate does not fit the plants")
 
