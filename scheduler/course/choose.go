@@ -204,7 +204,7 @@ func (s *story) judgeLabel(p *candidate) {
 	if !slices.Contains(label.Pests, s.pest.ID) {
 		p.refuse("the label does not list the %s", s.pest.Name)
 	}
-	if _, _, ok := keepOut(s.in.Policy, p.product, p.material.Method); !ok {
+	if !s.entryKnown(p) {
 		p.refuse("the interval before people may enter is unknown: read it from the label, none is assumed")
 	}
 	if p.product.Form == catalogue.Concentrate && label.MaxRate == nil {

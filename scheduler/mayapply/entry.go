@@ -19,10 +19,7 @@ func (a *asking) askEntry() {
 	ahead := civil.Interval{From: a.Begins, To: a.Begins.Add(lookAhead)}
 	next := []civil.Interval{ahead}
 	for _, area := range a.areas() {
-		keepOut, unventilated, err := reentry.Resolve(a.Product.Label.Entry, a.material.Method, a.Policy.UntilDry, a.Policy.UnventilatedFactorPercent)
-		if a.Product.Form == catalogue.NoSupply {
-			keepOut, unventilated, err = 0, 0, nil
-		}
+		term, err := reentry.Needed(a.Catalogue, a.Policy.Policy, a.Site, area.ID, a.Product)
 		if err != nil {
 			text := err.Error()
 			if errors.Is(err, reentry.ErrUnknown) {
@@ -31,14 +28,13 @@ func (a *asking) askEntry() {
 			a.refuse(RuleEntry, "%s", text)
 			return
 		}
-		if a.material.DriesSlowly && a.Product.Label.Entry.Kind == catalogue.EntryUntilDry {
-			keepOut = unventilated // it works only while it is wet, and the air is kept off it
+		if term.Law != "" {
+			a.say(RuleEntry, Notes, a.plantsIn(area.ID), "the law keeps people out for %s whatever the label says: %s", span(term.Least), term.Law)
 		}
-		keepOut, unventilated = a.lawfulEntry(area, keepOut, unventilated)
-		t := reentry.Treatment{Area: area.ID, Begins: a.Begins, Ends: a.during().To, KeepOut: keepOut, Unventilated: unventilated}
+		t := reentry.Treatment{Area: area.ID, Begins: a.Begins, Ends: a.during().To, KeepOut: term.KeepOut, Unventilated: term.Unventilated}
 		a.askPeople(area, t)
 		a.askShut(area, t)
-		next = civil.Intersect(next, reentry.Beginnings(a.Site, area.ID, a.Takes, keepOut, unventilated, ahead))
+		next = civil.Intersect(next, reentry.Beginnings(a.Site, area.ID, a.Takes, term.KeepOut, term.Unventilated, ahead))
 		next = civil.Subtract(next, a.beginningsInto(area, t))
 		a.treatments = append(a.treatments, t)
 	}
@@ -64,19 +60,6 @@ func (a *asking) openRuns(span civil.Interval) [][]civil.Interval {
 		all = append(all, daily.Open(a.Site.Zone, span))
 	}
 	return all
-}
-
-// lawfulEntry is the label's interval, or a longer one that the law publishes for the kind of area or site.
-func (a *asking) lawfulEntry(area site.Area, keepOut, unventilated time.Duration) (time.Duration, time.Duration) {
-	least, known, text := a.Catalogue.LeastEntry(a.Site.Jurisdiction, a.kindOf(area), a.Site.Kind)
-	if !known || !a.pesticide() {
-		return keepOut, unventilated
-	}
-	longest, longestUnventilated := reentry.Longest(keepOut, unventilated, least)
-	if longest != keepOut || longestUnventilated != unventilated {
-		a.say(RuleEntry, Notes, a.plantsIn(area.ID), "the law keeps people out for %s whatever the label says: %s", span(least), text)
-	}
-	return longest, longestUnventilated
 }
 
 // askPeople: no hour with people in any area that is shut, unless the client agreed to shut it.

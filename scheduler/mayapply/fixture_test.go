@@ -12,6 +12,7 @@ import (
 	"vernation/scheduler/dilution"
 	"vernation/scheduler/mayapply"
 	"vernation/scheduler/quantity"
+	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 )
 
@@ -160,8 +161,11 @@ func question() mayapply.Question {
 		}},
 		Measures: []dilution.Measure{{Name: "cup", Capacity: volume("4 US fl oz"), Marks: volume("1/8 US fl oz")}},
 		Policy: mayapply.Policy{
-			UntilDry:                  map[catalogue.Method]time.Duration{catalogue.WholePlantSpray: 3 * time.Hour, catalogue.SpotSpray: 2 * time.Hour},
-			UnventilatedFactorPercent: 150, LeastRatePercent: 90, ReservePercent: 10, NoticeLead: 24 * time.Hour,
+			Policy: reentry.Policy{
+				UntilDry:                  map[catalogue.Method]time.Duration{catalogue.WholePlantSpray: 3 * time.Hour, catalogue.SpotSpray: 2 * time.Hour},
+				UnventilatedFactorPercent: 150,
+			},
+			LeastRatePercent: 90, ReservePercent: 10, NoticeLead: 24 * time.Hour,
 		},
 	}
 }

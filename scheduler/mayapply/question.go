@@ -94,12 +94,10 @@ type Running struct {
 
 // Policy is what the business settled.
 type Policy struct {
-	// UntilDry is the least keep-out by method where a label says until dry; UnventilatedFactorPercent scales it.
-	UntilDry                  map[catalogue.Method]time.Duration
-	UnventilatedFactorPercent int
-	LeastRatePercent          int
-	ReservePercent            int
-	NoticeLead                time.Duration
+	reentry.Policy   // how long things take to dry
+	LeastRatePercent int
+	ReservePercent   int
+	NoticeLead       time.Duration
 }
 
 // InvalidQuestion says everything in a Question that cannot be understood.
