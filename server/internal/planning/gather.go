@@ -23,7 +23,7 @@ type Gathered struct {
 	Problem  scheduler.Problem
 	Rates    scheduler.Rates
 	Versions firm.Versions
-	siteOf   map[course.CaseID]site.ID // of the open cases
+	siteOf   map[course.CaseID]site.ID // of the cases that still need something
 }
 
 // Gather reads everything that a plan over a horizon depends on. It wants a transaction that sees one state of the
@@ -142,11 +142,14 @@ func (g *gathering) readPlaces() (err error) {
 	return nil
 }
 
-// readCases takes the follow-ups of every open case whose window meets the horizon with everything before it at
-// its earliest, and the links between what is carried. What stands in a visit that no plan over the horizon touches is
-// not carried: what follows counts from it.
+// readCases takes the follow-ups of every case that still needs something whose window meets the horizon with everything
+// before it at its earliest, and the links between what is carried or was done. What stands in a visit that no plan over
+// the horizon touches is not carried: what follows counts from it.
 func (g *gathering) readCases() (err error) {
-	if g.cases, err = g.tx.OpenCases(); err != nil {
+	if g.cases, err = g.tx.GoingCases(); err != nil {
+		return err
+	}
+	if err := g.readHistories(); err != nil {
 		return err
 	}
 	carried := map[scheduler.ItemID]bool{}
@@ -169,11 +172,52 @@ func (g *gathering) readCases() (err error) {
 		}
 		links = append(links, present.Links...)
 	}
+	g.readLinks(links, carried)
+	return nil
+}
+
+// readLinks takes the links between what is carried, and those from what was really done: it is done in the Problem too,
+// so that its lags run on and nothing is leached after it.
+func (g *gathering) readLinks(links []scheduler.Link, carried map[scheduler.ItemID]bool) {
+	done := g.doneItems()
 	for _, link := range links {
-		if carried[link.From] && carried[link.To] {
+		if !carried[link.To] {
+			continue
+		}
+		if fact, really := done[link.From]; really && !carried[link.From] {
+			carried[link.From] = true
+			g.problem.Done = append(g.problem.Done, fact)
+		}
+		if carried[link.From] {
 			g.problem.Links = append(g.problem.Links, link)
 		}
 	}
+}
+
+// doneItems are the follow-ups that the histories tell to be done.
+func (g *gathering) doneItems() map[scheduler.ItemID]scheduler.DoneFollowUp {
+	done := map[scheduler.ItemID]scheduler.DoneFollowUp{}
+	for _, h := range g.histories {
+		for _, e := range h.Events {
+			fact := scheduler.DoneFollowUp{Site: h.Site, Began: e.At, Ended: e.At}
+			switch {
+			case e.Application != nil:
+				fact.ID, fact.Plants, fact.Began, fact.Ended = e.Application.FollowUp, e.Application.Plants, e.Application.Began, e.Application.Ended
+			case e.Inspection != nil:
+				fact.ID, fact.Plants = e.Inspection.FollowUp, e.Inspection.Plants
+			case e.Done != nil:
+				fact.ID, fact.Plants = e.Done.FollowUp, e.Done.Plants
+			}
+			if fact.ID != "" {
+				done[fact.ID] = fact
+			}
+		}
+	}
+	return done
+}
+
+// readHistories reads what is known of the plants of the cases.
+func (g *gathering) readHistories() error {
 	var plants []site.PlantID
 	for _, c := range g.cases {
 		for _, plant := range c.Plants {

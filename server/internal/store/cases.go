@@ -147,9 +147,10 @@ LIMIT $5`
 	return cases(tx, rest, filter.Open, string(filter.Site), page.After, page.limit())
 }
 
-// OpenCases returns every case that has not ended, by id.
-func (tx *Tx) OpenCases() ([]firm.Case, error) {
-	return cases(tx, `AND c.ended_at IS NULL ORDER BY c.case_id`)
+// GoingCases returns every case that still needs something, by id: those that have not ended, and those that are kept
+// low under watch.
+func (tx *Tx) GoingCases() ([]firm.Case, error) {
+	return cases(tx, `AND (c.ended_at IS NULL OR c.ending ->> 'kind' = $2) ORDER BY c.case_id`, string(course.KeptLow))
 }
 
 // CasesOfSite returns the ids of the cases of a site, open and ended, in order.
