@@ -249,12 +249,13 @@ func (s *story) choosePlantsFor(p *candidate) {
 	}
 }
 
-// treated are the plants that an application is for: those of the case, at severity 3 their neighbours in our care too.
+// treated are the plants that an application is for: those of the case, at severity 3 their neighbours too that are in our
+// care or whose owner consents.
 func (s *story) treated() []site.Plant {
 	plants := slices.Clone(s.plants)
 	if s.severity >= worstSeverity {
 		for _, near := range s.neighbours {
-			if !near.NotInCare {
+			if near.MayBeTreated(s.today()) {
 				plants = append(plants, near)
 			}
 		}
@@ -266,7 +267,7 @@ func (s *story) treated() []site.Plant {
 func (s *story) bars(p *candidate, plant site.Plant) string {
 	label := p.product.Label
 	switch verdict := s.tolerance(plant, p.material.ID); {
-	case plant.NotInCare:
+	case !plant.MayBeTreated(s.today()):
 		return "it is not in our care and its owner has not consented"
 	case slices.Contains(label.MustNot, plant.Species):
 		return "the label excludes the species"

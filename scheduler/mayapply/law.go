@@ -52,7 +52,7 @@ func (a *asking) askAgreement() {
 		a.refuse(RuleAgreement, "the client is asked before each %s and has not consented for %v", spaced(a.material.Method), a.day)
 	}
 	for _, p := range a.Plants {
-		if p.NotInCare && !p.OwnerConsents {
+		if !p.MayBeTreated(a.day) {
 			a.say(RuleAgreement, Refuses, []site.PlantID{p.ID}, "it is not in our care and its owner has not consented")
 		}
 	}

@@ -100,6 +100,9 @@ func lawCases() []speaks {
 			q.Site.Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, From: march(1), To: march(2)}}
 		}, mayapply.RuleAgreement, mayapply.Refuses, "has not consented for 2026-03-03", 0},
 		{"a plant not in our care", func(q *mayapply.Question) { q.Plants[0].NotInCare = true }, mayapply.RuleAgreement, mayapply.Refuses, "not in our care", 1},
+		{"its owner consents from the day after", func(q *mayapply.Question) {
+			q.Plants[0].NotInCare, q.Plants[0].OwnerConsents = true, []site.OwnerConsent{{By: "its owner", On: march(4)}}
+		}, mayapply.RuleAgreement, mayapply.Refuses, "not in our care", 1},
 		{"outside access", func(q *mayapply.Question) {
 			q.Site.Access = civil.Calendar{Weekly: []civil.Weekly{weekly(workdays, "06:00", "20:00")}}
 		}, mayapply.RuleAccess, mayapply.Refuses, "may not be entered", 0},

@@ -51,9 +51,8 @@ type Question struct {
 // Plant is a plant with what was done to it, over all its cases.
 type Plant struct {
 	site.Plant
-	Applied       []Applied
-	PatchTested   []catalogue.MaterialID // whose patch test it passed
-	OwnerConsents bool                   // where the plant is not in our care
+	Applied     []Applied
+	PatchTested []catalogue.MaterialID // whose patch test it passed
 }
 
 // Applied is one application that was made to a plant.

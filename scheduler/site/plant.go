@@ -52,8 +52,10 @@ type Plant struct {
 	Edible    bool                `json:"edible,omitempty"`
 	Owner     Owner               `json:"owner"`
 	// NotInCare: looked at with leave, never treated without the owner's consent.
-	NotInCare  bool `json:"not_in_care,omitempty"`
-	Guaranteed bool `json:"guaranteed,omitempty"`
+	NotInCare bool `json:"not_in_care,omitempty"`
+	// OwnerConsents are the owner's leaves to treat it where it is not in care, in any order.
+	OwnerConsents []OwnerConsent `json:"owner_consents,omitempty"`
+	Guaranteed    bool           `json:"guaranteed,omitempty"`
 	// Replacement is the value of each plant; nil is the species' default by pot size.
 	Replacement *quantity.Money `json:"replacement,omitempty"`
 	// Touches are plants it touches in other areas, or the only neighbours in its own when set.

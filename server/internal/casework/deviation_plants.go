@@ -21,7 +21,7 @@ func (t *telling) plantsStandIt(a application) {
 		if verdict == catalogue.MustNot {
 			harmed = append(harmed, plant)
 		}
-		if plant.NotInCare {
+		if !plant.MayBeTreated(a.on) {
 			foreign = append(foreign, plant)
 		}
 		if a.physical() {
@@ -45,7 +45,7 @@ func (t *telling) plantsStandIt(a application) {
 		{untested, "%s was applied to %s without a patch test before: what it stands is not known"},
 		{flowering, "%s was applied to %s in flower; the label does not allow open flowers"},
 		{edible, "%s was applied to %s, which is edible; the label does not allow edible plants"},
-		{foreign, "%s was applied to %s, which is not in the business's care: it is treated with its owner's consent only"},
+		{foreign, "%s was applied to %s, which is not in the business's care, without its owner's consent"},
 	} {
 		if len(wrong.plants) > 0 {
 			t.breach(a, scheduler.RuleLabel, wrong.text, a.product.Name, named(wrong.plants))
