@@ -70,7 +70,8 @@ func (a *asking) askPeople(area site.Area, t reentry.Treatment) {
 	}
 }
 
-// askShut: nobody enters an area that another application shuts, and a surface that nobody has confirmed dry blocks a new one.
+// askShut: nobody enters an area that another application shuts; a surface that nobody has confirmed dry blocks a new
+// application that shuts anything, and is looked at first by whoever comes for another.
 func (a *asking) askShut(area site.Area, t reentry.Treatment) {
 	for _, r := range a.Running {
 		if r.Area != area.ID {
@@ -79,8 +80,11 @@ func (a *asking) askShut(area site.Area, t reentry.Treatment) {
 		switch {
 		case r.During.Overlaps(civil.Interval{From: t.Begins, To: t.Ends}):
 			a.say(RuleShut, Refuses, a.plantsIn(area.ID), "%s is shut %s by another application", area.Name, a.stretch(r.During))
-		case r.UntilDry && !r.Confirmed && r.During.To <= t.Begins && t.KeepOut > 0:
+		case !r.UntilDry || r.Confirmed || r.During.To > t.Begins:
+		case t.KeepOut > 0:
 			a.say(RuleShut, Refuses, a.plantsIn(area.ID), "nobody has confirmed that %s is dry after the application that ended its keep-out at %s: look first", area.Name, a.Site.Zone.Format(r.During.To))
+		default:
+			a.say(RuleShut, Asks, a.plantsIn(area.ID), "nobody has confirmed that %s is dry after the application that ended its keep-out at %s: look first, and work there only once it is dry", area.Name, a.Site.Zone.Format(r.During.To))
 		}
 	}
 }

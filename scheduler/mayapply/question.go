@@ -97,6 +97,8 @@ type Policy struct {
 	LeastRatePercent int
 	ReservePercent   int
 	NoticeLead       time.Duration
+	// LinerDrenchPercent of the pot volume is all that is poured into a liner without drain; 0 is no such bound.
+	LinerDrenchPercent int
 }
 
 // InvalidQuestion says everything in a Question that cannot be understood.
