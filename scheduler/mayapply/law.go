@@ -93,7 +93,7 @@ func (a *asking) holds(p Person, categories []string) bool {
 }
 
 func (a *asking) valid(l Licence, categories []string) bool {
-	return l.Jurisdiction == a.Site.Jurisdiction && slices.Contains(categories, l.Category) && l.From <= a.day && a.day <= l.To
+	return l.Jurisdiction == a.Site.Jurisdiction && slices.Contains(categories, l.Category) && l.From <= a.day && (l.To.IsZero() || a.day <= l.To)
 }
 
 func (a *asking) supervised(categories []string) bool {

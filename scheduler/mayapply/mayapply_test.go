@@ -422,6 +422,16 @@ func TestMayApply_LooksFirstWhereNobodyFoundItDry(t *testing.T) {
 	}
 }
 
+// A licence without a last day holds until further notice.
+func TestMayApply_ALicenceWithoutAnEndHolds(t *testing.T) {
+	t.Parallel()
+	q := question()
+	q.By.Licences[0].To = civil.Date(0)
+	if a := ask(t, q); !a.Allowed {
+		t.Errorf("refused: %v", a.Refusals())
+	}
+}
+
 // drench makes the question one of a drench of the larvicide.
 func drench(q *mayapply.Question) {
 	q.Product.Material, q.Product.Label.Entry = "larvicide", catalogue.Entry{Kind: catalogue.EntryHours, Hours: 4 * time.Hour}

@@ -74,7 +74,7 @@ type Licence struct {
 	Jurisdiction catalogue.JurisdictionCode
 	Category     string
 	From         civil.Date
-	To           civil.Date // last day
+	To           civil.Date // last day; unset is until further notice
 	Under        string     // name of the supervising licence holder; "" is a licence of one's own
 }
 

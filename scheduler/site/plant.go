@@ -64,6 +64,9 @@ type Plant struct {
 	Tolerance []catalogue.Tolerance `json:"tolerance,omitempty"`
 	Watering  Watering              `json:"watering"`
 	New       bool                  `json:"new,omitempty"` // received lately and still kept apart
+	// GoneOn is the day on which it went, or joined another group: its record stays for the histories, and nothing more
+	// is done to it. Unset while it is there.
+	GoneOn civil.Date `json:"gone_on,omitempty"`
 }
 
 // Watering is a plant's rhythm in days since the last watering: not before Earliest, best at Ideal,

@@ -97,6 +97,11 @@ func input(tx *store.Tx, c firm.Case) (course.Input, error) {
 	if err != nil {
 		return course.Input{}, err
 	}
+	ofPlants, err := tx.PlantHistories(site.ID(c.Site))
+	if err != nil {
+		return course.Input{}, err
+	}
+	histories = append(histories, ofPlants...)
 	at, err := tx.Site(site.ID(c.Site))
 	if err != nil {
 		return course.Input{}, err

@@ -79,7 +79,10 @@ func noteFinding(tx *store.Tx, n NewFinding) (id course.CaseID, added int, err e
 	}
 	finding := n.Finding
 	added, err = tx.AppendEvents(id, []course.Event{{ID: "finding/" + n.ID, At: n.At, Finding: &finding}})
-	return id, added, err
+	if err != nil || added == 0 {
+		return id, added, err
+	}
+	return id, added, followPlants(tx, []course.CaseID{id}) // it may tell late of what has become several groups since
 }
 
 // caseFor returns the case of the same pest that goes on and shares a plant with the finding, locked, or opens one.

@@ -24,7 +24,7 @@ var samples = func() map[reflect.Type]reflect.Value {
 	for _, sample := range []any{
 		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
 		catalogue.Drench, catalogue.EntryHours,
-		course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
+		catalogue.Stands, course.LeastLag, course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
 		scheduler.RuleLabel, 20 * time.Minute,
 	} {
 		values[reflect.TypeOf(sample)] = reflect.ValueOf(sample)

@@ -56,9 +56,11 @@ type gathering struct {
 	tx        *store.Tx
 	business  firm.Business
 	crew      []firm.CrewMember
-	plants    []site.Plant
+	records   []site.Plant // of all plants
+	plants    []site.Plant // of those that are there
 	cases     []firm.Case
-	histories []course.History
+	histories []course.History // what was done names plants as they are called today
+	lineages  map[site.ID]course.Lineage
 	placed    map[scheduler.ItemID]scheduler.DoneFollowUp // by visits that no plan over the horizon touches
 	problem   scheduler.Problem
 	versions  firm.Versions
@@ -125,12 +127,15 @@ func (g *gathering) readPlaces() (err error) {
 	if g.problem.Sites, err = g.tx.AllSites(); err != nil {
 		return err
 	}
-	if g.plants, err = g.tx.AllPlants(); err != nil {
+	if g.records, err = g.tx.AllPlants(); err != nil {
 		return err
 	}
-	if g.problem.Services, err = g.tx.Services(); err != nil {
+	g.plants = slices.DeleteFunc(slices.Clone(g.records), func(p site.Plant) bool { return !p.GoneOn.IsZero() })
+	services, err := g.tx.Services()
+	if err != nil {
 		return err
 	}
+	g.problem.Services = g.withoutGone(services)
 	var places []travel.Place
 	for _, s := range g.problem.Sites {
 		places = append(places, travel.Place{ID: travel.PlaceID(s.ID), Position: s.Position})
@@ -233,8 +238,47 @@ func (g *gathering) readHistories() error {
 	for i, c := range all {
 		ids[i] = c.ID
 	}
-	g.histories, err = casework.Histories(g.tx, ids)
-	return err
+	histories, err := casework.Histories(g.tx, ids)
+	if err != nil {
+		return err
+	}
+	return g.followPlants(histories)
+}
+
+// followPlants reads what happened to plants themselves, so that what was done to them, and what patch tests showed,
+// follows them under their names of today.
+func (g *gathering) followPlants(histories []course.History) error {
+	var sites []site.ID
+	for _, s := range g.problem.Sites {
+		sites = append(sites, s.ID)
+	}
+	ofPlants, err := g.tx.PlantHistories(sites...)
+	if err != nil {
+		return err
+	}
+	g.lineages = map[site.ID]course.Lineage{}
+	for _, s := range g.problem.Sites {
+		lineage := course.NewLineage(catalogue.Shipped(), s, g.records, slices.Concat(histories, ofPlants))
+		g.lineages[s.ID] = lineage
+		g.histories = append(g.histories, lineage.Renamed(slices.DeleteFunc(slices.Clone(histories), func(h course.History) bool { return h.Site != s.ID }))...)
+	}
+	return nil
+}
+
+// withoutGone takes plants that are there no longer out of the routine work.
+func (g *gathering) withoutGone(services []site.Service) []site.Service {
+	gone := map[site.PlantID]bool{}
+	for _, p := range g.records {
+		gone[p.ID] = !p.GoneOn.IsZero()
+	}
+	var kept []site.Service
+	for _, s := range services {
+		s.Groups = slices.DeleteFunc(s.Groups, func(group site.Group) bool { return gone[group.Plant] })
+		if len(s.Groups) > 0 {
+			kept = append(kept, s)
+		}
+	}
+	return kept
 }
 
 // within keeps follow-ups that can begin by the last day, in their order.
@@ -274,21 +318,11 @@ func (g *gathering) plantStates() []scheduler.PlantState {
 			state.Health = scheduler.Clean
 		}
 		for _, material := range g.problem.Materials {
-			state.Tolerance = append(state.Tolerance, tolerance(p, material.ID))
+			state.Tolerance = append(state.Tolerance, g.lineages[p.Site].Tolerance(p, material.ID))
 		}
 		states = append(states, state)
 	}
 	return states
-}
-
-// tolerance is the business's own record, else the species', else a patch test.
-func tolerance(p site.Plant, material catalogue.MaterialID) catalogue.Tolerance {
-	for _, own := range p.Tolerance {
-		if own.Material == material {
-			return own
-		}
-	}
-	return catalogue.Shipped().Tolerance(p.Species, material)
 }
 
 // health marks the plants of open cases, and as neighbours those that stand in their areas or touch them.

@@ -101,6 +101,16 @@ func (tx *Tx) addCasePlants(id course.CaseID, plants []string) error {
 	return tx.touchCase(id)
 }
 
+// TouchCases raises the versions of cases to whose histories something was added that is not theirs alone.
+func (tx *Tx) TouchCases(of []course.CaseID) error {
+	for _, id := range of {
+		if err := tx.touchCase(id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 const touchCaseSQL = `UPDATE infestation SET version = version + 1 WHERE business_id = $1 AND case_id = $2`
 
 func (tx *Tx) touchCase(id course.CaseID) error {
