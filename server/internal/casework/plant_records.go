@@ -73,7 +73,8 @@ func (t *plantTelling) split() error {
 	})
 }
 
-// shareOf is the part of a whole group's minutes that some of its plants take, rounded up: no work takes none.
+// shareOf is the part of a whole group's minutes that some of its plants take, rounded up: no work takes none. Of several
+// splits the rounding depends on which is told first, by a minute.
 func shareOf(minutes, count, whole int) int { return (minutes*count + whole - 1) / whole }
 
 // join adds groups to another one, with their routine work, and marks them as gone.

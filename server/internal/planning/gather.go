@@ -178,7 +178,19 @@ func (g *gathering) readCases() (err error) {
 		links = append(links, present.Links...)
 	}
 	g.readLinks(links, carried)
+	g.keepNamed()
 	return nil
+}
+
+// keepNamed takes plants that are told to be gone among the others where a follow-up is for them all the same: something
+// was found on them since, and somebody is to look.
+func (g *gathering) keepNamed() {
+	for _, p := range g.records {
+		named := !p.GoneOn.IsZero() && slices.ContainsFunc(g.problem.FollowUps, func(f scheduler.FollowUp) bool { return slices.Contains(f.Plants, p.ID) })
+		if named {
+			g.plants = append(g.plants, p)
+		}
+	}
 }
 
 // readLinks takes the links between what is carried, and those from what was really done: it is done in the Problem too,
