@@ -93,7 +93,8 @@ func (r Ruling) judge(tx *store.Tx, c firm.Case) error {
 	if err := fault.InvalidFields(fields); err != nil {
 		return err
 	}
-	if c.Ending != nil && !(goesOn(c) && (ends && endings[r.Decision] != c.Ending.Kind || r.Decision == firm.DecideRemove)) {
+	otherwise := r.Decision == firm.DecideRemove || ends && c.Ending != nil && endings[r.Decision] != c.Ending.Kind
+	if c.Ending != nil && (!goesOn(c) || !otherwise) {
 		return fault.New(fault.Refused, "CASE_ENDED", "case %s has ended (%s): a new finding opens one again", c.ID, plain(c.Ending.Kind))
 	}
 	if r.Version != nil && *r.Version != c.Version {

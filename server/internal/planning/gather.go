@@ -322,13 +322,14 @@ func (g *gathering) within(all []scheduler.FollowUp) []scheduler.FollowUp {
 // plantStates says of each plant how healthy it is, what it stands and what was applied to it, over all its cases.
 func (g *gathering) plantStates() []scheduler.PlantState {
 	health := g.health()
-	applied := g.applied()
+	applied, tested := g.applied(), g.patchTested()
 	states := make([]scheduler.PlantState, 0, len(g.plants))
 	for _, p := range g.plants {
 		state := scheduler.PlantState{Plant: p, Health: health[p.ID], Applied: applied[p.ID]}
 		if state.Health == "" {
 			state.Health = scheduler.Clean
 		}
+		state.PatchTested = tested[p.ID]
 		for _, material := range g.problem.Materials {
 			state.Tolerance = append(state.Tolerance, g.lineages[p.Site].Tolerance(p, material.ID))
 		}
@@ -366,6 +367,29 @@ func (g *gathering) health() map[site.PlantID]scheduler.Health {
 		}
 	}
 	return health
+}
+
+// patchTested are the materials that were tried on plants in tests that are read by the end of the horizon, the policy's
+// days later; before that the course asks for no application. What harm they showed is in the plants' tolerance.
+func (g *gathering) patchTested() map[site.PlantID][]catalogue.MaterialID {
+	tested := map[site.PlantID][]catalogue.MaterialID{}
+	for _, h := range g.histories {
+		for _, e := range h.Events {
+			if e.Done == nil || !strings.Contains(string(e.Done.FollowUp), "/"+string(course.KindPatchTest)+"/") ||
+				g.zoneOf(h.Site).DateOf(e.At).AddDays(g.business.Policy.PatchTestDays) > g.lastDay() {
+				continue
+			}
+			for _, id := range e.Done.Plants {
+				for _, material := range g.problem.Materials {
+					// A test that does not say with what it was made was made with what the course asked for: any.
+					if e.Done.Material == "" || e.Done.Material == material.ID {
+						tested[id] = append(tested[id], material.ID)
+					}
+				}
+			}
+		}
+	}
+	return tested
 }
 
 func (g *gathering) applied() map[site.PlantID][]scheduler.Applied {

@@ -16,6 +16,7 @@ import (
 	"vernation/server/internal/planning"
 	"vernation/server/internal/premises"
 	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
 )
 
 func gather(t *testing.T, w *firmtest.Works, days int) scheduler.Problem {
@@ -213,5 +214,43 @@ func TestGather_LooksOfACaseThatIsKeptLowArePlanned(t *testing.T) {
 	i := slices.IndexFunc(p.Plants, func(s scheduler.PlantState) bool { return s.Plant.ID == "pothos-stairs" })
 	if p.Plants[i].Health != scheduler.ConfirmedInfested {
 		t.Errorf("its plants count as %s: want infested, so that what they touch is cleaned", p.Plants[i].Health)
+	}
+}
+
+// A patch test that was made is enough once the policy's days have passed, also where nobody told what it showed: the
+// application that the course then asks for can be planned.
+func TestGather_APatchTestThatWasMadeLetsTheApplicationBePlanned(t *testing.T) {
+	t.Parallel()
+	w := firmtest.New(t)
+	storetest.Change(t, w.Database, "plant", "fig-window", func(p *site.Plant) {
+		p.Tolerance = []catalogue.Tolerance{{Material: "insecticidal-soap", Verdict: catalogue.PatchTest, Standing: catalogue.OwnRecords}}
+	})
+	_, present := w.Find(t, firmtest.Mealybugs, "citrus-mealybug", "fig-window")
+	test := firmtest.Next(t, present, course.KindPatchTest)
+	w.Approve(t, firmtest.Mealybugs)
+	w.MoveClock(t, "2026-03-07 09:00")
+	w.Report(t, firm.Report{
+		ID: "test", Technician: "tech-a", Site: "offices-alder-row", Arrived: w.At(t, "2026-03-03 19:00"), Left: w.At(t, "2026-03-03 20:00"),
+		Items: []firm.ReportItem{{Item: test.ID, Outcome: course.OutcomeDone, Began: w.At(t, "2026-03-03 19:30"), Ended: w.At(t, "2026-03-03 19:40")}},
+	})
+	p := gather(t, w, 14)
+	first := slices.IndexFunc(p.FollowUps, func(f scheduler.FollowUp) bool {
+		return f.Case == firmtest.Mealybugs && f.Kind == course.KindApplication
+	})
+	if first < 0 {
+		t.Fatal("the course asks for no application after the test")
+	}
+	plan, err := scheduler.Solve(t.Context(), p, scheduler.Options{Rates: w.Business.Rates, Iterations: 5, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	planned := false
+	for _, route := range plan.Routes {
+		for _, visit := range route.Visits {
+			planned = planned || slices.ContainsFunc(visit.Work, func(item scheduler.WorkItem) bool { return item.Item == p.FollowUps[first].ID })
+		}
+	}
+	if violations := scheduler.Check(p, plan); !planned || len(violations) > 0 {
+		t.Errorf("%s is planned: %v; unplanned %+v; the checker says %v", p.FollowUps[first].ID, planned, plan.Unplanned, violations)
 	}
 }
