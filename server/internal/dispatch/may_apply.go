@@ -32,7 +32,7 @@ func MayApply(tx *store.Tx, w firm.Wish) (firm.WishAnswer, error) {
 		w.Begins = tx.Now()
 	}
 	a := asking{tx: tx, wish: w}
-	for _, step := range []func() error{a.readFirm, a.readPlants, a.readAreas, a.readHistories, a.readRunning} {
+	for _, step := range []func() error{a.readFirm, a.readPlants, a.readAreas, a.readHistories, a.readRunning, a.readNotice} {
 		if err := step(); err != nil {
 			return firm.WishAnswer{}, err
 		}
@@ -168,11 +168,10 @@ func (a *asking) readHistories() error {
 	return nil
 }
 
-// readRunning reads what is shut and what was told to the client. What a plan shuts for this very application is no
-// other one.
+// readRunning reads what is shut. What a plan shuts for this very application is no other one.
 func (a *asking) readRunning() error {
-	now := a.wish.Begins
-	shut, err := a.tx.KeepOuts(civil.Interval{From: now, To: now.Add(lookAhead)})
+	begins := a.wish.Begins
+	shut, err := a.tx.KeepOuts(civil.Interval{From: begins, To: begins.Add(lookAhead)})
 	if err != nil {
 		return err
 	}
@@ -180,15 +179,28 @@ func (a *asking) readRunning() error {
 	if err != nil {
 		return err
 	}
+	made, err := a.tx.ReportedKeepOuts(a.site.ID, civil.Interval{From: begins.Add(-reentry.MaxKeepOut), To: begins.Add(lookAhead)})
+	if err != nil {
+		return err
+	}
+	during := civil.Interval{From: begins, To: begins.Add(a.wish.Takes)}
 	for _, k := range append(awaiting, shut...) {
-		planned := k.Visit != "" && k.By == a.member.ID && k.Product == a.product.ID && k.During.From >= a.tx.Now() && k.During.From <= now && now < k.During.To
+		reported := slices.ContainsFunc(made, func(fact firm.KeepOutFact) bool {
+			return fact.Area == k.Area && fact.Item == k.Item && fact.During == k.During
+		})
+		itself := !reported && k.By == a.member.ID && k.Product == a.product.ID && k.During.Overlaps(during)
 		running := mayapply.Running{KeepOut: reentry.KeepOut{Area: k.Area, During: k.During}, UntilDry: k.UntilDry, Confirmed: !k.ConfirmedDryAt.IsZero()}
-		if !planned && !slices.Contains(a.running, running) {
+		if !itself && !slices.Contains(a.running, running) {
 			a.running = append(a.running, running)
 		}
 	}
+	return nil
+}
+
+// readNotice reads when the client was told of an application to one of the plants' cases about then.
+func (a *asking) readNotice() error {
 	tolerance := a.business.Rules.NoticeTolerance
-	notices, err := a.tx.Notices(civil.Interval{From: now.Add(-tolerance), To: now.Add(tolerance) + 1})
+	notices, err := a.tx.Notices(civil.Interval{From: a.wish.Begins.Add(-tolerance), To: a.wish.Begins.Add(tolerance) + 1})
 	for _, n := range notices {
 		ours := slices.ContainsFunc(a.cases, func(c firm.Case) bool { return strings.HasPrefix(string(n.Item), string(c.ID)+"/") })
 		if ours && n.Site == a.site.ID && !n.SentAt.IsZero() && !n.Used {
@@ -236,17 +248,26 @@ func (a *asking) pest() catalogue.PestID {
 }
 
 func (a *asking) person(m firm.CrewMember) mayapply.Person {
-	p := mayapply.Person{Name: m.Name}
+	p := mayapply.Person{Name: a.nameOf(m.ID)}
 	for _, l := range m.Licences {
-		under := ""
-		if i := slices.IndexFunc(a.crew, func(other firm.CrewMember) bool { return other.ID == l.Under }); l.Under != "" && i >= 0 {
-			under = a.crew[i].Name
-		} else if l.Under != "" {
-			under = string(l.Under)
-		}
-		p.Licences = append(p.Licences, mayapply.Licence{Jurisdiction: l.Jurisdiction, Category: l.Category, From: l.From, To: l.To, Under: under})
+		p.Licences = append(p.Licences, mayapply.Licence{Jurisdiction: l.Jurisdiction, Category: l.Category, From: l.From, To: l.To, Under: a.nameOf(l.Under)})
 	}
 	return p
+}
+
+// nameOf is what people call a technician, with the id where two are called alike: a licence names its supervisor by it.
+func (a *asking) nameOf(id scheduler.TechnicianID) string {
+	called := func(id scheduler.TechnicianID) string {
+		if i := slices.IndexFunc(a.crew, func(m firm.CrewMember) bool { return m.ID == id }); i >= 0 {
+			return a.crew[i].Name
+		}
+		return string(id)
+	}
+	name := called(id)
+	if slices.ContainsFunc(a.crew, func(m firm.CrewMember) bool { return m.ID != id && m.Name == name }) {
+		return fmt.Sprintf("%s (%s)", name, id)
+	}
+	return name
 }
 
 // approval is the responsible applicator's word on the product, where it stands for a case of each plant; of several
@@ -274,8 +295,8 @@ func (a *asking) approval() *mayapply.Approval {
 			given.MaxRate = best.MaxRate
 		}
 	}
-	if i := slices.IndexFunc(a.crew, func(m firm.CrewMember) bool { return given != nil && string(m.ID) == given.By }); i >= 0 {
-		given.By = a.crew[i].Name
+	if given != nil {
+		given.By = a.nameOf(scheduler.TechnicianID(given.By))
 	}
 	return given
 }

@@ -6,7 +6,9 @@ import (
 	"testing"
 	"time"
 
+	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/mayapply"
 	"vernation/scheduler/site"
 	"vernation/server/internal/dispatch"
@@ -14,6 +16,7 @@ import (
 	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
 	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
 )
 
 // mayApply asks about a product on the pothos by tech-a, for the 32 minutes that the course gives it.
@@ -49,6 +52,10 @@ func TestMayApply_ABookedApplicationIsShutOutByOthersOnly(t *testing.T) {
 	if a := mayApply(t, w, "soap", "2026-03-05 19:45", nil); !a.Allowed || len(a.Shut) == 0 {
 		t.Errorf("the booked spray:\n%s", a.Text(w.Business.Zone))
 	}
+	w.MoveClock(t, "2026-03-05 19:50") // the technician is there, and asks before beginning
+	if a := mayApply(t, w, "soap", "2026-03-05 19:50", nil); refusedBy(a, mayapply.RuleShut) {
+		t.Errorf("the booked spray, five minutes late:\n%s", a.Text(w.Business.Zone))
+	}
 	hands := mayApply(t, w, "hand-removal", "2026-03-05 21:00", nil)
 	if !refusedBy(hands, mayapply.RuleShut) {
 		t.Errorf("work by hand while it is shut:\n%s", hands.Text(w.Business.Zone))
@@ -58,6 +65,41 @@ func TestMayApply_ABookedApplicationIsShutOutByOthersOnly(t *testing.T) {
 	}
 	if before := mayApply(t, w, "hand-removal", "2026-03-05 18:00", nil); !before.Allowed {
 		t.Errorf("work by hand before:\n%s", before.Text(w.Business.Zone))
+	}
+	// Once it was made, it shuts everybody out, whoever made it.
+	w.MoveClock(t, "2026-03-05 20:30")
+	made := w.Spray(t, "made", 1, "2026-03-05 19:50")
+	made.Visit = "spray"
+	w.Report(t, made)
+	if again := mayApply(t, w, "soap", "2026-03-05 20:30", nil); !refusedBy(again, mayapply.RuleShut) {
+		t.Errorf("once more after it was made:\n%s", again.Text(w.Business.Zone))
+	}
+}
+
+// Two technicians are called alike: a licence under one of them is none under the other.
+func TestMayApply_ASupervisorIsKnownByMoreThanAName(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	licence := scheduler.Licence{Jurisdiction: "US-PA", Category: "22", Number: "B2", From: civil.NewDate(2025, 1, 1), To: civil.NewDate(2027, 12, 31)}
+	under := licence
+	under.Under = "tech-c"
+	w.In(t, w.Office, func(tx *store.Tx) error {
+		twin, err := tx.CrewMember("tech-a")
+		twin.ID, twin.Licences = "tech-c", nil // called as tech-a is, without a licence
+		if err != nil {
+			return err
+		}
+		return tx.InsertCrew([]firm.CrewMember{twin})
+	})
+	storetest.Change(t, w.Database, "technician", "tech-b", func(m *firm.CrewMember) { m.Licences = []scheduler.Licence{under} })
+	asked := func(wish *firm.Wish) { wish.Technician = "tech-b" }
+	if a := mayApply(t, w, "soap", "2026-03-05 19:45", asked); !refusedBy(a, mayapply.RuleLicence) {
+		t.Errorf("under a namesake of the licence holder:\n%s", a.Text(w.Business.Zone))
+	}
+	under.Under = "tech-a"
+	storetest.Change(t, w.Database, "technician", "tech-b", func(m *firm.CrewMember) { m.Licences = []scheduler.Licence{under} })
+	if a := mayApply(t, w, "soap", "2026-03-05 19:45", asked); refusedBy(a, mayapply.RuleLicence) {
+		t.Errorf("under the licence holder:\n%s", a.Text(w.Business.Zone))
 	}
 }
 
