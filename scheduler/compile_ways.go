@@ -224,6 +224,10 @@ func (c *compiled) applicationRuns(f *FollowUp, part *Part, s *site.Site, runs [
 	if len(runs) == 0 {
 		return nil, []Reason{{RuleAccess, fmt.Sprintf("the agreement of %s asks for consent to %s, and none is given for these days: ask the client", s.Name, use.Method)}}
 	}
+	runs = civil.Intersect(runs, c.daysWhere(s.Zone, func(d civil.Date) bool { return c.ownersConsent(f, d) }))
+	if len(runs) == 0 {
+		return nil, []Reason{{RuleAccess, "plants of it are not in our care, and their owner's consent does not hold in these days: ask the owner, or look only"}}
+	}
 	runs = civil.Intersect(runs, c.daysWhere(s.Zone, func(d civil.Date) bool { return temperate(area, product, d) }))
 	if len(runs) == 0 {
 		return nil, []Reason{{RuleLabel, fmt.Sprintf("the temperature in %s is unknown or outside the label of %s in these days", area.Name, product.Name)}}

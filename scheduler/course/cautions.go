@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 )
 
@@ -65,7 +66,7 @@ func (s *story) cautionPlaces(p *candidate, add func(string)) {
 		case catalogue.FoodService:
 			add("No application in food areas unless the label names them; no food, cups or toys exposed.")
 		}
-		if least, text := leastEntry(s.in.Catalogue, s.site, area.ID); least > 0 && !p.isPhysical() {
+		if least, text := reentry.LeastByLaw(s.in.Catalogue, s.site, area.ID); least > 0 && !p.isPhysical() {
 			add(fmt.Sprintf("By law %s stays shut at least %s after an application. %s", area.Name, durationText(least), text))
 		}
 	}

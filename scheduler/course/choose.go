@@ -204,7 +204,7 @@ func (s *story) judgeLabel(p *candidate) {
 	if !slices.Contains(label.Pests, s.pest.ID) {
 		p.refuse("the label does not list the %s", s.pest.Name)
 	}
-	if _, _, ok := keepOut(s.in.Policy, p.product, p.material.Method); !ok {
+	if !s.entryKnown(p) {
 		p.refuse("the interval before people may enter is unknown: read it from the label, none is assumed")
 	}
 	poured := p.material.Method == catalogue.Drench || p.material.Method.Sprays()
@@ -252,12 +252,13 @@ func (s *story) choosePlantsFor(p *candidate) {
 	}
 }
 
-// treated are the plants that an application is for: those of the case, at severity 3 their neighbours in our care too.
+// treated are the plants that an application is for: those of the case, at severity 3 their neighbours too that are in our
+// care or whose owner consents.
 func (s *story) treated() []site.Plant {
 	plants := slices.Clone(s.plants)
 	if s.severity >= worstSeverity {
 		for _, near := range s.neighbours {
-			if !near.NotInCare {
+			if near.MayBeTreated(s.today()) {
 				plants = append(plants, near)
 			}
 		}
@@ -269,7 +270,7 @@ func (s *story) treated() []site.Plant {
 func (s *story) bars(p *candidate, plant site.Plant) string {
 	label := p.product.Label
 	switch verdict := s.tolerance(plant, p.material.ID); {
-	case plant.NotInCare:
+	case !plant.MayBeTreated(s.today()):
 		return "it is not in our care and its owner has not consented"
 	case slices.Contains(label.MustNot, plant.Species):
 		return "the label excludes the species"

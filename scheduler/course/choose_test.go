@@ -75,6 +75,10 @@ func refusalsByPlace() []refusal {
 		{"in flower", func(in *course.Input) { in.Plants[0].InFlower = true }, "in flower"},
 		{"edible", func(in *course.Input) { in.Plants[0].Edible = true }, "edible"},
 		{"not in care", func(in *course.Input) { in.Plants[0].NotInCare = true }, "not in our care"},
+		{"its owner consents no more", func(in *course.Input) {
+			in.Plants[0].NotInCare = true
+			in.Plants[0].OwnerConsents = []site.OwnerConsent{{By: "its owner", On: in.Today - 9, WithdrawnOn: in.Today}}
+		}, "not in our care"},
 		{"fish", func(in *course.Input) {
 			in.Sites[0].Areas[0].Sensitive = []catalogue.Sensitive{catalogue.FishTank}
 		}, "keeps it away from fish tank, which is in open floor"},

@@ -326,19 +326,6 @@ func TestCourse_PlanterCapsWhatIsPoured(t *testing.T) {
 	}
 }
 
-func TestKeepOut_WhatWorksWhileItIsWetDriesWithoutVentilation(t *testing.T) {
-	t.Parallel()
-	in := week(officeCase)
-	ventilated, unventilated, ok := course.KeepOut(in.Catalogue, in.Policy, in.Sites[0], "O1", soap())
-	// The business's 3 h by the factor of one and a half (assumptions, both of them).
-	if !ok || ventilated.Hours() != 4.5 || unventilated.Hours() != 4.5 {
-		t.Errorf("%v and %v, %v: want 4.5 h", ventilated, unventilated, ok)
-	}
-	if _, _, ok := course.KeepOut(in.Catalogue, in.Policy, in.Sites[0], "O1", catalogue.Product{Material: "insecticidal-soap"}); ok {
-		t.Error("an interval was assumed where the label's is unknown")
-	}
-}
-
 func TestCourse_ShippedMaterialsKeepApart(t *testing.T) {
 	t.Parallel()
 	for _, test := range []struct {

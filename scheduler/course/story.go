@@ -246,7 +246,7 @@ func (s *story) choosePlants(ids []site.PlantID) []site.Plant {
 func (s *story) chooseNeighbours() []site.Plant {
 	var near []site.Plant
 	for _, plant := range s.in.Plants {
-		if plant.Site != s.site.ID || s.hasPlant(plant.ID) {
+		if plant.Site != s.site.ID || s.hasPlant(plant.ID) || !plant.GoneOn.IsZero() {
 			continue
 		}
 		if slices.ContainsFunc(s.plants, func(sick site.Plant) bool { return areNeighbours(sick, plant) }) {

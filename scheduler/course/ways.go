@@ -14,58 +14,22 @@ import (
 	"vernation/scheduler/site"
 )
 
-// KeepOut is how long an application of a product shuts an area of a site after its end: in ventilation hours, and when any
-// of it lies outside them. It is the label's interval, or the least time that the law of the place asks for there when that
-// is longer; what works only while it is wet dries without ventilation. ok is false where the label's is unknown: no number is
-// assumed for it. What the law says of applications does not touch physical work, devices and organisms.
-func KeepOut(c *catalogue.Catalogue, policy Policy, s site.Site, area site.AreaID, product catalogue.Product) (ventilated, unventilated time.Duration, ok bool) {
-	material := c.Materials[product.Material]
-	ventilated, unventilated, ok = keepOut(policy, product, material.Method)
-	if !ok || isPhysical(material) {
-		return ventilated, unventilated, ok
-	}
-	if material.DriesSlowly && product.Label.Entry.Kind == catalogue.EntryUntilDry {
-		ventilated = unventilated
-	}
-	least, _ := leastEntry(c, s, area)
-	return max(ventilated, least), max(unventilated, least), ok
+// drying is what the policy settled for reentry; a factor that would shorten a time counts as none.
+func drying(policy Policy) reentry.Policy {
+	return reentry.Policy{UntilDry: policy.UntilDry, UnventilatedFactorPercent: max(100, policy.UnventilatedFactorPercent)}
 }
 
-// keepOutIn is a candidate's interval in an area.
+// keepOutIn is how long an application of a candidate shuts an area after its end: in ventilation hours, and when any of it
+// lies outside them. ok is false where that is unknown: no number is assumed for it.
 func (s *story) keepOutIn(p *candidate, area site.AreaID) (ventilated, unventilated time.Duration, ok bool) {
-	return KeepOut(s.in.Catalogue, s.in.Policy, s.site, area, p.product)
+	term, err := reentry.Needed(s.in.Catalogue, drying(s.in.Policy), s.site, area, p.product)
+	return term.KeepOut, term.Unventilated, err == nil
 }
 
-// leastEntry is the least time that the law keeps people out of an area after an application, and the rule's own words; 0
-// and "" where no such rule is known.
-func leastEntry(c *catalogue.Catalogue, s site.Site, id site.AreaID) (least time.Duration, text string) {
-	area, ok := areaOf(s, id)
-	if !ok {
-		return 0, ""
-	}
-	least, _, text = c.LeastEntry(s.Jurisdiction, kindOfPlace(s, area), s.Kind)
-	return least, text
-}
-
-// slowly is a time until dry where the air is not changed.
-func slowly(policy Policy, dry time.Duration) time.Duration {
-	slow := dry * time.Duration(max(100, policy.UnventilatedFactorPercent)) / 100
-	return slow.Round(time.Second)
-}
-
-// keepOut resolves a label's interval: in ventilation hours, and when any of it lies outside them. ok is false
-// where the interval is unknown: no number is assumed for it.
-func keepOut(policy Policy, product catalogue.Product, method catalogue.Method) (ventilated, unventilated time.Duration, ok bool) {
-	switch entry := product.Label.Entry; entry.Kind {
-	case catalogue.EntryHours:
-		return entry.Hours, entry.Hours, entry.Hours > 0
-	case catalogue.EntryNone:
-		return 0, 0, entry.Reason != ""
-	case catalogue.EntryUntilDry:
-		dry, known := policy.UntilDry[method]
-		return dry, slowly(policy, dry), known
-	}
-	return 0, 0, false
+// entryKnown says whether it is known how long an application of a candidate keeps people out.
+func (s *story) entryKnown(p *candidate) bool {
+	_, _, known := s.keepOutIn(p, "")
+	return known
 }
 
 // shuts says whether an application of a candidate shuts one of the areas at all.
@@ -107,15 +71,13 @@ func (s *story) alwaysPeople(area site.Area) (site.Area, bool) {
 	return site.Area{}, false
 }
 
-// kindOfPlace is the kind of place of an area: its own, else the site's.
-func kindOfPlace(s site.Site, area site.Area) catalogue.PlaceKind {
+// areaKind is the kind of place of an area: its own, else the site's.
+func (s *story) areaKind(area site.Area) catalogue.PlaceKind {
 	if area.Kind != "" {
 		return area.Kind
 	}
-	return s.Kind
+	return s.site.Kind
 }
-
-func (s *story) areaKind(area site.Area) catalogue.PlaceKind { return kindOfPlace(s.site, area) }
 
 // placeReasons say why the label keeps a product out of an area, and conditions what makes it lawful there.
 func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions []string) {

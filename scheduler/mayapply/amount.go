@@ -40,14 +40,18 @@ func (a *asking) askAmounts() {
 }
 
 // amount is the usual one for a plant (group): of a spray its height class, of a drench a share of the pot volume and never more
-// than the pot. known is false where none is known.
+// than the pot, nor than a liner without drain takes by the business's policy. known is false where none is known.
 func (a *asking) amount(p Plant) (amount Amount, known bool) {
 	count := big.NewRat(int64(p.Count), 1)
 	if a.material.Living != nil && a.Product.Label.MaxPortion == nil {
 		return a.organisms(p)
 	}
 	if share := a.material.DrenchShare; share != nil {
-		v := p.PotVolume.Times(new(big.Rat).Mul(decimal(min(share.Value, 1)), count))
+		poured := decimal(min(share.Value, 1))
+		if held := a.Policy.LinerDrenchPercent; p.Planter == site.Liner && held > 0 {
+			poured = least(poured, big.NewRat(int64(held), 100))
+		}
+		v := p.PotVolume.Times(poured.Mul(poured, count))
 		amount := Amount{Plant: p.ID, Least: v, Greatest: v}
 		if rate := a.Product.Label.MaxPortion; rate != nil && rate.Counted() {
 			n := dilution.PouredOn(p.Plant, v).Portion(*rate)
@@ -91,6 +95,13 @@ func (a *asking) organisms(p Plant) (amount Amount, known bool) {
 		return Amount{Plant: p.ID, LeastOrganisms: each(living.PerPlant.Near), GreatestOrganisms: each(living.PerPlant.Far)}, true
 	}
 	return Amount{}, false
+}
+
+func least(a, b *big.Rat) *big.Rat {
+	if b.Cmp(a) < 0 {
+		return b
+	}
+	return a
 }
 
 func ceiling(r *big.Rat) int64 {

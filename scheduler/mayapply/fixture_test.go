@@ -12,6 +12,7 @@ import (
 	"vernation/scheduler/dilution"
 	"vernation/scheduler/mayapply"
 	"vernation/scheduler/quantity"
+	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 )
 
@@ -154,15 +155,18 @@ func question() mayapply.Question {
 		Product: soap(), Products: []catalogue.Product{soap()}, Pest: "mealybug", Begins: at(3, "19:45"), Takes: 32 * time.Minute,
 		By:         mayapply.Person{Name: "technician 1", Licences: []mayapply.Licence{{Jurisdiction: "ZZ", Category: "interior", From: march(1), To: march(31)}}},
 		Approval:   &mayapply.Approval{By: "applicator 1"},
-		NoticeSent: &sent, CarriesWater: true, CarriedHardnessMgL: ptr(20.0),
+		NoticeSent: &sent, CarriesWater: true, CarriedHardnessMgL: ptr(0.0),
 		Vessels: []dilution.Vessel{{
 			ID: "sprayer", Name: "the pump sprayer", Capacity: volume("128 US fl oz"), Dead: volume("2 US fl oz"), Marks: volume("8 US fl oz"),
 			Methods: []catalogue.Method{catalogue.WholePlantSpray, catalogue.SpotSpray, catalogue.Drench},
 		}},
 		Measures: []dilution.Measure{{Name: "cup", Capacity: volume("4 US fl oz"), Marks: volume("1/8 US fl oz")}},
 		Policy: mayapply.Policy{
-			UntilDry:                  map[catalogue.Method]time.Duration{catalogue.WholePlantSpray: 3 * time.Hour, catalogue.SpotSpray: 2 * time.Hour},
-			UnventilatedFactorPercent: 150, LeastRatePercent: 90, ReservePercent: 10, NoticeLead: 24 * time.Hour,
+			Policy: reentry.Policy{
+				UntilDry:                  map[catalogue.Method]time.Duration{catalogue.WholePlantSpray: 3 * time.Hour, catalogue.SpotSpray: 2 * time.Hour},
+				UnventilatedFactorPercent: 150,
+			},
+			LeastRatePercent: 90, ReservePercent: 10, NoticeLead: 24 * time.Hour, LinerDrenchPercent: 10,
 		},
 	}
 }

@@ -1,6 +1,7 @@
 package mayapply
 
 import (
+	"fmt"
 	"slices"
 
 	"vernation/scheduler/catalogue"
@@ -113,6 +114,9 @@ func (a *asking) askWater() {
 		a.refuse(RuleWater, "the label allows up to %v mg/L CaCO3 and the hardness %s is %v: carry water within the limit", *limit, where, *hardness)
 	case limit == nil && hardness == nil:
 		a.say(RuleWater, Notes, nil, "the hardness %s is not known and counts as hard: use soft or carried water", where)
+	case limit == nil && *hardness > 0:
+		// No number is published from which on water is too hard where a label is silent.
+		a.say(RuleWater, Notes, nil, "the hardness %s is %v mg/L CaCO3 and the label states no limit: where it leaves scale or curd, use soft or carried water", where, *hardness)
 	}
 }
 
@@ -171,6 +175,14 @@ func (a *asking) askDryness(p Plant) {
 	}
 }
 
+// linerText says how much a liner without drain takes, where the business settled that.
+func (a *asking) linerText() string {
+	if a.Policy.LinerDrenchPercent <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(" and at most %d %% of the pot volume in all", a.Policy.LinerDrenchPercent)
+}
+
 // askPlanter: what would flood a planter is refused.
 func (a *asking) askPlanter(p Plant) {
 	if a.material.Method != catalogue.Drench {
@@ -183,6 +195,6 @@ func (a *asking) askPlanter(p Plant) {
 	case p.PotVolume.Sign() <= 0:
 		a.say(RulePlanter, Refuses, id, "its pot volume is not recorded, and a drench is measured by it")
 	case p.Planter == site.Liner:
-		a.say(RulePlanter, Asks, id, "the liner has no drain: pour in portions, no more than the soil takes up, and soak up what stands")
+		a.say(RulePlanter, Asks, id, "the liner has no drain: pour in portions, no more than the soil takes up%s, and soak up what stands", a.linerText())
 	}
 }

@@ -55,6 +55,7 @@ func (p Plant) Validate(c *catalogue.Catalogue) []catalogue.FieldError {
 		}
 	}
 	p.validateTolerance(&l, c)
+	p.validateConsents(&l)
 	l.AddUnder("watering", p.Watering.validate())
 	return l
 }

@@ -295,6 +295,75 @@ func (Reach) EnumDescriptor() ([]byte, []int) {
 	return file_vernation_v1_course_proto_rawDescGZIP(), []int{3}
 }
 
+// The kind of a link.
+type LinkKind int32
+
+const (
+	// Not set.
+	LinkKind_LINK_KIND_UNSPECIFIED LinkKind = 0
+	// The second begins so many days, or so long after its end, behind the first.
+	LinkKind_LINK_KIND_LEAST_LAG LinkKind = 1
+	// The second begins after the end of the first.
+	LinkKind_LINK_KIND_AFTER LinkKind = 2
+	// The second is planned only where the first is planned before it, or done.
+	LinkKind_LINK_KIND_NEEDS LinkKind = 3
+	// Both on one visit.
+	LinkKind_LINK_KIND_SAME_VISIT LinkKind = 4
+	// On its day the first takes its plants out of the service.
+	LinkKind_LINK_KIND_INSTEAD_OF LinkKind = 5
+	// For so long after the first no water may run through the pots: the service stays and is marked.
+	LinkKind_LINK_KIND_NO_LEACHING LinkKind = 6
+)
+
+// Enum value maps for LinkKind.
+var (
+	LinkKind_name = map[int32]string{
+		0: "LINK_KIND_UNSPECIFIED",
+		1: "LINK_KIND_LEAST_LAG",
+		2: "LINK_KIND_AFTER",
+		3: "LINK_KIND_NEEDS",
+		4: "LINK_KIND_SAME_VISIT",
+		5: "LINK_KIND_INSTEAD_OF",
+		6: "LINK_KIND_NO_LEACHING",
+	}
+	LinkKind_value = map[string]int32{
+		"LINK_KIND_UNSPECIFIED": 0,
+		"LINK_KIND_LEAST_LAG":   1,
+		"LINK_KIND_AFTER":       2,
+		"LINK_KIND_NEEDS":       3,
+		"LINK_KIND_SAME_VISIT":  4,
+		"LINK_KIND_INSTEAD_OF":  5,
+		"LINK_KIND_NO_LEACHING": 6,
+	}
+)
+
+func (x LinkKind) Enum() *LinkKind {
+	p := new(LinkKind)
+	*p = x
+	return p
+}
+
+func (x LinkKind) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (LinkKind) Descriptor() protoreflect.EnumDescriptor {
+	return file_vernation_v1_course_proto_enumTypes[4].Descriptor()
+}
+
+func (LinkKind) Type() protoreflect.EnumType {
+	return &file_vernation_v1_course_proto_enumTypes[4]
+}
+
+func (x LinkKind) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use LinkKind.Descriptor instead.
+func (LinkKind) EnumDescriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{4}
+}
+
 // The finished mix or ready-to-use amount for one plant or group. Output only throughout.
 type Dose struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -785,7 +854,15 @@ type FollowUp struct {
 	// Why it is needed, for people.
 	Reason string `protobuf:"bytes,10,opt,name=reason,proto3" json:"reason,omitempty"`
 	// Severity that it answers, 0 to 3.
-	Severity      int32 `protobuf:"varint,11,opt,name=severity,proto3" json:"severity,omitempty"`
+	Severity int32 `protobuf:"varint,11,opt,name=severity,proto3" json:"severity,omitempty"`
+	// Name of the case.
+	Case string `protobuf:"bytes,12,opt,name=case,proto3" json:"case,omitempty"`
+	// Name of the site.
+	Site string `protobuf:"bytes,13,opt,name=site,proto3" json:"site,omitempty"`
+	// Id of the pest.
+	Pest string `protobuf:"bytes,14,opt,name=pest,proto3" json:"pest,omitempty"`
+	// How certain the pest is.
+	Certainty     Certainty `protobuf:"varint,15,opt,name=certainty,proto3,enum=vernation.v1.Certainty" json:"certainty,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -897,6 +974,34 @@ func (x *FollowUp) GetSeverity() int32 {
 	return 0
 }
 
+func (x *FollowUp) GetCase() string {
+	if x != nil {
+		return x.Case
+	}
+	return ""
+}
+
+func (x *FollowUp) GetSite() string {
+	if x != nil {
+		return x.Site
+	}
+	return ""
+}
+
+func (x *FollowUp) GetPest() string {
+	if x != nil {
+		return x.Pest
+	}
+	return ""
+}
+
+func (x *FollowUp) GetCertainty() Certainty {
+	if x != nil {
+		return x.Certainty
+	}
+	return Certainty_CERTAINTY_UNSPECIFIED
+}
+
 // How a stage of the pest is met by the chosen product. Output only throughout.
 type StageReach struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -976,7 +1081,12 @@ type Proof struct {
 	// The figures that decided, with their sources and standing, for people.
 	Sources []string `protobuf:"bytes,10,rep,name=sources,proto3" json:"sources,omitempty"`
 	// The proof in words.
-	Text          string `protobuf:"bytes,11,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,11,opt,name=text,proto3" json:"text,omitempty"`
+	// The model's factor by which what applications can meet grows from one round to the next in the long run; 0 where
+	// nothing develops. An estimate.
+	RoundGrowth float64 `protobuf:"fixed64,12,opt,name=round_growth,json=roundGrowth,proto3" json:"round_growth,omitempty"`
+	// Whether that is 1 or more: then the sequence does not clear, whatever the ages say.
+	Outgrown      bool `protobuf:"varint,13,opt,name=outgrown,proto3" json:"outgrown,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1088,6 +1198,20 @@ func (x *Proof) GetText() string {
 	return ""
 }
 
+func (x *Proof) GetRoundGrowth() float64 {
+	if x != nil {
+		return x.RoundGrowth
+	}
+	return 0
+}
+
+func (x *Proof) GetOutgrown() bool {
+	if x != nil {
+		return x.Outgrown
+	}
+	return false
+}
+
 // A material or product that the course may not use. Output only throughout.
 type Refusal struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1169,7 +1293,9 @@ type Comparison struct {
 	// Cost of replacement in minor units of the business's currency.
 	ReplacementMinor int64 `protobuf:"varint,2,opt,name=replacement_minor,json=replacementMinor,proto3" json:"replacement_minor,omitempty"`
 	// What the two hold and which is cheaper.
-	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	// The follow-up that would replace the plants; it joins the follow-ups when people decide for it. Unset where they have.
+	Proposed      *FollowUp `protobuf:"bytes,4,opt,name=proposed,proto3" json:"proposed,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1225,6 +1351,150 @@ func (x *Comparison) GetText() string {
 	return ""
 }
 
+func (x *Comparison) GetProposed() *FollowUp {
+	if x != nil {
+		return x.Proposed
+	}
+	return nil
+}
+
+// What joins two items. Output only throughout.
+type Link struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Kind of link.
+	Kind LinkKind `protobuf:"varint,1,opt,name=kind,proto3,enum=vernation.v1.LinkKind" json:"kind,omitempty"`
+	// Id of the first; one that was really done may be among them.
+	From string `protobuf:"bytes,2,opt,name=from,proto3" json:"from,omitempty"`
+	// Id of the second, or of a service as a whole.
+	To string `protobuf:"bytes,3,opt,name=to,proto3" json:"to,omitempty"`
+	// Civil days that it counts; 0 is none.
+	Days int32 `protobuf:"varint,4,opt,name=days,proto3" json:"days,omitempty"`
+	// Time that it counts from the end of the first; unset is none.
+	Hours         *durationpb.Duration `protobuf:"bytes,5,opt,name=hours,proto3" json:"hours,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Link) Reset() {
+	*x = Link{}
+	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Link) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Link) ProtoMessage() {}
+
+func (x *Link) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Link.ProtoReflect.Descriptor instead.
+func (*Link) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *Link) GetKind() LinkKind {
+	if x != nil {
+		return x.Kind
+	}
+	return LinkKind_LINK_KIND_UNSPECIFIED
+}
+
+func (x *Link) GetFrom() string {
+	if x != nil {
+		return x.From
+	}
+	return ""
+}
+
+func (x *Link) GetTo() string {
+	if x != nil {
+		return x.To
+	}
+	return ""
+}
+
+func (x *Link) GetDays() int32 {
+	if x != nil {
+		return x.Days
+	}
+	return 0
+}
+
+func (x *Link) GetHours() *durationpb.Duration {
+	if x != nil {
+		return x.Hours
+	}
+	return nil
+}
+
+// What a patch test showed that a plant stands or does not. Output only throughout.
+type Learned struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the plant.
+	Plant string `protobuf:"bytes,1,opt,name=plant,proto3" json:"plant,omitempty"`
+	// What it stands.
+	Tolerance     *Tolerance `protobuf:"bytes,2,opt,name=tolerance,proto3" json:"tolerance,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Learned) Reset() {
+	*x = Learned{}
+	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Learned) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Learned) ProtoMessage() {}
+
+func (x *Learned) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Learned.ProtoReflect.Descriptor instead.
+func (*Learned) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *Learned) GetPlant() string {
+	if x != nil {
+		return x.Plant
+	}
+	return ""
+}
+
+func (x *Learned) GetTolerance() *Tolerance {
+	if x != nil {
+		return x.Tolerance
+	}
+	return nil
+}
+
 // How a case is to end clear. Output only throughout.
 type Looks struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1241,14 +1511,16 @@ type Looks struct {
 	// Whether the bound can be reached within the policy's greatest number of visits.
 	Reachable bool `protobuf:"varint,6,opt,name=reachable,proto3" json:"reachable,omitempty"`
 	// The same in words.
-	Text          string `protobuf:"bytes,7,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,7,opt,name=text,proto3" json:"text,omitempty"`
+	// Plants of the case that each inspection to come must look at.
+	Plants        int32 `protobuf:"varint,8,opt,name=plants,proto3" json:"plants,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Looks) Reset() {
 	*x = Looks{}
-	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	mi := &file_vernation_v1_course_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1260,7 +1532,7 @@ func (x *Looks) String() string {
 func (*Looks) ProtoMessage() {}
 
 func (x *Looks) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	mi := &file_vernation_v1_course_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1273,7 +1545,7 @@ func (x *Looks) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Looks.ProtoReflect.Descriptor instead.
 func (*Looks) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{10}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *Looks) GetNeeded() int32 {
@@ -1323,6 +1595,13 @@ func (x *Looks) GetText() string {
 		return x.Text
 	}
 	return ""
+}
+
+func (x *Looks) GetPlants() int32 {
+	if x != nil {
+		return x.Plants
+	}
+	return 0
 }
 
 // What a case still needs, computed from its history. Beside every date and chance: an estimate from laboratory
@@ -1383,14 +1662,20 @@ type Course struct {
 	// Id of the material of the sequence: the product's, or physical work that needs no product; empty where none is
 	// lawful.
 	// Output only.
-	Material      string `protobuf:"bytes,18,opt,name=material,proto3" json:"material,omitempty"`
+	Material string `protobuf:"bytes,18,opt,name=material,proto3" json:"material,omitempty"`
+	// What patch tests showed of the plants of the case.
+	// Output only.
+	Learned []*Learned `protobuf:"bytes,19,rep,name=learned,proto3" json:"learned,omitempty"`
+	// What joins follow-ups with each other and with the services of the site.
+	// Output only.
+	Links         []*Link `protobuf:"bytes,20,rep,name=links,proto3" json:"links,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Course) Reset() {
 	*x = Course{}
-	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	mi := &file_vernation_v1_course_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1402,7 +1687,7 @@ func (x *Course) String() string {
 func (*Course) ProtoMessage() {}
 
 func (x *Course) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	mi := &file_vernation_v1_course_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1415,7 +1700,7 @@ func (x *Course) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Course.ProtoReflect.Descriptor instead.
 func (*Course) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{11}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Course) GetName() string {
@@ -1544,11 +1829,25 @@ func (x *Course) GetMaterial() string {
 	return ""
 }
 
+func (x *Course) GetLearned() []*Learned {
+	if x != nil {
+		return x.Learned
+	}
+	return nil
+}
+
+func (x *Course) GetLinks() []*Link {
+	if x != nil {
+		return x.Links
+	}
+	return nil
+}
+
 var File_vernation_v1_course_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_course_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/course.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x19vernation/v1/ending.proto\x1a\x1avernation/v1/product.proto\"f\n" +
+	"\x19vernation/v1/course.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x19vernation/v1/ending.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x1avernation/v1/product.proto\"f\n" +
 	"\x04Dose\x12\x14\n" +
 	"\x05plant\x18\x01 \x01(\tR\x05plant\x12\x16\n" +
 	"\x06amount\x18\x02 \x01(\tR\x06amount\x12\x12\n" +
@@ -1585,7 +1884,7 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x11earliest_lag_days\x18\x06 \x01(\x05R\x0fearliestLagDays\x12$\n" +
 	"\x0eideal_lag_days\x18\a \x01(\x05R\fidealLagDays\x12&\n" +
 	"\x0flatest_lag_days\x18\b \x01(\x05R\rlatestLagDays\x121\n" +
-	"\x15stands_until_lag_days\x18\t \x01(\x05R\x12standsUntilLagDays\"\x83\x03\n" +
+	"\x15stands_until_lag_days\x18\t \x01(\x05R\x12standsUntilLagDays\"\xf6\x03\n" +
 	"\bFollowUp\x12\x12\n" +
 	"\x04item\x18\x01 \x01(\tR\x04item\x12.\n" +
 	"\x04kind\x18\x02 \x01(\x0e2\x1a.vernation.v1.FollowUpKindR\x04kind\x12\x16\n" +
@@ -1599,11 +1898,15 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\bapproved\x18\t \x01(\bR\bapproved\x12\x16\n" +
 	"\x06reason\x18\n" +
 	" \x01(\tR\x06reason\x12\x1a\n" +
-	"\bseverity\x18\v \x01(\x05R\bseverity\"M\n" +
+	"\bseverity\x18\v \x01(\x05R\bseverity\x12\x12\n" +
+	"\x04case\x18\f \x01(\tR\x04case\x12\x12\n" +
+	"\x04site\x18\r \x01(\tR\x04site\x12\x12\n" +
+	"\x04pest\x18\x0e \x01(\tR\x04pest\x125\n" +
+	"\tcertainty\x18\x0f \x01(\x0e2\x17.vernation.v1.CertaintyR\tcertainty\"M\n" +
 	"\n" +
 	"StageReach\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12)\n" +
-	"\x05reach\x18\x02 \x01(\x0e2\x13.vernation.v1.ReachR\x05reach\"\xfa\x02\n" +
+	"\x05reach\x18\x02 \x01(\x0e2\x13.vernation.v1.ReachR\x05reach\"\xb9\x03\n" +
 	"\x05Proof\x12\x16\n" +
 	"\x06clears\x18\x01 \x01(\bR\x06clears\x12\x1d\n" +
 	"\n" +
@@ -1617,17 +1920,29 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x06stages\x18\t \x03(\v2\x18.vernation.v1.StageReachR\x06stages\x12\x18\n" +
 	"\asources\x18\n" +
 	" \x03(\tR\asources\x12\x12\n" +
-	"\x04text\x18\v \x01(\tR\x04text\"u\n" +
+	"\x04text\x18\v \x01(\tR\x04text\x12!\n" +
+	"\fround_growth\x18\f \x01(\x01R\vroundGrowth\x12\x1a\n" +
+	"\boutgrown\x18\r \x01(\bR\boutgrown\"u\n" +
 	"\aRefusal\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x1a\n" +
 	"\bmaterial\x18\x02 \x01(\tR\bmaterial\x12\x18\n" +
 	"\areasons\x18\x03 \x03(\tR\areasons\x12\x1a\n" +
-	"\bcomputed\x18\x04 \x01(\tR\bcomputed\"p\n" +
+	"\bcomputed\x18\x04 \x01(\tR\bcomputed\"\xa4\x01\n" +
 	"\n" +
 	"Comparison\x12!\n" +
 	"\fcourse_minor\x18\x01 \x01(\x03R\vcourseMinor\x12+\n" +
 	"\x11replacement_minor\x18\x02 \x01(\x03R\x10replacementMinor\x12\x12\n" +
-	"\x04text\x18\x03 \x01(\tR\x04text\"\xae\x01\n" +
+	"\x04text\x18\x03 \x01(\tR\x04text\x122\n" +
+	"\bproposed\x18\x04 \x01(\v2\x16.vernation.v1.FollowUpR\bproposed\"\x9b\x01\n" +
+	"\x04Link\x12*\n" +
+	"\x04kind\x18\x01 \x01(\x0e2\x16.vernation.v1.LinkKindR\x04kind\x12\x12\n" +
+	"\x04from\x18\x02 \x01(\tR\x04from\x12\x0e\n" +
+	"\x02to\x18\x03 \x01(\tR\x02to\x12\x12\n" +
+	"\x04days\x18\x04 \x01(\x05R\x04days\x12/\n" +
+	"\x05hours\x18\x05 \x01(\v2\x19.google.protobuf.DurationR\x05hours\"V\n" +
+	"\aLearned\x12\x14\n" +
+	"\x05plant\x18\x01 \x01(\tR\x05plant\x125\n" +
+	"\ttolerance\x18\x02 \x01(\v2\x17.vernation.v1.ToleranceR\ttolerance\"\xc6\x01\n" +
 	"\x05Looks\x12\x16\n" +
 	"\x06needed\x18\x01 \x01(\x05R\x06needed\x12\x12\n" +
 	"\x04made\x18\x02 \x01(\x05R\x04made\x12\x19\n" +
@@ -1635,7 +1950,8 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x06chance\x18\x04 \x01(\x01R\x06chance\x12\x14\n" +
 	"\x05bound\x18\x05 \x01(\x01R\x05bound\x12\x1c\n" +
 	"\treachable\x18\x06 \x01(\bR\treachable\x12\x12\n" +
-	"\x04text\x18\a \x01(\tR\x04text\"\xb7\x06\n" +
+	"\x04text\x18\a \x01(\tR\x04text\x12\x16\n" +
+	"\x06plants\x18\b \x01(\x05R\x06plants\"\x9c\a\n" +
 	"\x06Course\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x17\n" +
 	"\x04etag\x18\x02 \x01(\tB\x03\xe0A\x03R\x04etag\x121\n" +
@@ -1657,7 +1973,9 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\vassumptions\x18\x0f \x03(\tB\x03\xe0A\x03R\vassumptions\x12\x1f\n" +
 	"\bcautions\x18\x10 \x03(\tB\x03\xe0A\x03R\bcautions\x12(\n" +
 	"\rchance_missed\x18\x11 \x01(\x01B\x03\xe0A\x03R\fchanceMissed\x12\x1f\n" +
-	"\bmaterial\x18\x12 \x01(\tB\x03\xe0A\x03R\bmaterial:Q\xeaAN\n" +
+	"\bmaterial\x18\x12 \x01(\tB\x03\xe0A\x03R\bmaterial\x124\n" +
+	"\alearned\x18\x13 \x03(\v2\x15.vernation.v1.LearnedB\x03\xe0A\x03R\alearned\x12-\n" +
+	"\x05links\x18\x14 \x03(\v2\x12.vernation.v1.LinkB\x03\xe0A\x03R\x05links:Q\xeaAN\n" +
 	"\x10vernation/Course\x12)businesses/{business}/cases/{case}/course*\acourses2\x06course*\xbb\x03\n" +
 	"\fFollowUpKind\x12\x1e\n" +
 	"\x1aFOLLOW_UP_KIND_UNSPECIFIED\x10\x00\x12\x1e\n" +
@@ -1690,7 +2008,15 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x11REACH_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rREACH_REACHED\x10\x01\x12\x10\n" +
 	"\fREACH_PARTLY\x10\x02\x12\x10\n" +
-	"\fREACH_SPARED\x10\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\fREACH_SPARED\x10\x03*\xb7\x01\n" +
+	"\bLinkKind\x12\x19\n" +
+	"\x15LINK_KIND_UNSPECIFIED\x10\x00\x12\x17\n" +
+	"\x13LINK_KIND_LEAST_LAG\x10\x01\x12\x13\n" +
+	"\x0fLINK_KIND_AFTER\x10\x02\x12\x13\n" +
+	"\x0fLINK_KIND_NEEDS\x10\x03\x12\x18\n" +
+	"\x14LINK_KIND_SAME_VISIT\x10\x04\x12\x18\n" +
+	"\x14LINK_KIND_INSTEAD_OF\x10\x05\x12\x19\n" +
+	"\x15LINK_KIND_NO_LEACHING\x10\x06B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_course_proto_rawDescOnce sync.Once
@@ -1704,60 +2030,72 @@ func file_vernation_v1_course_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_course_proto_rawDescData
 }
 
-var file_vernation_v1_course_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
-var file_vernation_v1_course_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_vernation_v1_course_proto_enumTypes = make([]protoimpl.EnumInfo, 5)
+var file_vernation_v1_course_proto_msgTypes = make([]protoimpl.MessageInfo, 14)
 var file_vernation_v1_course_proto_goTypes = []any{
 	(FollowUpKind)(0),           // 0: vernation.v1.FollowUpKind
 	(WayKind)(0),                // 1: vernation.v1.WayKind
 	(PartKind)(0),               // 2: vernation.v1.PartKind
 	(Reach)(0),                  // 3: vernation.v1.Reach
-	(*Dose)(nil),                // 4: vernation.v1.Dose
-	(*Use)(nil),                 // 5: vernation.v1.Use
-	(*Part)(nil),                // 6: vernation.v1.Part
-	(*Way)(nil),                 // 7: vernation.v1.Way
-	(*Due)(nil),                 // 8: vernation.v1.Due
-	(*FollowUp)(nil),            // 9: vernation.v1.FollowUp
-	(*StageReach)(nil),          // 10: vernation.v1.StageReach
-	(*Proof)(nil),               // 11: vernation.v1.Proof
-	(*Refusal)(nil),             // 12: vernation.v1.Refusal
-	(*Comparison)(nil),          // 13: vernation.v1.Comparison
-	(*Looks)(nil),               // 14: vernation.v1.Looks
-	(*Course)(nil),              // 15: vernation.v1.Course
-	(Method)(0),                 // 16: vernation.v1.Method
-	(EntryKind)(0),              // 17: vernation.v1.EntryKind
-	(*durationpb.Duration)(nil), // 18: google.protobuf.Duration
-	(*Window)(nil),              // 19: vernation.v1.Window
-	(*Ending)(nil),              // 20: vernation.v1.Ending
+	(LinkKind)(0),               // 4: vernation.v1.LinkKind
+	(*Dose)(nil),                // 5: vernation.v1.Dose
+	(*Use)(nil),                 // 6: vernation.v1.Use
+	(*Part)(nil),                // 7: vernation.v1.Part
+	(*Way)(nil),                 // 8: vernation.v1.Way
+	(*Due)(nil),                 // 9: vernation.v1.Due
+	(*FollowUp)(nil),            // 10: vernation.v1.FollowUp
+	(*StageReach)(nil),          // 11: vernation.v1.StageReach
+	(*Proof)(nil),               // 12: vernation.v1.Proof
+	(*Refusal)(nil),             // 13: vernation.v1.Refusal
+	(*Comparison)(nil),          // 14: vernation.v1.Comparison
+	(*Link)(nil),                // 15: vernation.v1.Link
+	(*Learned)(nil),             // 16: vernation.v1.Learned
+	(*Looks)(nil),               // 17: vernation.v1.Looks
+	(*Course)(nil),              // 18: vernation.v1.Course
+	(Method)(0),                 // 19: vernation.v1.Method
+	(EntryKind)(0),              // 20: vernation.v1.EntryKind
+	(*durationpb.Duration)(nil), // 21: google.protobuf.Duration
+	(*Window)(nil),              // 22: vernation.v1.Window
+	(Certainty)(0),              // 23: vernation.v1.Certainty
+	(*Tolerance)(nil),           // 24: vernation.v1.Tolerance
+	(*Ending)(nil),              // 25: vernation.v1.Ending
 }
 var file_vernation_v1_course_proto_depIdxs = []int32{
-	16, // 0: vernation.v1.Use.method:type_name -> vernation.v1.Method
-	4,  // 1: vernation.v1.Use.doses:type_name -> vernation.v1.Dose
-	17, // 2: vernation.v1.Use.entry:type_name -> vernation.v1.EntryKind
-	18, // 3: vernation.v1.Use.keep_out:type_name -> google.protobuf.Duration
-	18, // 4: vernation.v1.Use.keep_out_unventilated:type_name -> google.protobuf.Duration
+	19, // 0: vernation.v1.Use.method:type_name -> vernation.v1.Method
+	5,  // 1: vernation.v1.Use.doses:type_name -> vernation.v1.Dose
+	20, // 2: vernation.v1.Use.entry:type_name -> vernation.v1.EntryKind
+	21, // 3: vernation.v1.Use.keep_out:type_name -> google.protobuf.Duration
+	21, // 4: vernation.v1.Use.keep_out_unventilated:type_name -> google.protobuf.Duration
 	2,  // 5: vernation.v1.Part.kind:type_name -> vernation.v1.PartKind
-	18, // 6: vernation.v1.Part.takes:type_name -> google.protobuf.Duration
-	19, // 7: vernation.v1.Part.windows:type_name -> vernation.v1.Window
-	5,  // 8: vernation.v1.Part.use:type_name -> vernation.v1.Use
+	21, // 6: vernation.v1.Part.takes:type_name -> google.protobuf.Duration
+	22, // 7: vernation.v1.Part.windows:type_name -> vernation.v1.Window
+	6,  // 8: vernation.v1.Part.use:type_name -> vernation.v1.Use
 	1,  // 9: vernation.v1.Way.kind:type_name -> vernation.v1.WayKind
-	6,  // 10: vernation.v1.Way.parts:type_name -> vernation.v1.Part
-	18, // 11: vernation.v1.Way.most_away:type_name -> google.protobuf.Duration
+	7,  // 10: vernation.v1.Way.parts:type_name -> vernation.v1.Part
+	21, // 11: vernation.v1.Way.most_away:type_name -> google.protobuf.Duration
 	0,  // 12: vernation.v1.FollowUp.kind:type_name -> vernation.v1.FollowUpKind
-	7,  // 13: vernation.v1.FollowUp.ways:type_name -> vernation.v1.Way
-	8,  // 14: vernation.v1.FollowUp.due:type_name -> vernation.v1.Due
-	3,  // 15: vernation.v1.StageReach.reach:type_name -> vernation.v1.Reach
-	10, // 16: vernation.v1.Proof.stages:type_name -> vernation.v1.StageReach
-	20, // 17: vernation.v1.Course.ending:type_name -> vernation.v1.Ending
-	12, // 18: vernation.v1.Course.refusals:type_name -> vernation.v1.Refusal
-	11, // 19: vernation.v1.Course.proof:type_name -> vernation.v1.Proof
-	9,  // 20: vernation.v1.Course.follow_ups:type_name -> vernation.v1.FollowUp
-	13, // 21: vernation.v1.Course.replacement:type_name -> vernation.v1.Comparison
-	14, // 22: vernation.v1.Course.looks:type_name -> vernation.v1.Looks
-	23, // [23:23] is the sub-list for method output_type
-	23, // [23:23] is the sub-list for method input_type
-	23, // [23:23] is the sub-list for extension type_name
-	23, // [23:23] is the sub-list for extension extendee
-	0,  // [0:23] is the sub-list for field type_name
+	8,  // 13: vernation.v1.FollowUp.ways:type_name -> vernation.v1.Way
+	9,  // 14: vernation.v1.FollowUp.due:type_name -> vernation.v1.Due
+	23, // 15: vernation.v1.FollowUp.certainty:type_name -> vernation.v1.Certainty
+	3,  // 16: vernation.v1.StageReach.reach:type_name -> vernation.v1.Reach
+	11, // 17: vernation.v1.Proof.stages:type_name -> vernation.v1.StageReach
+	10, // 18: vernation.v1.Comparison.proposed:type_name -> vernation.v1.FollowUp
+	4,  // 19: vernation.v1.Link.kind:type_name -> vernation.v1.LinkKind
+	21, // 20: vernation.v1.Link.hours:type_name -> google.protobuf.Duration
+	24, // 21: vernation.v1.Learned.tolerance:type_name -> vernation.v1.Tolerance
+	25, // 22: vernation.v1.Course.ending:type_name -> vernation.v1.Ending
+	13, // 23: vernation.v1.Course.refusals:type_name -> vernation.v1.Refusal
+	12, // 24: vernation.v1.Course.proof:type_name -> vernation.v1.Proof
+	10, // 25: vernation.v1.Course.follow_ups:type_name -> vernation.v1.FollowUp
+	14, // 26: vernation.v1.Course.replacement:type_name -> vernation.v1.Comparison
+	17, // 27: vernation.v1.Course.looks:type_name -> vernation.v1.Looks
+	16, // 28: vernation.v1.Course.learned:type_name -> vernation.v1.Learned
+	15, // 29: vernation.v1.Course.links:type_name -> vernation.v1.Link
+	30, // [30:30] is the sub-list for method output_type
+	30, // [30:30] is the sub-list for method input_type
+	30, // [30:30] is the sub-list for extension type_name
+	30, // [30:30] is the sub-list for extension extendee
+	0,  // [0:30] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_course_proto_init() }
@@ -1767,14 +2105,16 @@ func file_vernation_v1_course_proto_init() {
 	}
 	file_vernation_v1_calendar_proto_init()
 	file_vernation_v1_ending_proto_init()
+	file_vernation_v1_finding_proto_init()
+	file_vernation_v1_plant_proto_init()
 	file_vernation_v1_product_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_course_proto_rawDesc), len(file_vernation_v1_course_proto_rawDesc)),
-			NumEnums:      4,
-			NumMessages:   12,
+			NumEnums:      5,
+			NumMessages:   14,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -84,7 +84,7 @@ func (t *telling) labelUse(a application) {
 
 // intervalKnown: applied though nobody knows when people may come back.
 func (t *telling) intervalKnown(a application) {
-	if _, _, known := t.interval(a.product, a.area); !known {
+	if _, known := t.term(a.product, a.area); !known {
 		t.breach(a, scheduler.RuleLabel, "the interval before entry of %s is not known: read it from the label; none is assumed, and nobody can be told when people may enter", a.product.Name)
 	}
 }

@@ -28,7 +28,7 @@ func Course(names Names, of firm.Case, c course.Course) *vernationv1.Course {
 		}),
 		Proof:        proof(c.Proof),
 		FollowUps:    FollowUps(names, c.FollowUps),
-		Replacement:  comparison(c.Replacement),
+		Replacement:  comparison(names, c.Replacement),
 		ExpectedLeft: c.ExpectedLeft,
 		ChanceFree:   c.ChanceFree,
 		ChanceMissed: c.ChanceMissed,
@@ -36,6 +36,16 @@ func Course(names Names, of firm.Case, c course.Course) *vernationv1.Course {
 		Advice:       slices.Clone(c.Advice),
 		Assumptions:  slices.Clone(c.Assumptions),
 		Cautions:     slices.Clone(c.Cautions),
+		Links:        each(c.Links, link),
+		Learned: each(c.Learned, func(l course.Learned) *vernationv1.Learned {
+			return &vernationv1.Learned{Plant: names.Plant(l.Plant), Tolerance: tolerance(l.Tolerance)}
+		}),
+	}
+}
+
+func link(l course.Link) *vernationv1.Link {
+	return &vernationv1.Link{
+		Kind: linkKinds.enum(l.Kind), From: string(l.From), To: string(l.To), Days: int32(l.Days), Hours: Duration(l.Hours),
 	}
 }
 
@@ -51,8 +61,10 @@ func proof(p course.Proof) *vernationv1.Proof {
 		CeilingFarDays:  int32(p.CeilingFar),
 		Stages: slices.Concat(
 			stageReaches(p.Reached, catalogue.Reached), stageReaches(p.PartlyReached, catalogue.Partly), stageReaches(p.Spared, catalogue.Spared)),
-		Sources: slices.Clone(p.Sources),
-		Text:    p.Text,
+		Sources:     slices.Clone(p.Sources),
+		Text:        p.Text,
+		RoundGrowth: p.RoundGrowth,
+		Outgrown:    p.Outgrown,
 	}
 }
 
@@ -62,14 +74,18 @@ func stageReaches(stages []catalogue.StageID, reach catalogue.Reach) []*vernatio
 	})
 }
 
-func comparison(c course.Comparison) *vernationv1.Comparison {
-	return &vernationv1.Comparison{CourseMinor: int64(c.Course), ReplacementMinor: int64(c.Replacement), Text: c.Text}
+func comparison(names Names, c course.Comparison) *vernationv1.Comparison {
+	m := &vernationv1.Comparison{CourseMinor: int64(c.Course), ReplacementMinor: int64(c.Replacement), Text: c.Text}
+	if c.Proposed != nil {
+		m.Proposed = FollowUp(names, *c.Proposed)
+	}
+	return m
 }
 
 func looks(l course.Looks) *vernationv1.Looks {
 	return &vernationv1.Looks{
 		Needed: int32(l.Needed), Made: int32(l.Made), FirstOn: l.FirstOn.String(),
-		Chance: l.Chance, Bound: l.Bound, Reachable: l.Reachable, Text: l.Text,
+		Chance: l.Chance, Bound: l.Bound, Reachable: l.Reachable, Text: l.Text, Plants: int32(l.Plants),
 	}
 }
 
@@ -92,6 +108,10 @@ func FollowUp(names Names, f course.FollowUp) *vernationv1.FollowUp {
 		Approved:          f.Approved,
 		Reason:            f.Reason,
 		Severity:          int32(f.Severity),
+		Case:              names.Case(f.Case),
+		Site:              names.Site(f.Site),
+		Pest:              string(f.Pest),
+		Certainty:         certainties.enum(f.Certainty),
 	}
 }
 

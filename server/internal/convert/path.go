@@ -39,6 +39,8 @@ var contractNames = map[string]string{
 	"plant.name":                      "display_name",
 	"plant.replacement":               "replacement_minor",
 	"plant.tolerance":                 "tolerances",
+	"plant.owner_consents.by":         "consented_by",
+	"plant.owner_consents.on":         "consented_on",
 	"product.id":                      "product_id",
 	"product.name":                    "display_name",
 	"product.packs.name":              "display_name",

@@ -51,7 +51,8 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d := openDesk(t)
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(siteRefusals, plantRefusals, productRefusals, technicianRefusals, findingRefusals, caseRefusals) {
+	for _, r := range slices.Concat(siteRefusals, plantRefusals, plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, wishRefusals, findingRefusals,
+		caseRefusals, decisionRefusals) {
 		err := r.call(d)
 		if err == nil {
 			t.Errorf("%s is not refused for %s", r.method, r.reason)
@@ -62,7 +63,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "site", "plant", "product", "technician", "finding", "case") {
+	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -86,6 +87,9 @@ func (d *desk) prepareRefusals(t *testing.T) {
 		}
 	}
 	d.end(t, "ended")
+	d.tell(t, "known", "2026-03-02 06:00", func(e *vernationv1.PlantEvent) {
+		e.Gone = &vernationv1.PlantsGone{Plants: d.plantNames("lily-reading"), Way: vernationv1.GoneWay_GONE_WAY_DISCARDED}
+	})
 }
 
 // newSite calls CreateSite with a change that cannot be right.
