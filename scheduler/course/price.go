@@ -117,7 +117,7 @@ func (x pricing) table(item, ideal, length int) []quantity.Money {
 	// What comes before the item is the same for each of its days, and so is what comes after it, counted from it.
 	before := x.model.begin(x.start)
 	x.model.live(&before, x.days[:first], on)
-	after := x.model.back(make([]float64, len(x.model.steps)), x.days[first:], last, on)
+	after := x.model.back(make([]float64, len(x.model.steps)), x.days, last, on)
 	end := func(late int) (insectDays, chance float64) {
 		days := slices.Clone(x.days)
 		for i := first; i < len(days); i++ {
@@ -128,7 +128,7 @@ func (x pricing) table(item, ideal, length int) []quantity.Money {
 		gone := slices.Clone(after)
 		if on+late > 0 {
 			gone, _ = x.model.lines(gone, make([]float64, len(gone)))
-			gone = x.model.back(gone, days[:first], on+late-1, 0)
+			gone = x.model.back(gone, days, on+late-1, 0)
 		}
 		return brood.out.insectDays, x.model.free(x.start, gone, x.plants, x.policy.MostChance)
 	}
