@@ -216,8 +216,8 @@ func (s *story) livesInSoil() bool {
 }
 
 // noLeaching marks the waterings of the plants while nothing may run through their pots.
-func (b *builder) noLeaching(f FollowUp, plants []site.Plant) {
-	days := b.s.leachDays(b.p.material, plants)
+func (b *builder) noLeaching(by *candidate, f FollowUp, plants []site.Plant) {
+	days := b.s.leachDays(by.material, plants)
 	if days == 0 {
 		return
 	}
@@ -237,45 +237,5 @@ func (b *builder) stillNoLeaching() {
 		for _, service := range s.waters(s.plants) {
 			b.course.Links = append(b.course.Links, Link{Kind: Not, From: m.followUp, To: ItemID(service.ID), Days: days})
 		}
-	}
-}
-
-// cover asks for weekly work on the leaves from the first application of a slow systemic until it takes effect.
-func (b *builder) cover(first ItemID, on civil.Date) {
-	every := max(1, b.s.in.Policy.LookEveryDays)
-	b.washings(chain(first, every, every, 2*every), on.AddDays(every), on)
-}
-
-// stillCover goes on with the work on the leaves after a slow systemic that was really applied.
-func (b *builder) stillCover() {
-	s := b.s
-	last, going := b.p.sequences[0].last()
-	if !going {
-		return
-	}
-	every := max(1, s.in.Policy.LookEveryDays)
-	next := last.AddDays(every)
-	for _, event := range s.history.Events {
-		if event.Done != nil && kindOf(event.Done.FollowUp) == KindLeafWashing && s.dateOf(event.At) >= last {
-			next = max(next, s.dateOf(event.At).AddDays(every))
-		}
-	}
-	next = max(next, s.today(), s.dueAgain(KindLeafWashing))
-	b.washings(window{earliest: max(s.today(), s.dueAgain(KindLeafWashing)), ideal: next, latest: next.AddDays(every)}.due(), next, last)
-}
-
-// washings are weekly from a day on, until what was applied on another takes effect.
-func (b *builder) washings(due Due, next, applied civil.Date) {
-	s, after := b.s, b.p.material.TakesEffectAfter
-	if after == nil || !b.p.material.Systemic {
-		return
-	}
-	every := max(1, s.in.Policy.LookEveryDays)
-	for until := applied.AddDays(wholeDays(after.Far)); next <= until; next = next.AddDays(every) {
-		f := b.item(KindLeafWashing, s.plants, s.work(s.plants, func(in []site.Plant) float64 {
-			return float64(s.in.Policy.InspectMinutes * count(in))
-		}), due, fmt.Sprintf("contact cover: wash or wipe off what lives on the leaves; %s takes effect only after %s", b.p.material.Name, rangeText(*after)))
-		f.Expected = next
-		due = chain(b.add(f), every, every, 2*every)
 	}
 }

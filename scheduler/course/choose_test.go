@@ -87,11 +87,11 @@ func refusalsByPlace() []refusal {
 		{"cap a year", func(in *course.Input) {
 			labelOf(in).MostAYear = 1
 			*in = with(*in, sprayed("s", "soap-s", date("2026-02-20"), "", "O-a"))
-		}, "allows 1 applications a year"},
+		}, "allows 1 application a year"},
 		{"cap in a row", func(in *course.Input) {
 			labelOf(in).MostInRow = 1
 			*in = with(*in, sprayed("s", "soap-s", date("2026-02-20"), "", "O-a"))
-		}, "allows 1 applications in a row"},
+		}, "allows 1 application in a row"},
 	}
 }
 

@@ -107,7 +107,6 @@ func (s *story) treat(c *Course) {
 		}
 	}
 	s.adviseOthers(c, p, lawful[1:])
-	capped := s.cap(p)
 	whole, _ := p.whole()
 	c.Run, c.Chosen, c.Material = whole.run, p.product.ID, p.material.ID
 	c.Advice = append(c.Advice, p.notes...)
@@ -121,7 +120,7 @@ func (s *story) treat(c *Course) {
 	s.adviseLiving(c, p)
 	s.adviseWater(c, p)
 	c.Advice = append(c.Advice, p.material.Advice...)
-	c.Proof = s.prove(p, capped)
+	c.Proof = s.prove(p)
 	s.estimate(c, p)
 	looks, ended := planLooks(s, whole, c.ChanceFree, p.effectDays())
 	c.Looks, c.Ended = looks, ended
@@ -141,7 +140,6 @@ func (s *story) build(c *Course, p *candidate) {
 		b.lookAfterAbove()
 	}
 	b.stillNoLeaching()
-	b.stillCover()
 	last := b.applications()
 	whole, _ := p.whole()
 	until := whole.lastOn
@@ -176,18 +174,6 @@ func (s *story) untreatable(c *Course) {
 	due := window{earliest: s.today(), ideal: s.today(), latest: s.today().AddDays(s.in.Policy.LookEveryDays)}.due()
 	b.add(b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, "look at the infested plants: nothing may be applied, people decide what follows"))
 	s.assume(c, nil)
-}
-
-// cap cuts the sequence to what the label still allows and says whether it did.
-func (s *story) cap(p *candidate) bool {
-	capped := false
-	for _, q := range p.sequences {
-		if left := s.capLeft(p, q.plants); q.needed > left {
-			q.lastOn = q.lastOn.AddDays(-(q.needed - left) * q.timing.lag)
-			q.needed, capped = left, true
-		}
-	}
-	return capped
 }
 
 // estimate runs the model over the sequences on their ideal days.

@@ -87,16 +87,51 @@ func newPricing(s *story, q *sequence, p *candidate) pricing {
 	x := pricing{model: s.modelOf(p), policy: policy, plants: count(q.plants), made: len(q.rounds)}
 	x.start = policy.StartPerPlant[severity] * float64(x.plants)
 	x.model.most = policy.StartPerPlant[worstSeverity] * float64(x.plants) // a heavy infestation is all that plants carry
+	own := applicationCost(policy, s.waysFor(p, q.plants)[0])
+	runCost := own * quantity.Money(len(q.rounds))
 	for _, round := range q.rounds {
 		x.days = append(x.days, round.on.DaysSince(q.beganOn))
+		s.killsBy(&x.model, p, round.material)
 	}
-	for i := range q.needed {
-		x.days = append(x.days, q.lastOn.DaysSince(q.beganOn)-(q.needed-1-i)*q.timing.lag)
+	for _, one := range q.planned {
+		x.days = append(x.days, one.on.DaysSince(q.beganOn))
+		if one.by == p {
+			runCost += own
+		} else {
+			runCost += applicationCost(policy, s.waysFor(one.by, q.plants)[0])
+		}
+		s.killsBy(&x.model, p, one.by.material.ID)
 	}
-	runCost := applicationCost(policy, s.waysFor(p, q.plants)[0]) * quantity.Money(len(x.days))
 	x.lossMoney = float64(runCost) + float64(valueOf(s.in.Catalogue, q.plants))*policy.LossShareBySeverity[severity]
 	x.spread = policy.SpreadPerInsectDay * float64(valueOf(s.in.Catalogue, s.neighbours))
 	return x
+}
+
+// killsBy adds to a candidate's model the next application, of a material: what the proof does not count kills nothing. What the
+// coverage of any of them misses is taken to be missed by all.
+func (s *story) killsBy(model *cohort, p *candidate, material catalogue.MaterialID) {
+	shares := model.killing()
+	used, known := s.in.Catalogue.Materials[material]
+	switch {
+	case material == p.material.ID:
+	case !known:
+		clear(shares)
+	default:
+		other := s.modelWith(used, p.hand)
+		shares = other.killing()
+		model.missed = max(model.missed, other.missed)
+	}
+	model.kills = append(model.kills, shares)
+}
+
+// modelWith is the model of a material at the case's temperatures.
+func (s *story) modelWith(material catalogue.Material, hand *catalogue.Material) cohort {
+	if m, ok := s.cohorts[material.ID]; ok {
+		return m
+	}
+	m := newCohort(s.in.Catalogue, s.pest, material, hand, s.season())
+	s.cohorts[material.ID] = m
+	return m
 }
 
 // end is the model's outcome when all is done on its day.

@@ -11,9 +11,9 @@ import (
 )
 
 // prove says what the propagation of ages says about the candidate's sequence.
-func (s *story) prove(p *candidate, capped bool) Proof {
+func (s *story) prove(p *candidate) Proof {
 	q, applications := p.whole()
-	t := q.timing
+	t, capped := q.timing, q.capped != ""
 	proof := Proof{
 		Clears: t.clears && !capped && !p.outgrown(), HoldsDown: t.holds && t.stop == "", Applications: applications,
 		RoundGrowth: roundTo(p.grows, 3), Outgrown: p.outgrown(),
@@ -28,7 +28,7 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 	if t.near > 0 {
 		proof.Sources = append(proof.Sources, fmt.Sprintf("repeats of %s: %d to %d days (%s)", p.material.Name, t.near, t.far, standingText(t.ceiling.Source, t.ceiling.Standing)))
 	}
-	proof.Text = s.proofText(p, capped)
+	proof.Text = s.proofText(p)
 	switch {
 	case p.outgrown():
 		proof.Text += "; " + s.outgrownText(p)
@@ -91,7 +91,7 @@ func (s *story) moreRounds(p *candidate) string {
 // mostNamed is how many other materials a sentence names.
 const mostNamed = 4
 
-func (s *story) proofText(p *candidate, capped bool) string {
+func (s *story) proofText(p *candidate) string {
 	q, applications := p.whole()
 	t := q.timing
 	total := plural(applications, "application")
@@ -99,12 +99,15 @@ func (s *story) proofText(p *candidate, capped bool) string {
 	switch {
 	case t.stop != "":
 		return t.stop + "; the course goes on with what is needed now and is counted again when it is warmer or cooler"
-	case capped:
-		return fmt.Sprintf("the label's caps end the sequence after %s: it cannot clear it with this product alone; plan another for what follows", total)
+	case q.capped != "":
+		return s.cappedText(p, q, total)
 	case t.holds:
 		return s.holdText(p, t, total, day)
 	}
 	leave := fmt.Sprintf("%s every %s, the last on day %d, leave", total, plural(t.lag, "day"), day)
+	if products := p.products(); products != "" {
+		leave = fmt.Sprintf("%s, the last on day %d (%s), leave", total, day, products)
+	}
 	if applications == 1 {
 		leave = total + " leaves"
 	}
@@ -142,23 +145,29 @@ func (s *story) holdText(p *candidate, t timing, total string, day int) string {
 	return fmt.Sprintf("%s. %s, the last on day %d: %s. What would clear it: %s", why, total, day, until, clears)
 }
 
-// applicationReason says why an application is due then, in words for a plant person.
-func (b *builder) applicationReason(n need) string {
-	s, q, i, w, approval := b.s, n.in.q, n.i, n.in.window, n.in.why
-	t := q.timing
+// applicationReason says why an application is due then, in words for a plant person; approval is why it is not approved.
+func (b *builder) applicationReason(n need, approval string) string {
+	s, q, i := b.s, n.in.q, n.i
 	number := len(q.rounds) + i + 1
-	text := fmt.Sprintf("application %d of %d of %s", number, len(q.rounds)+q.needed, b.p.material.Name)
+	text := fmt.Sprintf("application %d of %d of %s", number, len(q.rounds)+q.needed, n.by.material.Name)
+	if q.products() != "" {
+		text = fmt.Sprintf("application %d of %d, of %s", number, len(q.rounds)+q.needed, n.by.material.Name)
+	}
 	switch before, ok := q.last(); {
 	case i == 0 && q.expired:
 		text += ": a new run, since the one before stood no longer; due today"
 	case i == 0 && !ok:
-		text += fmt.Sprintf(": severity %d (%s), %s on %s", s.severity, s.pest.Severity[s.severity], words(string(b.p.material.Method)), plantNames(q.plants))
+		text += fmt.Sprintf(": severity %d (%s), %s on %s", s.severity, s.pest.Severity[s.severity], words(string(n.by.material.Method)), plantNames(q.plants))
+	case i == 0 && q.rounds[len(q.rounds)-1].used != n.by.material.ID:
+		text += fmt.Sprintf(", after %s: %s", s.in.Catalogue.Materials[q.rounds[len(q.rounds)-1].used].Name, s.whyThisLag(n.by.timing, q.lags, before))
 	case i == 0:
-		text += ": " + s.whyThisLag(t, before)
+		text += ": " + s.whyThisLag(n.by.timing, q.lags, before)
+	case n.why != "":
+		text += fmt.Sprintf(", after %s: %s; %s", q.planned[i-1].by.material.Name, n.why, s.whyThisLag(n.by.timing, n.lags, q.planned[i-1].on))
 	default:
-		text += ": " + s.whyThisLag(t, w.ideal.AddDays((i-1)*t.lag))
+		text += ": " + s.whyThisLag(n.by.timing, n.lags, q.planned[i-1].on)
 	}
-	if i == q.needed-1 && number > 1 {
+	if i == q.needed-1 && number > 1 && q.capped == "" {
 		text += "; " + s.whyLast(q)
 	}
 	if approval != "" {
@@ -168,12 +177,14 @@ func (b *builder) applicationReason(n need) string {
 }
 
 // whyThisLag says what grows out of reach after the application before.
-func (s *story) whyThisLag(t timing, before civil.Date) string {
+func (s *story) whyThisLag(t timing, l lags, before civil.Date) string {
 	young := "what hatched"
 	if len(t.reached) > 0 {
 		young = stageNames(s.pest, t.reached[:1])
 	}
 	switch {
+	case l.ideal > t.lag:
+		return fmt.Sprintf("%s after %s, which the labels ask for between the two", plural(l.ideal, "day"), before.Short())
 	case t.holds && t.greatest <= 0:
 		return fmt.Sprintf("%s after %s, the label's least lag", plural(t.lag, "day"), before.Short())
 	case t.holds:

@@ -67,7 +67,7 @@ func TestCourse_WhatAnotherCaseAppliedToThePlantCountsForIt(t *testing.T) {
 		t.Errorf("next %s from %v, want M/application/1/2 from 10 March", next.ID, next.Due.EarliestOn)
 	}
 	in.Products[0].Label.MostInRow = 1
-	if got := strings.Join(refusalOf(compute(t, in), "soap-s"), "; "); !strings.Contains(got, "allows 1 applications in a row and 1 were made") {
+	if got := strings.Join(refusalOf(compute(t, in), "soap-s"), "; "); !strings.Contains(got, "allows 1 application in a row and 1 were made") {
 		t.Errorf("the cap is not the plant's: %q", got)
 	}
 }
