@@ -41,5 +41,5 @@ func (s *story) cardsFirst(c *Course, caught int) {
 	b.suspicion()
 	c.Looks = Looks{Needed: leastLooks, Made: min(len(s.cleanLooks()), leastLooks), FirstOn: s.today(), Bound: s.in.Policy.ClearBound, Reachable: true,
 		Text: fmt.Sprintf("%s without a find and with empty cards, %s apart: then people may end it", plural(leastLooks, "inspection"), plural(s.hatching(), "day"))}
-	s.assume(c, nil)
+	s.assume(c)
 }

@@ -83,7 +83,7 @@ func (s *story) suspect(c *Course) {
 	b.propose()
 	c.Looks = Looks{Needed: leastLooks, Made: min(len(clean), leastLooks), FirstOn: s.today(), Bound: s.in.Policy.ClearBound, Reachable: true,
 		Text: fmt.Sprintf("%s without a find, %s apart, end the suspicion", plural(leastLooks, "inspection"), plural(s.hatching(), "day"))}
-	s.assume(c, nil)
+	s.assume(c)
 }
 
 // treat is the course of a confirmed pest.
@@ -109,24 +109,31 @@ func (s *story) treat(c *Course) {
 	s.adviseOthers(c, p, lawful[1:])
 	whole, _ := p.whole()
 	c.Run, c.Chosen, c.Material = whole.run, p.product.ID, p.material.ID
+	s.addTurns(c, p)
 	c.Advice = append(c.Advice, p.notes...)
 	c.Advice = append(c.Advice, p.wayNotes...)
-	for _, condition := range p.conditions {
-		c.Advice = append(c.Advice, "on the visit: "+condition)
-	}
 	s.adviseNotice(c, p)
 	s.adviseRotation(c, p, lawful[1:])
 	s.adviseApart(c, p)
-	s.adviseLiving(c, p)
-	s.adviseWater(c, p)
-	c.Advice = append(c.Advice, p.material.Advice...)
+	for _, used := range p.users() {
+		for _, condition := range used.conditions {
+			addOnce(&c.Advice, "on the visit: "+condition)
+		}
+		s.adviseLiving(c, used)
+		s.adviseWater(c, used)
+		for _, text := range used.material.Advice {
+			addOnce(&c.Advice, text)
+		}
+	}
 	c.Proof = s.prove(p)
 	s.estimate(c, p)
 	looks, ended := planLooks(s, whole, c.ChanceFree, p.effectDays())
 	c.Looks, c.Ended = looks, ended
 	c.Replacement = compareReplacement(s, p)
-	s.addCautions(c, p)
-	s.assume(c, p)
+	for _, used := range p.users() {
+		s.addCautions(c, used)
+	}
+	s.assume(c, p.users()...)
 	if ended == nil {
 		s.build(c, p)
 	}
@@ -173,21 +180,24 @@ func (s *story) untreatable(c *Course) {
 	b.traps(until, s.today())
 	due := window{earliest: s.today(), ideal: s.today(), latest: s.today().AddDays(s.in.Policy.LookEveryDays)}.due()
 	b.add(b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, "look at the infested plants: nothing may be applied, people decide what follows"))
-	s.assume(c, nil)
+	s.assume(c)
 }
 
 // estimate runs the model over the sequences on their ideal days.
 func (s *story) estimate(c *Course, p *candidate) {
-	start, left, free, missed := 0.0, 0.0, 1.0, 1.0
+	start, left, covered, free, missed := 0.0, 0.0, 0.0, 1.0, 1.0
 	for _, q := range p.sequences {
 		x := newPricing(s, q, p)
 		x.policy.MostChance = 1 // capped once, over all plants
 		out, chance := x.end()
-		start, left, free = start+x.start, left+out.all, free*chance
+		start, left, covered, free = start+x.start, left+out.all, covered+out.covered, free*chance
 		missed *= math.Pow(1-x.model.missed, float64(x.plants))
 	}
 	if start > 0 {
 		c.ExpectedLeft = roundTo(left/start, 4)
+	}
+	if left > 0 {
+		c.LeftHidden = roundTo(1-covered/left, 4)
 	}
 	c.ChanceFree, c.ChanceMissed = roundTo(min(free, s.in.Policy.MostChance), 4), roundTo(1-missed, 4)
 }
@@ -239,6 +249,9 @@ func addMonths(d civil.Date, months int) civil.Date {
 func (s *story) adviseOthers(c *Course, chosen *candidate, others []*candidate) {
 	for _, p := range others {
 		why := "lawful too"
+		if slices.Contains(chosen.users(), p) {
+			why = "lawful too, and used here beside it or in its turn"
+		}
 		if s.fits(p.material.Method) > s.fits(chosen.material.Method) {
 			why = fmt.Sprintf("lawful, but not the method for severity %d (%s)", s.severity, s.pest.Severity[s.severity])
 		}
@@ -271,47 +284,77 @@ func (s *story) adviseNotice(c *Course, p *candidate) {
 	c.Advice = append(c.Advice, fmt.Sprintf("notice of an application: %s hours before (%s)", number(lead.Hours(), 1), text))
 }
 
-// assume lists the figures behind the course that are assumptions, from memory or placeholders.
-func (s *story) assume(c *Course, p *candidate) {
-	weak := func(standing catalogue.Standing) bool {
-		return standing == catalogue.Assumption || standing == catalogue.FromMemory
+// addOnce adds a text that does not stand there yet.
+func addOnce(all *[]string, text string) {
+	if !slices.Contains(*all, text) {
+		*all = append(*all, text)
 	}
+}
+
+// addTurns tells where the sequences turn to another product, in order of time, and what covers them.
+func (s *story) addTurns(c *Course, p *candidate) {
+	for _, q := range p.sequences {
+		for _, one := range q.turns() {
+			t := one.by.timing
+			turn := Turn{On: one.on, Product: one.by.product.ID, Material: one.by.material.ID, Plants: ids(q.plants), Reason: one.why,
+				Reached: t.reached, PartlyReached: t.partlyReached, Spared: t.unmet}
+			c.Turns = append(c.Turns, turn)
+		}
+	}
+	slices.SortStableFunc(c.Turns, func(x, y Turn) int { return int(x.On - y.On) })
+	if p.cover != nil {
+		c.Cover = p.cover.product.ID
+	}
+}
+
+// assume lists the figures behind the course that are assumptions, from memory or placeholders: those of the pest, of what is
+// used, and the settings.
+func (s *story) assume(c *Course, used ...*candidate) {
 	add := func(what string, f catalogue.Figure) {
-		if weak(f.Standing) {
+		if isWeak(f.Standing) {
 			text := fmt.Sprintf("%s: %g %s (%s)", what, f.Value, f.Unit, words(string(f.Standing)))
 			if f.Note != "" {
 				text += ": " + f.Note
 			}
-			c.Assumptions = append(c.Assumptions, text)
+			addOnce(&c.Assumptions, text)
 		}
 	}
 	add("detection by one look", s.pest.Detection)
 	add("female share", s.pest.FemaleShare)
 	add("survival without treatment", s.pest.Survival)
-	if p != nil {
+	for i, p := range used {
+		by := ""
+		if i > 0 {
+			by = ", by " + p.material.Name
+		}
 		for _, effect := range p.material.Effects {
 			if stage, ok := s.pest.Stage(effect.Stage); ok && effect.Pest == s.pest.ID && effect.Reach != catalogue.Spared {
-				add("kill of "+stage.Name, effect.Kill)
+				add("kill of "+stage.Name+by, effect.Kill)
 			}
 		}
 		if p.material.MissedShare != nil {
-			add("share that coverage misses", *p.material.MissedShare)
+			add("share that coverage misses"+by, *p.material.MissedShare)
 		}
 		if p.material.DrenchShare != nil {
-			add("drench, share of the pot volume", *p.material.DrenchShare)
+			add("drench, share of the pot volume"+by, *p.material.DrenchShare)
 		}
-		add("minutes per plant", p.material.MinutesPerPlant)
+		add("minutes per plant"+by, p.material.MinutesPerPlant)
 		for _, field := range p.product.Placeholders {
 			c.Assumptions = append(c.Assumptions, fmt.Sprintf("product %s: %s is a placeholder, not read from a container", p.product.Name, field))
 		}
 	}
 	var settings []string
 	for _, name := range slices.Sorted(maps.Keys(s.in.Policy.Standings)) {
-		if weak(s.in.Policy.Standings[name]) {
+		if isWeak(s.in.Policy.Standings[name]) {
 			settings = append(settings, name)
 		}
 	}
 	if len(settings) > 0 {
 		c.Assumptions = append(c.Assumptions, fmt.Sprintf("%s of the business's policy, prices among them, are assumptions until it sets its own", plural(len(settings), "setting")))
 	}
+}
+
+// isWeak says whether a figure of a standing is to be shown as an assumption.
+func isWeak(standing catalogue.Standing) bool {
+	return standing == catalogue.Assumption || standing == catalogue.FromMemory
 }

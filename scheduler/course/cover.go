@@ -94,8 +94,7 @@ func (b *builder) covers(in *chained) []dated {
 	every := lags{s.in.Policy.LookEveryDays, s.in.Policy.LookEveryDays, 2 * s.in.Policy.LookEveryDays, alwaysStands}
 	kind, uses := KindLeafWashing, slices.Clone(s.made)
 	if c.by != nil {
-		t := c.by.timing
-		every, kind = lags{t.least, t.lag, t.latestLag, alwaysStands}, KindApplication
+		every, kind = s.coverLags(c.by), KindApplication
 		if !going {
 			uses = append(uses, q.planned[0].use(q.plants))
 		}
@@ -111,6 +110,19 @@ func (b *builder) covers(in *chained) []dated {
 		next = b.coverGoesOn(c, kind, first, every)
 	}
 	return b.coverDays(c, kind, next, first, every, uses)
+}
+
+// coverLags are those between two covers by a contact product: as practice repeats it against the pest, else as often as is
+// looked, and never sooner than its label allows.
+func (s *story) coverLags(by *candidate) lags {
+	t := &by.timing
+	l := lags{t.least, s.in.Policy.LookEveryDays, 2 * s.in.Policy.LookEveryDays, alwaysStands}
+	if t.near > 0 {
+		l.ideal, l.latest = t.near, t.far
+	}
+	l.ideal = max(l.ideal, l.least)
+	l.latest = max(l.latest, l.ideal)
+	return l
 }
 
 // coverGoesOn dates the next cover after a systemic that was really applied, from the last cover that was really made.
@@ -187,6 +199,7 @@ func (b *builder) writeCover(c *covering, kind FollowUpKind, on civil.Date, l la
 		f.Reason += "; " + why
 	}
 	f.PricePerDay = s.promised(make([]quantity.Money, priceLength(due)), due)
+	f.LeftOutPrice = max(f.LeftOutPrice, f.PricePerDay[len(f.PricePerDay)-1])
 	c.last = b.add(f)
 	b.rinse(c.by, f, c.plants, c.dry)
 }

@@ -66,7 +66,7 @@ func (s *story) replaceAll(c *Course) {
 	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
 	c.Looks, _ = planLooks(s, q, 0, 0)
 	c.Looks.Text = "the case ends when the plants are gone; the neighbours are looked at until a hatching later"
-	s.assume(c, nil)
+	s.assume(c)
 }
 
 // compareDecided puts the cost of the course that people decided against beside that of replacing.

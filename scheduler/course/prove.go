@@ -100,7 +100,7 @@ func (s *story) proofText(p *candidate) string {
 	case t.stop != "":
 		return t.stop + "; the course goes on with what is needed now and is counted again when it is warmer or cooler"
 	case q.capped != "":
-		return s.cappedText(p, q, total)
+		return s.cappedText(q, total)
 	case t.holds:
 		return s.holdText(p, t, total, day)
 	}
@@ -159,13 +159,13 @@ func (b *builder) applicationReason(n need, approval string) string {
 	case i == 0 && !ok:
 		text += fmt.Sprintf(": severity %d (%s), %s on %s", s.severity, s.pest.Severity[s.severity], words(string(n.by.material.Method)), plantNames(q.plants))
 	case i == 0 && q.rounds[len(q.rounds)-1].used != n.by.material.ID:
-		text += fmt.Sprintf(", after %s: %s", s.in.Catalogue.Materials[q.rounds[len(q.rounds)-1].used].Name, s.whyThisLag(n.by.timing, q.lags, before))
+		text += fmt.Sprintf(", after %s: %s", s.in.Catalogue.Materials[q.rounds[len(q.rounds)-1].used].Name, s.whyThisLag(n.by, q.lags, before))
 	case i == 0:
-		text += ": " + s.whyThisLag(n.by.timing, q.lags, before)
+		text += ": " + s.whyThisLag(n.by, q.lags, before)
 	case n.why != "":
-		text += fmt.Sprintf(", after %s: %s; %s", q.planned[i-1].by.material.Name, n.why, s.whyThisLag(n.by.timing, n.lags, q.planned[i-1].on))
+		text += fmt.Sprintf(", after %s: %s; %s", q.planned[i-1].by.material.Name, n.why, s.whyThisLag(n.by, n.lags, q.planned[i-1].on))
 	default:
-		text += ": " + s.whyThisLag(n.by.timing, n.lags, q.planned[i-1].on)
+		text += ": " + s.whyThisLag(n.by, n.lags, q.planned[i-1].on)
 	}
 	if i == q.needed-1 && number > 1 && q.capped == "" {
 		text += "; " + s.whyLast(q)
@@ -176,12 +176,10 @@ func (b *builder) applicationReason(n need, approval string) string {
 	return text
 }
 
-// whyThisLag says what grows out of reach after the application before.
-func (s *story) whyThisLag(t timing, l lags, before civil.Date) string {
-	young := "what hatched"
-	if len(t.reached) > 0 {
-		young = stageNames(s.pest, t.reached[:1])
-	}
+// whyThisLag says what grows out of reach of a candidate after the application before, or begins to lay.
+func (s *story) whyThisLag(p *candidate, l lags, before civil.Date) string {
+	t := &p.timing
+	young, since, lays := s.fullReach(p)
 	switch {
 	case l.ideal > t.lag:
 		return fmt.Sprintf("%s after %s, which the labels ask for between the two", plural(l.ideal, "day"), before.Short())
@@ -190,13 +188,57 @@ func (s *story) whyThisLag(t timing, l lags, before civil.Date) string {
 	case t.holds:
 		return fmt.Sprintf("%s after %s, the label's least lag: %s grow out of reach after %s at %s", plural(t.lag, "day"), before.Short(), young, daysText(t.greatest), celsiusText(t.season.Warmest))
 	case t.greatest > 0:
-		text := fmt.Sprintf("%s that hatched since %s are out of full reach from day %s on at %s", young, before.Short(), number(t.greatest, 2), celsiusText(t.season.Warmest))
+		becomes := "are out of full reach"
+		if lays {
+			becomes = "begin to lay"
+		}
+		text := fmt.Sprintf("%s %s %s from day %s on at %s", since, before.Short(), becomes, number(t.greatest, 2), celsiusText(t.season.Warmest))
 		if t.near > 0 && float64(t.near) < t.greatest {
-			text += fmt.Sprintf(", and practice repeats within %d days", t.near)
+			text += ", and practice repeats within " + plural(t.near, "day")
 		}
 		return text
 	}
 	return fmt.Sprintf("repeated every %s by practice", plural(t.lag, "day"))
+}
+
+// fullReach names the first of the longest stretch of fully reached stages, as "larvae" and as "larvae that hatched since", and
+// says whether what follows it lays and is reached too: then they never grow out of reach, but begin to lay.
+func (s *story) fullReach(p *candidate) (young, since string, lays bool) {
+	run, best, begins, ends, from := 0.0, 0.0, -1, -1, 0
+	all := p.timing.warm
+	for i, stretch := range all {
+		reach, upTo := reachOf(s.in.Catalogue, p.material.ID, s.pest, stretch)
+		if reach != catalogue.Reached || stretch.lays {
+			run, from = 0, i+1
+			continue
+		}
+		days, cut := stretch.days, upTo > 0 && upTo < stretch.days
+		if cut {
+			days = upTo
+		}
+		if run += days; run > best {
+			best, begins, ends = run, from, i
+		}
+		if cut {
+			run, from = 0, i+1
+		}
+	}
+	if begins < 0 {
+		return "what hatched", "what hatched since", false
+	}
+	first := s.pest.Stages[all[begins].first]
+	young, since = first.Name, first.Name+" that hatched since"
+	switch {
+	case all[begins].first == 0 && first.Feeds:
+		since = "the young born since"
+	case all[begins].first == 0:
+		since = "eggs laid since"
+	}
+	if next := ends + 1; next < len(all) && all[next].lays {
+		reach, _ := reachOf(s.in.Catalogue, p.material.ID, s.pest, all[next])
+		lays = reach == catalogue.Reached
+	}
+	return young, since, lays
 }
 
 // whyLast says why the last application is when it is.
@@ -211,14 +253,22 @@ func (s *story) whyLast(q *sequence) string {
 	if t.holds {
 		return fmt.Sprintf("the last, %s after the last adult: the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg)), celsiusText(t.season.Coldest))
 	}
-	if t.models[0][len(t.models[0])-1].Reach == catalogue.Reached {
-		from := max(s.lastLiving, s.found)
-		return fmt.Sprintf("the last: eggs laid before the last living find on %s hatch until %s at %s", from.Short(), from.AddDays(int(math.Ceil(t.longestEgg))).Short(), celsiusText(t.season.Coldest))
+	living := max(s.lastLiving, s.found)
+	if hatched := living.AddDays(int(math.Ceil(t.longestEgg))); t.models[0][len(t.models[0])-1].Reach == catalogue.Reached && t.longestEgg > 0 && hatched <= q.lastOn {
+		return fmt.Sprintf("the last: eggs laid before the last living find on %s hatch until %s at %s", living.Short(), hatched.Short(), celsiusText(t.season.Coldest))
 	}
-	hatching := fmt.Sprintf("eggs take up to %s at %s (%s)", daysText(t.longestEgg), celsiusText(t.season.Coldest), words(string(t.egg.standing)))
 	laying := t.cold[len(t.cold)-1]
-	return fmt.Sprintf("the last: %s, and a female that lays already lays for up to %s, so eggs laid until %s hatch until %s",
-		hatching, daysText(laying.days), q.beganOn.AddDays(int(laying.days)).Short(), q.beganOn.AddDays(int(laying.days)+int(math.Ceil(t.longestEgg))).Short())
+	laid := q.beganOn.AddDays(int(laying.days))
+	hatched := laid.AddDays(int(math.Ceil(t.longestEgg)))
+	switch {
+	case hatched > q.lastOn || q.products() != "":
+		// Neither rule of thumb names the day: the propagation of ages alone does.
+		return fmt.Sprintf("the last: by the ages nothing is left after it, at %s and at %s", celsiusText(t.season.Coldest), celsiusText(t.season.Warmest))
+	case t.longestEgg <= 0:
+		return fmt.Sprintf("the last: a female that bears young already goes on for up to %s, until %s", daysText(laying.days), laid.Short())
+	}
+	return fmt.Sprintf("the last: eggs take up to %s at %s (%s), and a female that lays already lays for up to %s, so eggs laid until %s hatch until %s",
+		daysText(t.longestEgg), celsiusText(t.season.Coldest), words(string(t.egg.standing)), daysText(laying.days), laid.Short(), hatched.Short())
 }
 
 // wantsLookAfterAbove says whether plants that got more than the label allows were not looked at since.

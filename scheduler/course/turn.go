@@ -144,8 +144,8 @@ func (s *story) allowedOn(p *candidate, uses []made, plants []site.Plant) civil.
 }
 
 // stoodFor is the greatest lag at which an application still followed on the last round of a sequence: by the timing of what was
-// used in that round, which was to be repeated, or the wait that its own product had to keep where that was longer. It is
-// the same whatever the sequence goes on with.
+// used in that round, which was to be repeated, or of its own where that lets it come later, as after a turn that was planned. It
+// is the same whatever the sequence goes on with.
 func (s *story) stoodFor(q *sequence, m made) int {
 	last := q.rounds[len(q.rounds)-1]
 	of := q
@@ -154,10 +154,13 @@ func (s *story) stoodFor(q *sequence, m made) int {
 		of.countBy(s.usedIn(of))
 	}
 	days := of.timing.stands(of.broods())
-	if product, ok := s.productOf(m.product); ok && m.material != last.used {
-		now := &candidate{product: product, material: s.in.Catalogue.Materials[m.material]}
+	if now, ok := s.in.Catalogue.Materials[m.material]; ok && m.material != last.used {
+		product, _ := s.productOf(m.product)
+		by := &candidate{product: product, material: now, timing: s.timingOf(now, m.product)}
+		view := q.seenBy(by.timing, m.material)
+		view.countBy(s.usedIn(view))
 		earlier := slices.DeleteFunc(slices.Clone(s.made), func(x made) bool { return x.on >= m.on })
-		days = max(days, s.allowedOn(now, earlier, q.plants).DaysSince(last.on))
+		days = max(days, s.lagsFrom(view, earlier, last.on, last.used, by, view.broods()).stands)
 	}
 	return days
 }
@@ -264,11 +267,15 @@ func (p *candidate) users() []*candidate {
 }
 
 // cappedText says what ends a row that does not clear, what escapes it and what would help.
-func (s *story) cappedText(p *candidate, q sequence, total string) string {
-	text := fmt.Sprintf("the label's caps end the sequence after %s, before it has cleared: %s, and no product of another group that suits and that may follow is lawful here",
-		total, q.capped)
-	if alive := q.alive(); len(alive) > 0 {
-		text += fmt.Sprintf(". Right after the last there live on by the ages: %s", stageNames(s.pest, alive))
+func (s *story) cappedText(q sequence, total string) string {
+	text := fmt.Sprintf("the label's caps end the sequence after %s: %s, and no product of another group that suits and may follow is lawful here", total, q.capped)
+	switch alive := q.alive(); {
+	case len(alive) > 0:
+		text += fmt.Sprintf(". It does not clear: right after the last there live on by the ages %s", stageNames(s.pest, alive))
+	case q.timing.holds:
+		text += ". It does not clear: even without the cap it only holds down"
+	default:
+		text += fmt.Sprintf(". It is not enough: by the ages nothing is left where all is covered, but eggs laid before the last living find hatch until %s, after the last application", q.owed(s).Short())
 	}
 	return text + ". What would help: a recorded product of another group that the plants stand; until then removal by hand of what a look shows; or replacing the plants"
 }
