@@ -143,6 +143,9 @@ func (s *story) earliest(p *candidate, q *sequence) civil.Date {
 			earliest = max(earliest, on.AddDays(s.in.Policy.PatchTestDays))
 		}
 	}
+	if last, going := q.last(); going {
+		earliest = max(earliest, last.AddDays(q.lags.least))
+	}
 	earliest = max(earliest, s.dueAgain(KindApplication))
 	return max(earliest, s.delivered(p))
 }
