@@ -126,7 +126,7 @@ func (q *sequence) take(s *story, m made, plant site.PlantID) {
 	switch {
 	case ok && m.on == last:
 		return
-	case ok && m.on > last.AddDays(s.stoodFor(q, m)):
+	case ok && !s.follows(q, m):
 		q.renew(m.on)
 	}
 	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.product, m.material, m.counts(plant)})

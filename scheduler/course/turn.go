@@ -143,26 +143,32 @@ func (s *story) allowedOn(p *candidate, uses []made, plants []site.Plant) civil.
 	return max(on, s.delivered(p))
 }
 
-// stoodFor is the greatest lag at which an application still followed on the last round of a sequence: by the timing of what was
-// used in that round, which was to be repeated, or of its own where that lets it come later, as after a turn that was planned. It
-// is the same whatever the sequence goes on with.
-func (s *story) stoodFor(q *sequence, m made) int {
+// follows says whether an application still followed on the last round of a sequence, or came when its run stood no longer: by
+// the timing of what was used in that round, which was to be repeated, or by its own where that lets it come later, as after a
+// turn that was planned. It is the same whatever the sequence goes on with.
+func (s *story) follows(q *sequence, m made) bool {
 	last := q.rounds[len(q.rounds)-1]
-	of := q
+	lag, of := m.on.DaysSince(last.on), q
 	if used, ok := s.in.Catalogue.Materials[last.used]; ok && (last.used != q.material || len(s.usedIn(q)) > 0) {
 		of = q.seenBy(s.timingOf(used, last.product), last.used)
-		of.countBy(s.usedIn(of))
 	}
-	days := of.timing.stands(of.broods())
-	if now, ok := s.in.Catalogue.Materials[m.material]; ok && m.material != last.used {
-		product, _ := s.productOf(m.product)
-		by := &candidate{product: product, material: now, timing: s.timingOf(now, m.product)}
-		view := q.seenBy(by.timing, m.material)
-		view.countBy(s.usedIn(view))
-		earlier := slices.DeleteFunc(slices.Clone(s.made), func(x made) bool { return x.on >= m.on })
-		days = max(days, s.lagsFrom(view, earlier, last.on, last.used, by, view.broods()).stands)
+	if lag <= of.timing.latestLag {
+		return true // on time, whatever lives
 	}
-	return days
+	of.countBy(s.usedIn(of))
+	if lag <= of.timing.stands(of.broods()) {
+		return true
+	}
+	now, ok := s.in.Catalogue.Materials[m.material]
+	if !ok || m.material == last.used {
+		return false
+	}
+	product, _ := s.productOf(m.product)
+	by := &candidate{product: product, material: now, timing: s.timingOf(now, m.product)}
+	view := q.seenBy(by.timing, m.material)
+	view.countBy(s.usedIn(view))
+	earlier := slices.DeleteFunc(slices.Clone(s.made), func(x made) bool { return x.on >= m.on })
+	return lag <= s.lagsFrom(view, earlier, last.on, last.used, by, view.broods()).stands
 }
 
 // seenBy is a sequence with the same rounds, of another material.
