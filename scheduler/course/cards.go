@@ -31,7 +31,7 @@ func (s *story) belowThreshold() (caught int, below bool) {
 func (s *story) cardsFirst(c *Course, caught int) {
 	c.Proof.Text = fmt.Sprintf("no drench yet: the cards of the last look caught %d, fewer than %d, and little is seen; let the soil dry down between waterings and go on with cards; more on the cards begins a course of drenches",
 		caught, s.in.Policy.CardThreshold)
-	c.Replacement = compareReplacement(s, nil)
+	s.compare(c, expected{})
 	until := s.today().AddDays(s.hatching())
 	b := newBuilder(s, nil, c)
 	b.propose()

@@ -251,18 +251,21 @@ func (s *story) choosePlantsFor(p *candidate) {
 	}
 }
 
-// treated are the plants that an application is for: those of the case, at severity 3 their neighbours in our care too.
+// treated are the plants that an application is for: those of the case, and by the policy's extent for the severity those in our
+// care that touch one of them, or all neighbours.
 func (s *story) treated() []site.Plant {
-	plants := slices.Clone(s.plants)
-	if s.severity >= worstSeverity {
-		for _, near := range s.neighbours {
-			if !near.NotInCare {
-				plants = append(plants, near)
-			}
+	plants, extent := slices.Clone(s.plants), s.extent()
+	for _, near := range s.neighbours {
+		touches := slices.ContainsFunc(s.plants, func(sick site.Plant) bool { return touch(sick, near) })
+		if !near.NotInCare && (extent == catalogue.ExtentNeighbours || extent == catalogue.ExtentTouching && touches) {
+			plants = append(plants, near)
 		}
 	}
 	return sortedBy(plants, func(p site.Plant) site.PlantID { return p.ID })
 }
+
+// extent is on what a treatment goes at the case's severity.
+func (s *story) extent() catalogue.Extent { return s.in.Policy.extent(s.in.Catalogue, s.severity) }
 
 // bars says why a candidate may not go on a plant, or "".
 func (s *story) bars(p *candidate, plant site.Plant) string {
@@ -330,10 +333,10 @@ func (s *story) isUnknown(p *candidate, plant site.Plant) bool {
 	return s.tolerance(plant, p.material.ID).Verdict == catalogue.PatchTest && !p.isPhysical()
 }
 
-// fits says how well a method suits the severity: 0 best.
+// fits says how well a method suits the policy's extent for the severity: 0 best.
 func (s *story) fits(method catalogue.Method) int {
 	gentle := method == catalogue.ByHand || method == catalogue.Wipe || method == catalogue.SpotSpray
-	if gentle == (s.severity <= 1) {
+	if gentle == (s.extent() == catalogue.ExtentSpot) {
 		return 0
 	}
 	return 1

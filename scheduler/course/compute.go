@@ -79,7 +79,7 @@ func (s *story) suspect(c *Course) {
 	b.isolation()
 	b.neighbourLooks(s.today().AddDays(s.hatching()), s.today())
 	b.traps(s.today().AddDays(s.hatching()), s.today())
-	c.Replacement = compareReplacement(s, nil)
+	s.compare(c, expected{})
 	b.propose()
 	c.Looks = Looks{Needed: leastLooks, Made: min(len(clean), leastLooks), FirstOn: s.today(), Bound: s.in.Policy.ClearBound, Reachable: true,
 		Text: fmt.Sprintf("%s without a find, %s apart, end the suspicion", plural(leastLooks, "inspection"), plural(s.hatching(), "day"))}
@@ -126,10 +126,9 @@ func (s *story) treat(c *Course) {
 		}
 	}
 	c.Proof = s.prove(p)
-	s.estimate(c, p)
+	expected := s.estimate(c, p)
 	looks, ended := planLooks(s, whole, c.ChanceFree, p.effectDays())
 	c.Looks, c.Ended = looks, ended
-	c.Replacement = compareReplacement(s, p)
 	for _, used := range p.users() {
 		s.addCautions(c, used)
 	}
@@ -137,6 +136,7 @@ func (s *story) treat(c *Course) {
 	if ended == nil {
 		s.build(c, p)
 	}
+	s.compare(c, expected)
 }
 
 // build writes the follow-ups of a treated case.
@@ -170,7 +170,7 @@ func (s *story) build(c *Course, p *candidate) {
 // untreatable is the course where no product and no work is lawful: looks, traps, and what people may decide.
 func (s *story) untreatable(c *Course) {
 	c.Proof.Text = "no product and no work that reaches the pest is lawful here; each refusal says why"
-	c.Replacement = compareReplacement(s, nil)
+	s.compare(c, expected{})
 	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
 	c.Looks, _ = planLooks(s, q, 0, 0)
 	b := newBuilder(s, nil, c)
@@ -183,13 +183,14 @@ func (s *story) untreatable(c *Course) {
 	s.assume(c)
 }
 
-// estimate runs the model over the sequences on their ideal days.
-func (s *story) estimate(c *Course, p *candidate) {
+// estimate runs the model over the sequences on their ideal days, and returns what they are expected to lose.
+func (s *story) estimate(c *Course, p *candidate) (e expected) {
 	start, left, covered, free, missed := 0.0, 0.0, 0.0, 1.0, 1.0
 	for _, q := range p.sequences {
 		x := newPricing(s, q, p)
 		x.policy.MostChance = 1 // capped once, over all plants
 		out, chance := x.end()
+		e.add(x, out.insectDays-x.before(s.today().DaysSince(q.beganOn)))
 		start, left, covered, free = start+x.start, left+out.all, covered+out.covered, free*chance
 		missed *= math.Pow(1-x.model.missed, float64(x.plants))
 	}
@@ -200,6 +201,7 @@ func (s *story) estimate(c *Course, p *candidate) {
 		c.LeftHidden = roundTo(1-covered/left, 4)
 	}
 	c.ChanceFree, c.ChanceMissed = roundTo(min(free, s.in.Policy.MostChance), 4), roundTo(1-missed, 4)
+	return e
 }
 
 // roundTo keeps what a model can say at all, so that equal courses are equal on every machine.

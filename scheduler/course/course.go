@@ -121,13 +121,33 @@ type Proof struct {
 	Text    string   `json:"text"`
 }
 
-// Comparison is the course's cost beside that of replacing the infested plants.
+// Comparison is what the course still costs beside what replacing the infested plants costs.
 type Comparison struct {
-	Course      quantity.Money `json:"course"`
-	Replacement quantity.Money `json:"replacement"`
-	Text        string         `json:"text"`
+	Course           quantity.Money `json:"course"` // from today to its end: the sum of its parts
+	CourseParts      []CostPart     `json:"course_parts,omitempty"`
+	Replacement      quantity.Money `json:"replacement"`
+	ReplacementParts []CostPart     `json:"replacement_parts,omitempty"`
+	// Cheaper is unset where neither is said to be: nothing is applied, or the course cannot end the case and costs less.
+	Cheaper Cheaper `json:"cheaper,omitempty"`
+	Text    string  `json:"text"`
 	// Proposed is the follow-up that would replace the plants; it joins FollowUps when people decide for it.
 	Proposed *FollowUp `json:"proposed,omitempty"`
+}
+
+// Cheaper names the cheaper of the two, as a sentence does.
+type Cheaper string
+
+// What may be the cheaper.
+const (
+	CheaperCourse      Cheaper = "the course"
+	CheaperReplacement Cheaper = "replacement"
+)
+
+// CostPart is one part of a cost in minor units: what it is for, and how it is made up.
+type CostPart struct {
+	What   string         `json:"what"`
+	Amount quantity.Money `json:"amount"`
+	Text   string         `json:"text"`
 }
 
 // Looks is how a case is to end clear.

@@ -32,6 +32,7 @@ type story struct {
 	passages   []passage                       // what became of plants and where they went, in order
 	patches    []Event                         // results of patch tests of all cases, in order
 	replace    []site.PlantID                  // of the case, that people decided to replace
+	removal    bool                            // replace is the policy's, people have not decided
 	spread     []spread                        // to plants that were not of the case before
 	materials  []catalogue.Material            // of the catalogue, by id
 	others     []History                       // other cases that go on and share plants with this one
@@ -208,12 +209,17 @@ func (s *story) resolveLooks() {
 	}
 }
 
-// readDecisions reads which plants are to be replaced; a later decision takes an earlier one back.
+// readDecisions reads which plants are to be replaced: those that policy removes at the severity of a confirmed pest, until people
+// decide otherwise; a later decision takes an earlier one back.
 func (s *story) readDecisions() {
+	if s.certainty == Confirmed && s.living && s.extent() == catalogue.ExtentRemoval {
+		s.replace, s.removal = ids(s.plants), true
+	}
 	for _, event := range s.history.Events {
 		if event.Decision == nil {
 			continue
 		}
+		s.removal = false
 		of := s.became(event.Decision.Plants, event.At)
 		if len(event.Decision.Plants) == 0 {
 			of = ids(s.plants)
@@ -257,8 +263,13 @@ func (s *story) chooseNeighbours() []site.Plant {
 	return near
 }
 
+// touch says whether the leaves of two plants touch by their records.
+func touch(x, y site.Plant) bool {
+	return slices.Contains(x.Touches, y.ID) || slices.Contains(y.Touches, x.ID)
+}
+
 func areNeighbours(x, y site.Plant) bool {
-	if slices.Contains(x.Touches, y.ID) || slices.Contains(y.Touches, x.ID) {
+	if touch(x, y) {
 		return true
 	}
 	return x.Area == y.Area && len(x.Touches) == 0 && len(y.Touches) == 0
