@@ -62,7 +62,7 @@ func (s *story) ended() *Ending {
 	return nil
 }
 
-const estimateCaution = "An estimate from laboratory figures: look at the plant. The label in hand, local code and the responsible applicator decide."
+const estimateCaution = "An estimate from laboratory figures: look at the plant. The label in hand, local code and the responsible applicator outrank everything said here."
 
 // suspect is the course of a suspicion or of dead insects: keep apart, look, apply nothing.
 func (s *story) suspect(c *Course) {

@@ -30,8 +30,10 @@ func (s *story) prove(p *candidate) Proof {
 	}
 	proof.Text = s.proofText(p)
 	switch {
-	case p.outgrown():
+	case p.outgrown() && proof.HoldsDown:
 		proof.Text += "; " + s.outgrownText(p)
+	case p.outgrown():
+		proof.Text += ". But " + s.outgrownText(p)
 	case worksOn(p.material):
 		proof.Text += fmt.Sprintf("; the model takes the kill of %s once and does not follow its weeks in the plant: go by what is found", p.material.Name)
 	case proof.Clears:
@@ -104,16 +106,21 @@ func (s *story) proofText(p *candidate) string {
 	case t.holds:
 		return s.holdText(p, t, total, day)
 	}
-	leave := fmt.Sprintf("%s every %s, the last on day %d, leave", total, plural(t.lag, "day"), day)
+	row := fmt.Sprintf("%s every %s, the last on day %d,", total, plural(t.lag, "day"), day)
 	if products := p.products(); products != "" {
-		leave = fmt.Sprintf("%s, the last on day %d (%s), leave", total, day, products)
+		row = fmt.Sprintf("%s, the last on day %d (%s),", total, day, products)
 	}
+	leave := "leave"
 	if applications == 1 {
-		leave = total + " leaves"
+		row, leave = total, "leaves"
 	}
-	text := fmt.Sprintf("%s nothing at %s and at %s when every plant is covered and stages last as stated; "+
+	if p.outgrown() {
+		// The ages take every insect that is reached as killed; the model does not.
+		row, leave = "if every insect that is reached died, "+row, "would leave"
+	}
+	text := fmt.Sprintf("%s %s nothing %s when every plant is covered and stages last as stated; "+
 		"partly reached stages count as reached, but a female that lays already lays out her time",
-		leave, celsiusText(t.season.Coldest), celsiusText(t.season.Warmest))
+		row, leave, atText(t.season))
 	if t.greatest > 0 && math.Floor(t.greatest) < float64(t.least) {
 		text += fmt.Sprintf("; the label's %s are more than the %s of full reach: what grows out of it in between is counted with the repeats", plural(t.least, "day"), daysText(t.greatest))
 	}
@@ -263,7 +270,7 @@ func (s *story) whyLast(q *sequence) string {
 	switch {
 	case hatched > q.lastOn || q.products() != "":
 		// Neither rule of thumb names the day: the propagation of ages alone does.
-		return fmt.Sprintf("the last: by the ages nothing is left after it, at %s and at %s", celsiusText(t.season.Coldest), celsiusText(t.season.Warmest))
+		return "the last: by the ages nothing is left after it, " + atText(t.season)
 	case t.longestEgg <= 0:
 		return fmt.Sprintf("the last: a female that bears young already goes on for up to %s, until %s", daysText(laying.days), laid.Short())
 	}

@@ -255,7 +255,7 @@ func (b *builder) application(n need) ItemID {
 	in.last = b.add(f)
 	b.link(Order, look, f.ID)
 	if patched != "" {
-		b.course.Links = append(b.course.Links, Link{Kind: LeastLag, From: patched, To: f.ID, Days: b.s.in.Policy.PatchTestDays}, Link{Kind: Needs, From: patched, To: f.ID})
+		b.course.Links = append(b.course.Links, Link{Kind: LeastLag, From: patched, To: f.ID, Days: max(1, b.s.in.Policy.PatchTestDays)}, Link{Kind: Needs, From: patched, To: f.ID})
 	}
 	b.instead(n.by, f, q.plants)
 	b.noLeaching(n.by, f, q.plants)
