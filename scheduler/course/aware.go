@@ -3,6 +3,7 @@ package course
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
@@ -189,7 +190,10 @@ func (s *story) adviseWater(c *Course, p *candidate) {
 		}
 	}
 	if s.livesInSoil() && p.material.Method == catalogue.Drench {
-		addOnce(&c.Advice, "first let the soil dry down as far as the plants stand it: larvae live in wet soil; then drench in the place of a watering")
+		if !slices.ContainsFunc(p.material.Advice, func(text string) bool { return strings.Contains(text, "dry down") }) {
+			add("first let the soil dry down as far as the plants stand it: larvae live in wet soil")
+		}
+		add("drench in the place of a watering")
 	}
 	days := s.leachDays(p.material, p.plants)
 	for _, m := range s.made {

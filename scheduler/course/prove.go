@@ -45,12 +45,13 @@ func (s *story) prove(p *candidate) Proof {
 // outgrownText says that a round kills less than grows back until the next, and what would not be outgrown.
 func (s *story) outgrownText(p *candidate) string {
 	untreated := math.Pow(p.model.growth, float64(p.timing.lag))
-	text := fmt.Sprintf("by the model %s is outgrown: a round kills less than grows back in %s (what it can meet grows %s-fold from one round to the next, %s-fold untreated), so it slows the %s and does not end it. Not outgrown would be ",
+	text := fmt.Sprintf("by the model %s is outgrown: a round kills less than grows back in %s (what it can meet grows %s-fold from one round to the next, %s-fold untreated), so it slows the %s and does not end it. ",
 		p.material.Name, plural(p.timing.lag, "day"), number(p.grows, 2), number(untreated, 2), s.pest.Name)
 	others := s.notOutgrown(p)
 	if len(others) == 0 {
-		return text + "nothing else that is known here but replacing the plants"
+		return text + "What would clear it: of what is known here only replacing the plants"
 	}
+	text += "Not outgrown would be "
 	var names []string
 	for _, other := range others[:min(len(others), mostNamed)] {
 		names = append(names, fmt.Sprintf("%s every %s (%s-fold)", other.name, plural(other.lag, "day"), number(other.factor, 2)))
@@ -149,7 +150,11 @@ func (s *story) holdText(p *candidate, t timing, total string, day int) string {
 	if _, _, cards := s.trap(); cards && t.longestEgg > 0 {
 		until = fmt.Sprintf("until %s after the last adult caught, the longest time to hatching; earlier or later by what the cards show", daysText(math.Ceil(t.longestEgg)))
 	}
-	return fmt.Sprintf("%s. %s, the last on day %d: %s. What would clear it: %s", why, total, day, until, clears)
+	text := fmt.Sprintf("%s. %s, the last on day %d: %s", why, total, day, until)
+	if p.outgrown() {
+		return text // what would not be outgrown is told with that
+	}
+	return text + ". What would clear it: " + clears
 }
 
 // applicationReason says why an application is due then, in words for a plant person; approval is why it is not approved.
@@ -258,7 +263,7 @@ func (s *story) whyLast(q *sequence) string {
 		return "the last that is planned: more or fewer by what is found"
 	}
 	if t.holds {
-		return fmt.Sprintf("the last, %s after the last adult: the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg)), celsiusText(t.season.Coldest))
+		return fmt.Sprintf("the last that is planned: it is to lie %s after the last adult caught, the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg)), celsiusText(t.season.Coldest))
 	}
 	living := max(s.lastLiving, s.found)
 	if hatched := living.AddDays(int(math.Ceil(t.longestEgg))); t.models[0][len(t.models[0])-1].Reach == catalogue.Reached && t.longestEgg > 0 && hatched <= q.lastOn {
