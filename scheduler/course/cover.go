@@ -46,17 +46,26 @@ func (s *story) coverOf(p *candidate, others []*candidate) *candidate {
 	return nil
 }
 
-// covered says which slow systemic an application of something else only covered, until it worked.
+// covered says which slow systemic of this case an application of something else only covered, until it worked. What was in use
+// for itself before the systemic goes on as itself.
 func (s *story) covered(m made) (systemic made, ok bool) {
 	if isSlow(s.in.Catalogue.Materials[m.material]) {
 		return made{}, false
 	}
-	for _, before := range slices.Backward(s.made) {
+	for i, before := range slices.Backward(s.made) {
 		material, known := s.in.Catalogue.Materials[before.material]
-		meetsIt := known && isSlow(material) && meets(material, s.pest.ID) && meetsPlants(before, s.plants)
-		if meetsIt && before.on <= m.on && m.on < before.on.AddDays(wholeDays(material.TakesEffectAfter.Far)) {
-			return before, true
+		meetsIt := known && before.own && isSlow(material) && meets(material, s.pest.ID) && meetsPlants(before, s.plants)
+		if !meetsIt || before.on > m.on || m.on >= before.on.AddDays(wholeDays(material.TakesEffectAfter.Far)) {
+			continue
 		}
+		inUse := slices.ContainsFunc(s.made[:i], func(x made) bool {
+			if x.material != m.material || !meetsPlants(x, s.plants) {
+				return false
+			}
+			_, onlyCovered := s.covered(x)
+			return !onlyCovered
+		})
+		return before, !inUse
 	}
 	return made{}, false
 }

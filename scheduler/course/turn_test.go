@@ -330,6 +330,18 @@ func TestCourse_AContactProductCoversASlowSystemic(t *testing.T) {
 	}
 }
 
+// Soap that was in use before somebody also applied a systemic goes on as itself: it does not become the systemic's cover.
+func TestCourse_ASystemicAppliedBesideARowDoesNotTakeItOver(t *testing.T) {
+	t.Parallel()
+	in := turning("citrus-mealybug", 0, "insecticidal-soap", "imidacloprid-soil")
+	in = with(in, sprayed("s-1", "insecticidal-soap-x", date("2026-03-03"), "C/application/1/1", "O-a"),
+		sprayed("s-2", "imidacloprid-soil-x", date("2026-03-05"), "", "O-a"), sprayed("s-3", "insecticidal-soap-x", date("2026-03-10"), "C/application/1/2", "O-a"))
+	c := compute(t, on(in, date("2026-03-11")))
+	if c.Chosen != "insecticidal-soap-x" || c.Run != 1 || c.Cover != "" {
+		t.Errorf("chosen %q in run %d, cover %q: want the soap to go on", c.Chosen, c.Run, c.Cover)
+	}
+}
+
 func TestCourse_InsideATimeWithoutLeachingLeavesAreWipedNotWashed(t *testing.T) {
 	t.Parallel()
 	// No water through the pot for 10 days or 3 waterings, whichever is longer (a granule's label): 3 x 7 days here.
