@@ -84,7 +84,7 @@ func partsText(parts []CostPart) string {
 // visit, of which the policy's share is paid.
 func (s *story) courseParts(c *Course, e expected) []CostPart {
 	policy := s.in.Policy
-	work, looks, applications, looked := 0.0, 0.0, 0, 0
+	work, looks, applications, looked, cards := 0.0, 0.0, 0, 0, ""
 	var litres float64
 	days := map[civil.Date]bool{}
 	for _, f := range c.FollowUps {
@@ -97,6 +97,9 @@ func (s *story) courseParts(c *Course, e expected) []CostPart {
 		case KindInspectInfested, KindTrapChange:
 			looks += wayMinutes(way)
 			looked++
+			if f.Kind == KindTrapChange {
+				cards = ", changes of cards among them"
+			}
 		default:
 			continue // comes with replacement too, or instead of the course
 		}
@@ -106,11 +109,11 @@ func (s *story) courseParts(c *Course, e expected) []CostPart {
 	return []CostPart{
 		{"applications", money(work * float64(policy.PaidPerMinute)), fmt.Sprintf("%s of treatment, %s min at %v", plural(applications, "item"), number(work, 1), policy.PaidPerMinute)},
 		{"material", money(litres * float64(policy.MaterialPerLitre)), fmt.Sprintf("%s L at %v", number(litres, 2), policy.MaterialPerLitre)},
-		{"looks", money(looks * float64(policy.PaidPerMinute)), fmt.Sprintf("%s, %s min at %v", plural(looked, "look"), number(looks, 1), policy.PaidPerMinute)},
+		{"looks", money(looks * float64(policy.PaidPerMinute)), fmt.Sprintf("%s%s, %s min at %v", plural(looked, "look"), cards, number(looks, 1), policy.PaidPerMinute)},
 		{"visits", shareOfVisit(policy) * quantity.Money(len(days)), fmt.Sprintf("%s, %d %% of %v each", plural(len(days), "visit"), policy.ShareOfVisitPercent, policy.VisitCost)},
 		{"expected loss", money((1 - free) * (e.run + e.plants)), fmt.Sprintf("a chance of %s that it is not clear at the end, times one more run (%v) and what the plants lose (%v)",
 			percentText(1-free), money(e.run), money(e.plants))},
-		{"expected spread", money(e.spread), fmt.Sprintf("%.0f insect-days, each %g of the neighbours' value of %v", e.insectDays, policy.SpreadPerInsectDay, valueOf(s.in.Catalogue, s.neighbours))},
+		{"expected spread", money(e.spread), fmt.Sprintf("%.0f insect-days, each %s %% of the neighbours' value of %v", e.insectDays, number(policy.SpreadPerInsectDay*100, 6), valueOf(s.in.Catalogue, s.neighbours))},
 	}
 }
 

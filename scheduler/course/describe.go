@@ -21,6 +21,8 @@ func Describe(c Course, in Input) string {
 		d.refusals(c)
 		d.line("Ending: %s.", c.Looks.Text)
 		d.line("Cost: %s.", c.Replacement.Text)
+		d.costs("the course", c.Replacement.CourseParts)
+		d.costs("replacement", c.Replacement.ReplacementParts)
 		if f := c.Replacement.Proposed; f != nil {
 			d.line("Instead: %s.", f.Reason)
 		}
@@ -31,6 +33,13 @@ func Describe(c Course, in Input) string {
 	d.list("Assumed", c.Assumptions)
 	d.list("Cautions", c.Cautions)
 	return d.text.String()
+}
+
+// costs tells how the parts of a cost are made up.
+func (d *describer) costs(of string, parts []CostPart) {
+	for _, part := range parts {
+		d.line("  - %s, %s: %v (%s)", of, part.What, part.Amount, part.Text)
+	}
 }
 
 type describer struct {

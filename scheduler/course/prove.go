@@ -35,7 +35,11 @@ func (s *story) prove(p *candidate) Proof {
 	case p.outgrown():
 		proof.Text += ". But " + s.outgrownText(p)
 	case worksOn(p.material):
-		proof.Text += fmt.Sprintf("; the model takes the kill of %s once and does not follow its weeks in the plant: go by what is found", p.material.Name)
+		beside := ""
+		if p.cover != nil {
+			beside = ", nor the contact cover beside it"
+		}
+		proof.Text += fmt.Sprintf("; the model takes the kill of %s once and does not follow its weeks in the plant%s: go by what is found", p.material.Name, beside)
 	case proof.Clears:
 		proof.Text += s.moreRounds(p)
 	}
