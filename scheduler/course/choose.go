@@ -482,6 +482,20 @@ func (p *candidate) longestNeed() int {
 	return most
 }
 
+// lastSpares is the longest stage that the last application of any sequence spares: it must have shown itself before a look
+// tells something.
+func (p *candidate) lastSpares() float64 {
+	longest := 0.0
+	for _, q := range p.sequences {
+		last := p
+		if n := len(q.planned); n > 0 {
+			last = q.planned[n-1].by
+		}
+		longest = max(longest, last.timing.longestSpared)
+	}
+	return longest
+}
+
 // whole sums up the sequences: the first and last day, the most applications on a plant, the newest run and its begin.
 func (p *candidate) whole() (whole sequence, applications int) {
 	for i, q := range p.sequences {
@@ -498,6 +512,7 @@ func (p *candidate) whole() (whole sequence, applications int) {
 		}
 	}
 	whole.timing = p.timing
+	whole.timing.longestSpared = p.lastSpares()
 	if len(p.sequences) > 0 {
 		whole.pest = p.sequences[0].pest
 	}

@@ -25,8 +25,10 @@ func (s *story) prove(p *candidate) Proof {
 			proof.Sources = append(proof.Sources, s.source)
 		}
 	}
-	if t.near > 0 {
-		proof.Sources = append(proof.Sources, fmt.Sprintf("repeats of %s: %d to %d days (%s)", p.material.Name, t.near, t.far, standingText(t.ceiling.Source, t.ceiling.Standing)))
+	for _, used := range p.users() {
+		if t := used.timing; t.near > 0 {
+			addOnce(&proof.Sources, fmt.Sprintf("repeats of %s: %d to %d days (%s)", used.material.Name, t.near, t.far, standingText(t.ceiling.Source, t.ceiling.Standing)))
+		}
 	}
 	proof.Text = s.proofText(p)
 	switch {

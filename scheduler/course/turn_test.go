@@ -77,6 +77,9 @@ func TestCourse_ARowTurnsToAnotherGroupWhereCapsOrGenerationsAskForIt(t *testing
 		}
 		turns := 0
 		for i := range all {
+			if !slices.IsSorted(all[i].PricePerDay) || len(all[i].PricePerDay) == 0 || all[i].LeftOutPrice < all[i].PricePerDay[len(all[i].PricePerDay)-1] {
+				t.Errorf("%s: %s is priced %v, left out %v", row.name, all[i].ID, all[i].PricePerDay, all[i].LeftOutPrice)
+			}
 			if i > 0 && letter(all[i]) != letter(all[i-1]) {
 				turns++
 				if turn := c.Turns[turns-1]; turn.On != all[i].Expected || turn.Reason == "" || !strings.Contains(all[i].Reason, turn.Reason) {
@@ -246,6 +249,17 @@ func TestCourse_WithoutASecondProductTheRowEndsAndSaysWhatEscapes(t *testing.T) 
 		if !strings.Contains(c.Proof.Text, want) {
 			t.Errorf("not said: %q in %q", want, c.Proof.Text)
 		}
+	}
+}
+
+// Looks to the end begin when what the last product spares has shown itself: oil meets the eggs, soap does not.
+func TestCourse_LooksAfterARowWaitForWhatItsLastProductSpares(t *testing.T) {
+	t.Parallel()
+	c := compute(t, turning("two-spotted-mite", 2, "insecticidal-soap", "horticultural-oil"))
+	last := kind(c, course.KindApplication)[3]
+	// Eggs at 18 °C: 63.35/(18-12.87) = 12.35 days (Egypt. Acad. J. Biol. Sci., eajbsa article 12844).
+	if want := last.Expected.AddDays(13); letter(last) != "S" || c.Looks.FirstOn != want {
+		t.Errorf("last %s on %v, first look %v, want %v", letter(last), last.Expected, c.Looks.FirstOn, want)
 	}
 }
 
