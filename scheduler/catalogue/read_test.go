@@ -243,6 +243,8 @@ var referenceEdits = []edit{
 	{"household remedy without a reason", "materials.yaml", "    law: physical-work", "    law: household-remedy", "- id: removal-by-hand", "says by which rule or why"},
 	{"unknown reach", "materials.yaml", "reach: partly", "reach: mostly", "reach: mostly", `unknown reach "mostly"`},
 	{"unknown habitat", "pests.yaml", "habitat: air", "habitat: attic", "habitat: attic", `unknown habitat "attic"`},
+	{"unknown extent", "policy.yaml", "[spot, spot, whole, neighbours]", "[spot, spot, all, neighbours]", "all, neighbours", `unknown extent "all": want one of spot, whole, touching, neighbours`},
+	{"severity without an extent", "policy.yaml", "[spot, spot, whole, neighbours]", "[spot, whole, neighbours]", "extents:", "want one for each severity"},
 	{"unknown kind of place", "jurisdictions.yaml", "covers: [outdoors]", "covers: [garden]", "covers: [garden]", `unknown kind of place "garden"`},
 	{"unknown jurisdiction around", "jurisdictions.yaml", "within: US", "within: USA", "within: USA", `unknown jurisdiction "USA"`},
 	{"jurisdiction within itself", "jurisdictions.yaml", "within: US", "within: US-PA", "within: US-PA", "lies within itself"},

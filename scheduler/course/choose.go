@@ -25,7 +25,9 @@ type candidate struct {
 	conditions []string            // steps of the visit that make it lawful
 	hand       *catalogue.Material // removal by hand of what a look shows; nil where none is lawful or known
 	resting    bool                // its group was used in the generation before, and another is lawful
+	next       civil.Date          // of its next application, ideally
 	timing     timing
+	cover      *candidate // the contact product that holds the pest until this one works, nil without
 	sequences  []*sequence
 	model      cohort
 	grows      float64 // by the model, from one round to the next; 1 and more is outgrown
@@ -226,7 +228,7 @@ func (s *story) choosePlantsFor(p *candidate) {
 			barred = append(barred, fmt.Sprintf("not on %s: %s", plantName(plant), reason))
 			continue
 		}
-		if reason := s.capsBar(p, plant); reason != "" {
+		if reason := s.capsBar(s.made, p, plant.ID, s.today()); reason != "" {
 			barred = append(barred, fmt.Sprintf("not on %s: %s", plantName(plant), reason))
 			continue
 		}
@@ -252,19 +254,21 @@ func (s *story) choosePlantsFor(p *candidate) {
 	}
 }
 
-// treated are the plants that an application is for: those of the case, at severity 3 their neighbours too that are in our
-// care or whose owner consents.
+// treated are the plants that an application is for: those of the case, and by the policy's extent for the severity those in our
+// care, or whose owner consents, that touch one of them, or all neighbours.
 func (s *story) treated() []site.Plant {
-	plants := slices.Clone(s.plants)
-	if s.severity >= worstSeverity {
-		for _, near := range s.neighbours {
-			if near.MayBeTreated(s.today()) {
-				plants = append(plants, near)
-			}
+	plants, extent := slices.Clone(s.plants), s.extent()
+	for _, near := range s.neighbours {
+		touches := slices.ContainsFunc(s.plants, func(sick site.Plant) bool { return touch(sick, near) })
+		if near.MayBeTreated(s.today()) && (extent == catalogue.ExtentNeighbours || extent == catalogue.ExtentTouching && touches) {
+			plants = append(plants, near)
 		}
 	}
 	return sortedBy(plants, func(p site.Plant) site.PlantID { return p.ID })
 }
+
+// extent is on what a treatment goes at the case's severity.
+func (s *story) extent() catalogue.Extent { return s.in.Policy.extent(s.in.Catalogue, s.severity) }
 
 // bars says why a candidate may not go on a plant, or "".
 func (s *story) bars(p *candidate, plant site.Plant) string {
@@ -334,10 +338,10 @@ func (s *story) isUnknown(p *candidate, plant site.Plant) bool {
 	return s.tolerance(plant, p.material.ID).Verdict == catalogue.PatchTest && !p.isPhysical()
 }
 
-// fits says how well a method suits the severity: 0 best.
+// fits says how well a method suits the policy's extent for the severity: 0 best.
 func (s *story) fits(method catalogue.Method) int {
 	gentle := method == catalogue.ByHand || method == catalogue.Wipe || method == catalogue.SpotSpray
-	if gentle == (s.severity <= 1) {
+	if gentle == (s.extent() == catalogue.ExtentSpot) {
 		return 0
 	}
 	return 1
@@ -345,7 +349,8 @@ func (s *story) fits(method catalogue.Method) int {
 
 // choose judges all candidates and ranks the lawful ones: one whose group did not work in the generation before, the one
 // whose run goes on, then what fits the severity, then what clears over what holds down, then what is not outgrown or by
-// less, then the fewest applications, then what reaches the pests of other cases on the plants too, then by id.
+// less, then the fewest applications of it alone, then what reaches the pests of other cases on the plants too, then by id.
+// The sequence of the first is planned with its turns to the others.
 func (s *story) choose() (lawful, refused []*candidate) {
 	for _, p := range s.candidates() {
 		s.judge(p)
@@ -360,31 +365,46 @@ func (s *story) choose() (lawful, refused []*candidate) {
 	s.rest(lawful)
 	running := s.runningProduct()
 	rank := func(p *candidate) []int {
-		lawfulWay, goesOn, clears, rests := 0, 1, 1, 0
+		lawfulWay, goesOn, able, rests := 0, 1, 1, 0
 		if p.noWay {
 			lawfulWay = 1
 		}
 		if p.product.ID == running.product && p.material.ID == running.material && running.material != "" {
 			goesOn = 0
 		}
-		if p.timing.clears && p.grows < 1 {
-			clears = 0
+		if p.able() {
+			able = 0
 		}
 		if p.resting {
 			rests = 1
 		}
-		return []int{lawfulWay, rests, goesOn, s.fits(p.material.Method), clears, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
+		return []int{lawfulWay, rests, goesOn, s.fits(p.material.Method), able, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
 	}
 	slices.SortStableFunc(lawful, func(x, y *candidate) int { return slices.Compare(rank(x), rank(y)) })
+	if len(lawful) > 0 {
+		for _, q := range lawful[0].sequences {
+			q.planTurns(s, lawful[0], lawful[1:])
+		}
+		lawful[0].cover = s.coverOf(lawful[0], lawful[1:])
+	}
 	return lawful, refused
 }
 
-// runningProduct is the last application that meets the pest and still counts; a sequence goes on with its product.
+// able says whether a candidate alone ends the pest, by the proof and by the model.
+func (p *candidate) able() bool { return p.timing.clears && !p.outgrown() }
+
+// runningProduct is the last application that meets the pest and still counts; a sequence goes on with its product. One that
+// only covered a slow systemic stands for that.
 func (s *story) runningProduct() made {
 	for _, m := range slices.Backward(s.made) {
-		if material, ok := s.in.Catalogue.Materials[m.material]; ok && meets(material, s.pest.ID) && meetsPlants(m, s.plants) {
-			return m
+		material, ok := s.in.Catalogue.Materials[m.material]
+		if !ok || !meets(material, s.pest.ID) || !meetsPlants(m, s.plants) {
+			continue
 		}
+		if systemic, ok := s.covered(m); ok {
+			return systemic
+		}
+		return m
 	}
 	return made{}
 }
@@ -394,8 +414,12 @@ func (s *story) time(p *candidate) {
 	season := s.season()
 	p.timing = newTiming(s.in.Catalogue, s.pest, p.material, p.product.Label.LeastDays, season)
 	p.sequences = s.sequences(p)
-	for _, q := range p.sequences {
-		q.plan(s, s.window(p, q).ideal)
+	for i, q := range p.sequences {
+		next := s.window(p, q).ideal
+		q.plan(s, p, nil, next)
+		if i == 0 || next < p.next {
+			p.next = next
+		}
 	}
 	p.hand = s.handWork(func(m catalogue.Material) bool {
 		return !slices.Contains(s.site.Agreement.RefusedMaterials, m.ID) && !slices.Contains(s.site.Agreement.RefusedMethods, m.Method)
@@ -463,6 +487,20 @@ func (p *candidate) longestNeed() int {
 	return most
 }
 
+// lastSpares is the longest stage that the last application of any sequence spares: it must have shown itself before a look
+// tells something.
+func (p *candidate) lastSpares() float64 {
+	longest := 0.0
+	for _, q := range p.sequences {
+		last := p
+		if n := len(q.planned); n > 0 {
+			last = q.planned[n-1].by
+		}
+		longest = max(longest, last.timing.longestSpared)
+	}
+	return longest
+}
+
 // whole sums up the sequences: the first and last day, the most applications on a plant, the newest run and its begin.
 func (p *candidate) whole() (whole sequence, applications int) {
 	for i, q := range p.sequences {
@@ -474,7 +512,14 @@ func (p *candidate) whole() (whole sequence, applications int) {
 		if q.run > whole.run {
 			whole.run, whole.since = q.run, q.since
 		}
+		if q.capped != "" {
+			whole.capped, whole.left = q.capped, append(whole.left, q.left...)
+		}
 	}
 	whole.timing = p.timing
+	whole.timing.longestSpared = p.lastSpares()
+	if len(p.sequences) > 0 {
+		whole.pest = p.sequences[0].pest
+	}
 	return whole, applications
 }

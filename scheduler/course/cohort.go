@@ -28,6 +28,9 @@ type cohort struct {
 	start  []float64
 	growth float64
 	net    float64 // egg layers that one newly laid one leaves in the next generation: R0
+	// kills are the shares of each sub-stage that the applications of a course kill, by the number of the application from 0,
+	// where they are not all of one material; an application beyond them kills as the steps say.
+	kills [][]float64
 }
 
 // step is a sub-stage.
@@ -246,11 +249,35 @@ func (m *cohort) left(applications, lagDays int) float64 {
 // mostRounds is after how many rounds the ages of a treated brood no longer change their shares.
 const mostRounds = 200
 
-// apply kills what one application meets.
+// apply kills what one application of the model's own material meets.
 func (m *cohort) apply(brood []float64) {
 	for i := range brood {
 		brood[i] *= 1 - m.steps[i].kill
 	}
+}
+
+// applyNth kills what the application of a number in its course meets.
+func (m *cohort) applyNth(brood []float64, n int) {
+	for i := range brood {
+		brood[i] *= 1 - m.killOf(n, i)
+	}
+}
+
+// killOf is the share of a sub-stage that the application of a number in its course kills.
+func (m *cohort) killOf(n, step int) float64 {
+	if n < len(m.kills) {
+		return m.kills[n][step]
+	}
+	return m.steps[step].kill
+}
+
+// killing are the shares of all sub-stages that one application of the model's own material kills.
+func (m *cohort) killing() []float64 {
+	shares := make([]float64, len(m.steps))
+	for i, step := range m.steps {
+		shares[i] = step.kill
+	}
+	return shares
 }
 
 // day moves a brood by one day and returns it and the other slice, whose old content is lost.
@@ -323,7 +350,7 @@ func (m *cohort) live(b *living, days []int, until int) {
 	for ; b.day < until; b.day++ {
 		applied := false
 		for ; b.next < len(days) && days[b.next] <= b.day; b.next++ {
-			m.apply(b.covered)
+			m.applyNth(b.covered, b.next)
 			applied = true
 		}
 		covered, hidden := total(b.covered), total(b.hidden)
@@ -362,13 +389,17 @@ func (m *cohort) chance(start float64, days []int, plants int, most float64) flo
 }
 
 // back takes the chances of having no living descendant at the end, one for each sub-stage with the insect itself included, from
-// a day to an earlier one, both of whose applications it takes in. The given slice is used up.
+// a day to an earlier one, both of whose applications it takes in, of all those of a course. The given slice is used up.
 func (m *cohort) back(gone []float64, days []int, from, to int) []float64 {
 	spare, index := make([]float64, len(gone)), len(days)-1
+	for index >= 0 && days[index] > from {
+		index-- // later ones are in it already
+	}
 	for day := from; ; day-- {
 		for ; index >= 0 && days[index] >= day; index-- {
 			for i := range gone {
-				gone[i] = m.steps[i].kill + (1-m.steps[i].kill)*gone[i]
+				kill := m.killOf(index, i)
+				gone[i] = kill + (1-kill)*gone[i]
 			}
 		}
 		if day <= to {

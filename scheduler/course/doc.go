@@ -20,7 +20,13 @@
 // that of the places in which the plants stood and will stand, and the time to hatching is summed over those days.
 //
 // Groups of mode of action rotate between generations where another product that suits is lawful; the label's own caps always
-// hold. A mix below the label's least rate counts for waiting times and caps and not for the proof; one above it counts once.
+// hold. Where either asks for it a sequence turns to the next lawful product of another group, and is planned, proved and
+// priced with its turns: each application meets what its own material reaches, and lags, windows, ways and approval are its
+// product's. Without such a product the row ends and says what escapes. A slow systemic is covered by a contact product until it
+// works, or by washing the leaves, or wiping them while no water may run through the pots; the cover is no round of the row, and
+// neither proof nor model counts on it. On what a treatment goes at a severity is the policy's.
+//
+// A mix below the label's least rate counts for waiting times and caps and not for the proof; one above it counts once.
 //
 // Invariants: equal inputs give equal courses; the order and repetition of what is told change nothing; a follow-up keeps
 // its id while its need is the same; no window is empty; no price falls with the day.

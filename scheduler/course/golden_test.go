@@ -37,8 +37,16 @@ func goldensOfPlaces() []golden {
 		{"suspected", "A client calls: white fluff on a pothos beside a fish tank at home. Nothing is applied on a suspicion.",
 			func() course.Input { return week(homeCase) }},
 		{"patch-test-first", "Mealybugs on a fiddle-leaf fig of which nobody knows whether it stands soap.", figWithMealybugs},
-		{"systemic-on-scale", "Soft scale on a weeping fig that two people wish to treat with a systemic in the soil: no water may run through the pot afterwards, and the leaves are washed until it takes effect.", figWithScale},
+		{"systemic-on-scale", "Soft scale on a weeping fig that two people wish to treat with a systemic in the soil: no water may run through the pot afterwards, so the leaves are wiped, and washed only later, until it takes effect.", figWithScale},
 		{"cards-first", "A few gnats at one pot, two on the cards: below the threshold, so the soil dries down and cards hang; no drench yet.", fewGnats},
+		{"rotation-of-groups", "Whiteflies that pyrethrins of group 3A hold for a generation: the application in the next one is of soap, as planned on the first day.",
+			func() course.Input { return turning("greenhouse-whitefly", 0, "insecticidal-soap", "pyrethrins") }},
+		{"two-in-a-row", "Spider mites, and labels that allow two applications in a row: the oil's turn is followed by the soap's.",
+			func() course.Input { return turning("two-spotted-mite", 2, "insecticidal-soap", "horticultural-oil") }},
+		{"row-without-a-second", "The same mites and soap alone: the label ends the row, and the course says what escapes it.",
+			func() course.Input { return turning("two-spotted-mite", 2, "insecticidal-soap") }},
+		{"contact-cover", "Soft scale, and a systemic in the soil that takes weeks to work: until then an oil goes on the leaves, and its film is wiped off while no water may run through the pots.",
+			func() course.Input { return turning("brown-soft-scale", 0, "imidacloprid-soil", "horticultural-oil") }},
 		{"living-goods", "Gnats again, and the business buys nematodes: the day follows from the order, the delivery and how long they keep.", gnatsWithNematodes},
 	}
 }

@@ -126,6 +126,9 @@ func (in Input) validate() error {
 		return &InvalidInput{[]catalogue.FieldError{{Path: "catalogue", Reason: "MISSING", Text: "no catalogue: want the shipped one or another that was read"}}}
 	}
 	c := &checker{}
+	for _, field := range in.Policy.Validate() {
+		c.fail("policy."+field.Path, field.Reason, "%s", field.Text)
+	}
 	if in.Today.IsZero() {
 		c.fail("today", "MISSING", "no date: want the day of the business such as 2026-03-02")
 	}

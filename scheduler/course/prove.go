@@ -11,9 +11,9 @@ import (
 )
 
 // prove says what the propagation of ages says about the candidate's sequence.
-func (s *story) prove(p *candidate, capped bool) Proof {
+func (s *story) prove(p *candidate) Proof {
 	q, applications := p.whole()
-	t := q.timing
+	t, capped := q.timing, q.capped != ""
 	proof := Proof{
 		Clears: t.clears && !capped && !p.outgrown(), HoldsDown: t.holds && t.stop == "", Applications: applications,
 		RoundGrowth: roundTo(p.grows, 3), Outgrown: p.outgrown(),
@@ -25,15 +25,23 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 			proof.Sources = append(proof.Sources, s.source)
 		}
 	}
-	if t.near > 0 {
-		proof.Sources = append(proof.Sources, fmt.Sprintf("repeats of %s: %d to %d days (%s)", p.material.Name, t.near, t.far, standingText(t.ceiling.Source, t.ceiling.Standing)))
+	for _, used := range p.users() {
+		if t := used.timing; t.near > 0 {
+			addOnce(&proof.Sources, fmt.Sprintf("repeats of %s: %d to %d days (%s)", used.material.Name, t.near, t.far, standingText(t.ceiling.Source, t.ceiling.Standing)))
+		}
 	}
-	proof.Text = s.proofText(p, capped)
+	proof.Text = s.proofText(p)
 	switch {
-	case p.outgrown():
+	case p.outgrown() && proof.HoldsDown:
 		proof.Text += "; " + s.outgrownText(p)
+	case p.outgrown():
+		proof.Text += ". But " + s.outgrownText(p)
 	case worksOn(p.material):
-		proof.Text += fmt.Sprintf("; the model takes the kill of %s once and does not follow its weeks in the plant: go by what is found", p.material.Name)
+		beside := ""
+		if p.cover != nil {
+			beside = ", nor the contact cover beside it"
+		}
+		proof.Text += fmt.Sprintf("; the model takes the kill of %s once and does not follow its weeks in the plant%s: go by what is found", p.material.Name, beside)
 	case proof.Clears:
 		proof.Text += s.moreRounds(p)
 	}
@@ -43,12 +51,13 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 // outgrownText says that a round kills less than grows back until the next, and what would not be outgrown.
 func (s *story) outgrownText(p *candidate) string {
 	untreated := math.Pow(p.model.growth, float64(p.timing.lag))
-	text := fmt.Sprintf("by the model %s is outgrown: a round kills less than grows back in %s (what it can meet grows %s-fold from one round to the next, %s-fold untreated), so it slows the %s and does not end it. Not outgrown would be ",
+	text := fmt.Sprintf("by the model %s is outgrown: a round kills less than grows back in %s (what it can meet grows %s-fold from one round to the next, %s-fold untreated), so it slows the %s and does not end it. ",
 		p.material.Name, plural(p.timing.lag, "day"), number(p.grows, 2), number(untreated, 2), s.pest.Name)
 	others := s.notOutgrown(p)
 	if len(others) == 0 {
-		return text + "nothing else that is known here but replacing the plants"
+		return text + "What would clear it: of what is known here only replacing the plants"
 	}
+	text += "Not outgrown would be "
 	var names []string
 	for _, other := range others[:min(len(others), mostNamed)] {
 		names = append(names, fmt.Sprintf("%s every %s (%s-fold)", other.name, plural(other.lag, "day"), number(other.factor, 2)))
@@ -91,7 +100,7 @@ func (s *story) moreRounds(p *candidate) string {
 // mostNamed is how many other materials a sentence names.
 const mostNamed = 4
 
-func (s *story) proofText(p *candidate, capped bool) string {
+func (s *story) proofText(p *candidate) string {
 	q, applications := p.whole()
 	t := q.timing
 	total := plural(applications, "application")
@@ -99,18 +108,26 @@ func (s *story) proofText(p *candidate, capped bool) string {
 	switch {
 	case t.stop != "":
 		return t.stop + "; the course goes on with what is needed now and is counted again when it is warmer or cooler"
-	case capped:
-		return fmt.Sprintf("the label's caps end the sequence after %s: it cannot clear it with this product alone; plan another for what follows", total)
+	case q.capped != "":
+		return s.cappedText(q, total)
 	case t.holds:
 		return s.holdText(p, t, total, day)
 	}
-	leave := fmt.Sprintf("%s every %s, the last on day %d, leave", total, plural(t.lag, "day"), day)
-	if applications == 1 {
-		leave = total + " leaves"
+	row := fmt.Sprintf("%s every %s, the last on day %d,", total, plural(t.lag, "day"), day)
+	if products := p.products(); products != "" {
+		row = fmt.Sprintf("%s, the last on day %d (%s),", total, day, products)
 	}
-	text := fmt.Sprintf("%s nothing at %s and at %s when every plant is covered and stages last as stated; "+
+	leave := "leave"
+	if applications == 1 {
+		row, leave = total, "leaves"
+	}
+	if p.outgrown() {
+		// The ages take every insect that is reached as killed; the model does not.
+		row, leave = "if every insect that is reached died, "+row, "would leave"
+	}
+	text := fmt.Sprintf("%s %s nothing %s when every plant is covered and stages last as stated; "+
 		"partly reached stages count as reached, but a female that lays already lays out her time",
-		leave, celsiusText(t.season.Coldest), celsiusText(t.season.Warmest))
+		row, leave, atText(t.season))
 	if t.greatest > 0 && math.Floor(t.greatest) < float64(t.least) {
 		text += fmt.Sprintf("; the label's %s are more than the %s of full reach: what grows out of it in between is counted with the repeats", plural(t.least, "day"), daysText(t.greatest))
 	}
@@ -139,26 +156,36 @@ func (s *story) holdText(p *candidate, t timing, total string, day int) string {
 	if _, _, cards := s.trap(); cards && t.longestEgg > 0 {
 		until = fmt.Sprintf("until %s after the last adult caught, the longest time to hatching; earlier or later by what the cards show", daysText(math.Ceil(t.longestEgg)))
 	}
-	return fmt.Sprintf("%s. %s, the last on day %d: %s. What would clear it: %s", why, total, day, until, clears)
+	text := fmt.Sprintf("%s. %s, the last on day %d: %s", why, total, day, until)
+	if p.outgrown() {
+		return text // what would not be outgrown is told with that
+	}
+	return text + ". What would clear it: " + clears
 }
 
-// applicationReason says why an application is due then, in words for a plant person.
-func (b *builder) applicationReason(n need) string {
-	s, q, i, w, approval := b.s, n.in.q, n.i, n.in.window, n.in.why
-	t := q.timing
+// applicationReason says why an application is due then, in words for a plant person; approval is why it is not approved.
+func (b *builder) applicationReason(n need, approval string) string {
+	s, q, i := b.s, n.in.q, n.i
 	number := len(q.rounds) + i + 1
-	text := fmt.Sprintf("application %d of %d of %s", number, len(q.rounds)+q.needed, b.p.material.Name)
+	text := fmt.Sprintf("application %d of %d of %s", number, len(q.rounds)+q.needed, n.by.material.Name)
+	if q.products() != "" {
+		text = fmt.Sprintf("application %d of %d, of %s", number, len(q.rounds)+q.needed, n.by.material.Name)
+	}
 	switch before, ok := q.last(); {
 	case i == 0 && q.expired:
 		text += ": a new run, since the one before stood no longer; due today"
 	case i == 0 && !ok:
-		text += fmt.Sprintf(": severity %d (%s), %s on %s", s.severity, s.pest.Severity[s.severity], words(string(b.p.material.Method)), plantNames(q.plants))
+		text += fmt.Sprintf(": severity %d (%s), %s on %s", s.severity, s.pest.Severity[s.severity], words(string(n.by.material.Method)), plantNames(q.plants))
+	case i == 0 && q.rounds[len(q.rounds)-1].used != n.by.material.ID:
+		text += fmt.Sprintf(", after %s: %s", s.in.Catalogue.Materials[q.rounds[len(q.rounds)-1].used].Name, s.whyThisLag(n.by, q.lags, before))
 	case i == 0:
-		text += ": " + s.whyThisLag(t, before)
+		text += ": " + s.whyThisLag(n.by, q.lags, before)
+	case n.why != "":
+		text += fmt.Sprintf(", after %s: %s; %s", q.planned[i-1].by.material.Name, n.why, s.whyThisLag(n.by, n.lags, q.planned[i-1].on))
 	default:
-		text += ": " + s.whyThisLag(t, w.ideal.AddDays((i-1)*t.lag))
+		text += ": " + s.whyThisLag(n.by, n.lags, q.planned[i-1].on)
 	}
-	if i == q.needed-1 && number > 1 {
+	if i == q.needed-1 && number > 1 && q.capped == "" {
 		text += "; " + s.whyLast(q)
 	}
 	if approval != "" {
@@ -167,25 +194,69 @@ func (b *builder) applicationReason(n need) string {
 	return text
 }
 
-// whyThisLag says what grows out of reach after the application before.
-func (s *story) whyThisLag(t timing, before civil.Date) string {
-	young := "what hatched"
-	if len(t.reached) > 0 {
-		young = stageNames(s.pest, t.reached[:1])
-	}
+// whyThisLag says what grows out of reach of a candidate after the application before, or begins to lay.
+func (s *story) whyThisLag(p *candidate, l lags, before civil.Date) string {
+	t := &p.timing
+	young, since, lays := s.fullReach(p)
 	switch {
+	case l.ideal > t.lag:
+		return fmt.Sprintf("%s after %s, which the labels ask for between the two", plural(l.ideal, "day"), before.Short())
 	case t.holds && t.greatest <= 0:
 		return fmt.Sprintf("%s after %s, the label's least lag", plural(t.lag, "day"), before.Short())
 	case t.holds:
 		return fmt.Sprintf("%s after %s, the label's least lag: %s grow out of reach after %s at %s", plural(t.lag, "day"), before.Short(), young, daysText(t.greatest), celsiusText(t.season.Warmest))
 	case t.greatest > 0:
-		text := fmt.Sprintf("%s that hatched since %s are out of full reach from day %s on at %s", young, before.Short(), number(t.greatest, 2), celsiusText(t.season.Warmest))
+		becomes := "are out of full reach"
+		if lays {
+			becomes = "begin to lay"
+		}
+		text := fmt.Sprintf("%s %s %s from day %s on at %s", since, before.Short(), becomes, number(t.greatest, 2), celsiusText(t.season.Warmest))
 		if t.near > 0 && float64(t.near) < t.greatest {
-			text += fmt.Sprintf(", and practice repeats within %d days", t.near)
+			text += ", and practice repeats within " + plural(t.near, "day")
 		}
 		return text
 	}
 	return fmt.Sprintf("repeated every %s by practice", plural(t.lag, "day"))
+}
+
+// fullReach names the first of the longest stretch of fully reached stages, as "larvae" and as "larvae that hatched since", and
+// says whether what follows it lays and is reached too: then they never grow out of reach, but begin to lay.
+func (s *story) fullReach(p *candidate) (young, since string, lays bool) {
+	run, best, begins, ends, from := 0.0, 0.0, -1, -1, 0
+	all := p.timing.warm
+	for i, stretch := range all {
+		reach, upTo := reachOf(s.in.Catalogue, p.material.ID, s.pest, stretch)
+		if reach != catalogue.Reached || stretch.lays {
+			run, from = 0, i+1
+			continue
+		}
+		days, cut := stretch.days, upTo > 0 && upTo < stretch.days
+		if cut {
+			days = upTo
+		}
+		if run += days; run > best {
+			best, begins, ends = run, from, i
+		}
+		if cut {
+			run, from = 0, i+1
+		}
+	}
+	if begins < 0 {
+		return "what hatched", "what hatched since", false
+	}
+	first := s.pest.Stages[all[begins].first]
+	young, since = first.Name, first.Name+" that hatched since"
+	switch {
+	case all[begins].first == 0 && first.Feeds:
+		since = "the young born since"
+	case all[begins].first == 0:
+		since = "eggs laid since"
+	}
+	if next := ends + 1; next < len(all) && all[next].lays {
+		reach, _ := reachOf(s.in.Catalogue, p.material.ID, s.pest, all[next])
+		lays = reach == catalogue.Reached
+	}
+	return young, since, lays
 }
 
 // whyLast says why the last application is when it is.
@@ -198,16 +269,24 @@ func (s *story) whyLast(q *sequence) string {
 		return "the last that is planned: more or fewer by what is found"
 	}
 	if t.holds {
-		return fmt.Sprintf("the last, %s after the last adult: the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg)), celsiusText(t.season.Coldest))
+		return fmt.Sprintf("the last that is planned: it is to lie %s after the last adult caught, the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg)), celsiusText(t.season.Coldest))
 	}
-	if t.models[0][len(t.models[0])-1].Reach == catalogue.Reached {
-		from := max(s.lastLiving, s.found)
-		return fmt.Sprintf("the last: eggs laid before the last living find on %s hatch until %s at %s", from.Short(), from.AddDays(int(math.Ceil(t.longestEgg))).Short(), celsiusText(t.season.Coldest))
+	living := max(s.lastLiving, s.found)
+	if hatched := living.AddDays(int(math.Ceil(t.longestEgg))); t.models[0][len(t.models[0])-1].Reach == catalogue.Reached && t.longestEgg > 0 && hatched <= q.lastOn {
+		return fmt.Sprintf("the last: eggs laid before the last living find on %s hatch until %s at %s", living.Short(), hatched.Short(), celsiusText(t.season.Coldest))
 	}
-	hatching := fmt.Sprintf("eggs take up to %s at %s (%s)", daysText(t.longestEgg), celsiusText(t.season.Coldest), words(string(t.egg.standing)))
 	laying := t.cold[len(t.cold)-1]
-	return fmt.Sprintf("the last: %s, and a female that lays already lays for up to %s, so eggs laid until %s hatch until %s",
-		hatching, daysText(laying.days), q.beganOn.AddDays(int(laying.days)).Short(), q.beganOn.AddDays(int(laying.days)+int(math.Ceil(t.longestEgg))).Short())
+	laid := q.beganOn.AddDays(int(laying.days))
+	hatched := laid.AddDays(int(math.Ceil(t.longestEgg)))
+	switch {
+	case hatched > q.lastOn || q.products() != "":
+		// Neither rule of thumb names the day: the propagation of ages alone does.
+		return "the last: by the ages nothing is left after it, " + atText(t.season)
+	case t.longestEgg <= 0:
+		return fmt.Sprintf("the last: a female that bears young already goes on for up to %s, until %s", daysText(laying.days), laid.Short())
+	}
+	return fmt.Sprintf("the last: eggs take up to %s at %s (%s), and a female that lays already lays for up to %s, so eggs laid until %s hatch until %s",
+		daysText(t.longestEgg), celsiusText(t.season.Coldest), words(string(t.egg.standing)), daysText(laying.days), laid.Short(), hatched.Short())
 }
 
 // wantsLookAfterAbove says whether plants that got more than the label allows were not looked at since.

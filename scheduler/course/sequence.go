@@ -17,19 +17,42 @@ type sequence struct {
 	run      int
 	since    civil.Date // items done from this day on count for the run; unset is from the beginning
 	rounds   []round
-	// needed applications, the first ideally on the day that plan was asked for.
+	// needed applications are planned, the first ideally on the day that plan was asked for.
 	needed  int
+	planned []planned
 	lastOn  civil.Date // of the whole run when followed on its ideal days
 	beganOn civil.Date // of the first, made or expected
 	expired bool       // the run before it ended because its last item stood no longer
+	// capped says why no application may follow the planned ones though they do not clear; "" where the row ends of itself.
+	capped string
+	left   []*brood // right after the last where it is capped
+	lags   lags     // from the last round to the next application
+	// models are the durations by which the proof counts, met what an application of a material meets in each of them.
+	models []Ages
+	met    map[catalogue.MaterialID][][]AgeSpan
+	c      *catalogue.Catalogue
+	pest   catalogue.Pest
 }
 
 // round is one day of application.
 type round struct {
 	on       civil.Date
 	plants   []site.PlantID
-	material catalogue.MaterialID
+	product  catalogue.ProductID
+	used     catalogue.MaterialID
+	material catalogue.MaterialID // by which the proof counts it; "" where it does not
 }
+
+// planned is one application that is still needed.
+type planned struct {
+	on   civil.Date
+	by   *candidate
+	lags lags   // from the application before it; unset for the first of the sequence
+	why  string // it is of another product than the one before; "" where that goes on
+}
+
+// lags are days from the beginning of one application to that of the next.
+type lags struct{ least, ideal, latest, stands int }
 
 // last returns the day of the last round; ok is false before the first.
 func (q *sequence) last() (civil.Date, bool) {
@@ -45,7 +68,7 @@ func (s *story) sequences(p *candidate) []*sequence {
 	var all []*sequence
 	newest := &sequence{run: 1 + s.mistaken, since: s.since}
 	for _, plant := range p.plants {
-		one := newSequence(s, p.timing, p.material.ID, plant)
+		one := newSequence(s, p, plant)
 		at := slices.IndexFunc(all, func(q *sequence) bool { return q.goesWith(one) })
 		if at < 0 {
 			all = append(all, one)
@@ -60,35 +83,53 @@ func (s *story) sequences(p *candidate) []*sequence {
 		if len(q.rounds) == 0 {
 			q.run, q.since = newest.run, newest.since
 		}
+		if len(q.plants) > 1 {
+			q.settle(s, p)
+		}
 	}
 	return all
 }
 
 // newSequence replays the applications to a plant that meet the pest. A run ends when its next item stood no
-// longer, and its number rises then or when the pest turned out to be another.
-func newSequence(s *story, t timing, material catalogue.MaterialID, plant site.Plant) *sequence {
-	q := &sequence{timing: t, material: material, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since}
+// longer, and its number rises then or when the pest turned out to be another. What only covers a slow systemic is no
+// round of the systemic's own.
+func newSequence(s *story, p *candidate, plant site.Plant) *sequence {
+	q := &sequence{
+		timing: p.timing, material: p.material.ID, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since,
+		c: s.in.Catalogue, pest: s.pest, met: map[catalogue.MaterialID][][]AgeSpan{}, models: p.timing.models,
+	}
 	for _, m := range s.made {
 		used, known := s.in.Catalogue.Materials[m.material]
-		if known && meets(used, s.pest.ID) && slices.Contains(m.plants, plant.ID) {
-			q.take(m, plant.ID)
+		if known && meets(used, s.pest.ID) && slices.Contains(m.plants, plant.ID) && (!isSlow(p.material) || isSlow(used)) {
+			q.take(s, m, plant.ID)
 		}
 	}
-	if last, ok := q.last(); ok && s.today() > last.AddDays(q.stands()) && !q.finished(s) {
-		q.renew(last.AddDays(q.stands() + 1))
+	q.settle(s, p)
+	if last, ok := q.last(); ok && s.today() > last.AddDays(q.lags.stands) && !q.finished(s) {
+		q.renew(last.AddDays(q.lags.stands + 1))
 	}
 	return q
 }
 
-func (q *sequence) take(m made, plant site.PlantID) {
+// settle takes what follows from all rounds: the durations by which they are proved and the lags to a candidate's next application.
+func (q *sequence) settle(s *story, p *candidate) {
+	q.countBy(s.usedIn(q))
+	if last, ok := q.last(); ok {
+		q.lags = s.lagsFrom(q, s.made, last, q.rounds[len(q.rounds)-1].used, p, q.broods())
+	}
+}
+
+// take adds a round, or begins a new run with it where it came too late: by the material of the round before, which was
+// to be repeated.
+func (q *sequence) take(s *story, m made, plant site.PlantID) {
 	last, ok := q.last()
 	switch {
 	case ok && m.on == last:
 		return
-	case ok && m.on > last.AddDays(q.stands()):
+	case ok && !s.follows(q, m):
 		q.renew(m.on)
 	}
-	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.counts(plant)})
+	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.product, m.material, m.counts(plant)})
 }
 
 // goesWith says whether plants are due together with others.
@@ -113,30 +154,22 @@ func (q *sequence) join(other *sequence) {
 }
 
 func (q *sequence) renew(since civil.Date) {
-	q.run, q.since, q.rounds, q.expired = q.run+1, since, nil, true
+	q.run, q.since, q.rounds, q.expired, q.lags = q.run+1, since, nil, true, lags{}
 }
 
-// stands is the greatest lag after the last round at which the run goes on.
-func (q *sequence) stands() int {
-	if q.timing.holds {
-		return q.timing.standsLag
-	}
-	return q.timing.stands(q.broods())
-}
-
-// histories are the days of application of the plants, each different one once, in days since the first round. Rounds of
-// another material keep the run and its lags, but the proof does not count on them.
-func (q *sequence) histories() [][]float64 {
-	var all [][]float64
+// histories are the rounds of the plants, each different one once.
+func (q *sequence) histories() [][]round {
+	var all [][]round
+	same := func(x, y round) bool { return x.on == y.on && x.material == y.material }
 	for _, plant := range q.plants {
-		var days []float64
+		var own []round
 		for _, r := range q.rounds {
-			if r.material == q.material && slices.Contains(r.plants, plant.ID) {
-				days = append(days, float64(r.on.DaysSince(q.rounds[0].on)))
+			if slices.Contains(r.plants, plant.ID) {
+				own = append(own, r)
 			}
 		}
-		if !slices.ContainsFunc(all, func(x []float64) bool { return slices.Equal(x, days) }) {
-			all = append(all, days)
+		if !slices.ContainsFunc(all, func(x []round) bool { return slices.EqualFunc(x, own, same) }) {
+			all = append(all, own)
 		}
 	}
 	return all
@@ -148,20 +181,98 @@ func (q *sequence) broods() []*brood {
 	if len(q.rounds) == 0 {
 		return nil
 	}
-	last := float64(q.rounds[len(q.rounds)-1].on.DaysSince(q.rounds[0].on))
+	last, _ := q.last()
 	var all []*brood
-	for _, days := range q.histories() {
-		for _, ages := range q.timing.models {
-			b := newBrood(ages, days)
-			if b == nil {
-				total := ages.total()
-				b = &brood{ages: ages, met: ages.met(), total: total, at: last, born: []birth{{last - total, last}}}
-			}
-			b.pass(last)
-			all = append(all, b)
+	for _, rounds := range q.histories() {
+		for k := range q.models {
+			all = append(all, q.replay(k, rounds, last))
 		}
 	}
 	return all
+}
+
+// replay is the brood of a model after some rounds, on a later day: all ages from the first round on that the proof counts.
+// Days count from the first round of the sequence.
+func (q *sequence) replay(k int, rounds []round, until civil.Date) *brood {
+	b := q.allAges(k, float64(until.DaysSince(q.rounds[0].on)))
+	counted := false
+	for _, r := range rounds {
+		met := q.meeting(r.material)
+		if met == nil {
+			continue
+		}
+		day := float64(r.on.DaysSince(q.rounds[0].on))
+		if !counted {
+			b, counted = q.allAges(k, day), true
+		}
+		b.met = met[k]
+		b.apply(day)
+	}
+	b.pass(float64(until.DaysSince(q.rounds[0].on)))
+	b.met = q.metOf(q.material, k)
+	return b
+}
+
+// allAges is a brood of all ages of a model on a day, which the sequence's own material meets next.
+func (q *sequence) allAges(k int, day float64) *brood {
+	total := q.models[k].total()
+	return &brood{ages: q.models[k], met: q.metOf(q.material, k), total: total, at: day, born: []birth{{day - total, day}}}
+}
+
+// metOf is what an application of a material meets in a model, nothing where the proof does not count it.
+func (q *sequence) metOf(material catalogue.MaterialID, k int) []AgeSpan {
+	if met := q.meeting(material); met != nil {
+		return met[k]
+	}
+	return nil
+}
+
+// meeting is what an application of a material meets in each model. It is nil where the proof does not count the material: it is not
+// known, reaches nothing, or never ends the pest whatever its reach on paper.
+func (q *sequence) meeting(material catalogue.MaterialID) [][]AgeSpan {
+	if met, ok := q.met[material]; ok {
+		return met
+	}
+	var met [][]AgeSpan
+	m := q.c.Materials[material]
+	if material == q.material || meets(m, q.pest.ID) && !m.Beside && !m.HoldsDownOnly(q.pest.ID) {
+		for k, ages := range q.models {
+			own := slices.Clone(ages)
+			for i, stretch := range q.stretches(k) {
+				own[i].Reach, own[i].UpToDays = reachOf(q.c, material, q.pest, stretch)
+			}
+			met = append(met, own.met())
+		}
+	}
+	q.met[material] = met
+	return met
+}
+
+// stretches are the stages of a model: those at the coldest for the first, at the warmest for the others.
+func (q *sequence) stretches(k int) []stretch {
+	if k == 0 {
+		return q.timing.cold
+	}
+	return q.timing.warm
+}
+
+// countBy takes the durations by which a sequence of some materials is proved: in the model that mixes the warmest with what is
+// spared at its longest, a stage is spared that any of them spares.
+func (q *sequence) countBy(materials []catalogue.MaterialID) {
+	if len(q.timing.models) == 0 {
+		return
+	}
+	warm := slices.Clone(q.timing.models[1])
+	for _, material := range materials {
+		for i, stretch := range q.timing.warm {
+			if reach, _ := reachOf(q.c, material, q.pest, stretch); reach == catalogue.Spared {
+				warm[i].Reach = catalogue.Spared
+			}
+		}
+	}
+	q.models = slices.Clone(q.timing.models)
+	q.models[2] = q.timing.mixed(warm, q.timing.models[0])
+	clear(q.met)
 }
 
 // finished says whether the run needs no application more.
@@ -203,13 +314,34 @@ func (q *sequence) cardsEmpty(s *story) bool {
 	})
 }
 
-// plan counts what is still needed when the next application is made on a day.
-func (q *sequence) plan(s *story, next civil.Date) {
-	q.beganOn = next
+// planTurns plans a sequence again with its turns to other products: what is planned is what is proved, by the durations of all
+// that it uses. Where a turn that only rotation asks for would never clear, the product goes on.
+func (q *sequence) planTurns(s *story, p *candidate, others []*candidate) {
+	if q.needed == 0 {
+		return
+	}
+	next, ring := q.planned[0].on, append([]*candidate{p}, others...)
+	for range ring {
+		q.plan(s, p, ring, next)
+		before := q.models
+		q.countBy(s.usedIn(q))
+		if slices.EqualFunc(before, q.models, func(x, y Ages) bool { return slices.Equal(x, y) }) {
+			break
+		}
+	}
+	if q.needed == mostApplications && p.timing.clears && len(q.turns()) > 0 {
+		q.plan(s, p, ring[:1], next)
+	}
+}
+
+// plan counts what is still needed when the next application is made on a day, and by what: a candidate as long as its label's
+// caps and the rotation of its group let it, then the first of the ring that may take its turn; the ring begins with the
+// candidate. Without a ring it counts what the candidate alone would need, whatever bars it.
+func (q *sequence) plan(s *story, p *candidate, ring []*candidate, next civil.Date) {
+	q.needed, q.planned, q.capped, q.left, q.beganOn = 0, nil, "", nil, next
 	if len(q.rounds) > 0 {
 		q.beganOn = q.rounds[0].on
 	}
-	q.needed = 0
 	if last, ok := q.last(); ok {
 		q.lastOn = last
 		if q.finished(s) {
@@ -220,19 +352,38 @@ func (q *sequence) plan(s *story, next civil.Date) {
 	if len(q.rounds) == 0 && q.timing.holds {
 		owed = max(owed, next.AddDays(int(math.Ceil(min(q.timing.longestMissed, float64(mostApplications))))))
 	}
-	day := next
-	broods := q.proofBroods()
-	for q.needed < mostApplications {
-		for _, b := range broods {
-			b.apply(float64(day.DaysSince(q.beganOn)))
+	broods, uses := q.proofBroods(), slices.Clone(s.made)
+	for one := (planned{on: next, by: p}); q.needed < mostApplications; {
+		for i, b := range broods {
+			b.met = q.metOf(one.by.material.ID, i%len(q.models))
+			b.apply(float64(one.on.DaysSince(q.beganOn)))
 		}
-		q.needed++
-		q.lastOn = day
-		if day >= owed && (q.timing.holds || allEmpty(broods)) {
+		q.planned, q.needed, q.lastOn = append(q.planned, one), q.needed+1, one.on
+		uses = append(uses, one.use(q.plants))
+		if one.on >= owed && (q.timing.holds || allEmpty(broods)) {
 			return
 		}
-		day = day.AddDays(q.timing.lag)
+		if one, q.capped = q.follow(s, ring, uses, broods, one); q.capped != "" {
+			q.left = broods
+			return
+		}
 	}
+}
+
+// use is a planned application as if it were made.
+func (one planned) use(plants []site.Plant) made {
+	return made{on: one.on, product: one.by.product.ID, material: one.by.material.ID, plants: ids(plants)}
+}
+
+// turns are the planned applications that are of another product than the one before.
+func (q *sequence) turns() []planned {
+	var all []planned
+	for _, one := range q.planned {
+		if one.why != "" {
+			all = append(all, one)
+		}
+	}
+	return all
 }
 
 // bestDay is the day of the next application from which the fewest are needed, of those between the earliest and the latest;
@@ -272,10 +423,9 @@ func (q *sequence) proofBroods() []*brood {
 	if len(q.rounds) > 0 {
 		return q.broods()
 	}
-	broods := make([]*brood, len(q.timing.models))
-	for i, ages := range q.timing.models {
-		total := ages.total()
-		broods[i] = &brood{ages: ages, met: ages.met(), total: total, born: []birth{{-total, 0}}}
+	broods := make([]*brood, len(q.models))
+	for k := range q.models {
+		broods[k] = q.allAges(k, 0)
 	}
 	return broods
 }

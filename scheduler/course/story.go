@@ -21,23 +21,26 @@ type story struct {
 	certainty  Certainty
 	living     bool // some finding or look showed living insects or was not sure
 	severity   int
-	found      civil.Date                // of the first finding of this pest
-	lastLiving civil.Date                // of the last find with living insects
-	since      civil.Date                // from which the pest is what it is; earlier events are of a mistaken one
-	mistaken   int                       // times the pest was found to be another
-	plants     []site.Plant              // infested or suspected, by id
-	neighbours []site.Plant              // by id
-	made       []made                    // applications to plants of the case, of all cases, in order
-	looks      []look                    // at plants of the case, in order
-	stated     *Ending                   // an ending told by people that nothing later undid
-	passages   []passage                 // what became of plants and where they went, in order
-	patches    []Event                   // results of patch tests of all cases, in order
-	replace    []site.PlantID            // of the case, that people decided to replace
-	spread     []spread                  // to plants that were not of the case before
-	materials  []catalogue.Material      // of the catalogue, by id
-	others     []History                 // other cases that go on and share plants with this one
-	reopened   civil.Date                // of the find that ended a watch
-	hatchings  map[civil.Date]civil.Date // what hatchedBy summed before
+	found      civil.Date                      // of the first finding of this pest
+	lastLiving civil.Date                      // of the last find with living insects
+	since      civil.Date                      // from which the pest is what it is; earlier events are of a mistaken one
+	mistaken   int                             // times the pest was found to be another
+	plants     []site.Plant                    // infested or suspected, by id
+	neighbours []site.Plant                    // by id
+	made       []made                          // applications to plants of the case, of all cases, in order
+	looks      []look                          // at plants of the case, in order
+	stated     *Ending                         // an ending told by people that nothing later undid
+	passages   []passage                       // what became of plants and where they went, in order
+	patches    []Event                         // results of patch tests of all cases, in order
+	replace    []site.PlantID                  // of the case, that people decided to replace
+	removal    bool                            // replace is the policy's, people have not decided
+	spread     []spread                        // to plants that were not of the case before
+	materials  []catalogue.Material            // of the catalogue, by id
+	others     []History                       // other cases that go on and share plants with this one
+	reopened   civil.Date                      // of the find that ended a watch
+	hatchings  map[civil.Date]civil.Date       // what hatchedBy summed before
+	timings    map[string]timing               // what timingOf computed before
+	cohorts    map[catalogue.MaterialID]cohort // what modelWith computed before
 }
 
 // spread is a find on plants that were not of the case before.
@@ -75,7 +78,7 @@ type look struct {
 
 // read makes the story of a validated input in order.
 func read(in Input) story {
-	s := story{in: in, certainty: ClientCall, hatchings: map[civil.Date]civil.Date{}}
+	s := story{in: in, certainty: ClientCall, hatchings: map[civil.Date]civil.Date{}, timings: map[string]timing{}, cohorts: map[catalogue.MaterialID]cohort{}}
 	s.history = in.Histories[slices.IndexFunc(in.Histories, func(h History) bool { return h.Case == in.Case })]
 	s.site = in.Sites[slices.IndexFunc(in.Sites, func(x site.Site) bool { return x.ID == s.history.Site })]
 	pest := s.history.Pest
@@ -207,12 +210,17 @@ func (s *story) resolveLooks() {
 	}
 }
 
-// readDecisions reads which plants are to be replaced; a later decision takes an earlier one back.
+// readDecisions reads which plants are to be replaced: those that policy removes at the severity of a confirmed pest, until people
+// decide otherwise; a later decision takes an earlier one back.
 func (s *story) readDecisions() {
+	if s.certainty == Confirmed && s.living && s.extent() == catalogue.ExtentRemoval {
+		s.replace, s.removal = ids(s.plants), true
+	}
 	for _, event := range s.history.Events {
 		if event.Decision == nil {
 			continue
 		}
+		s.removal = false
 		of := s.became(event.Decision.Plants, event.At)
 		if len(event.Decision.Plants) == 0 {
 			of = ids(s.plants)
@@ -256,8 +264,13 @@ func (s *story) chooseNeighbours() []site.Plant {
 	return near
 }
 
+// touch says whether the leaves of two plants touch by their records.
+func touch(x, y site.Plant) bool {
+	return slices.Contains(x.Touches, y.ID) || slices.Contains(y.Touches, x.ID)
+}
+
 func areNeighbours(x, y site.Plant) bool {
-	if slices.Contains(x.Touches, y.ID) || slices.Contains(y.Touches, x.ID) {
+	if touch(x, y) {
 		return true
 	}
 	return x.Area == y.Area && len(x.Touches) == 0 && len(y.Touches) == 0

@@ -96,3 +96,20 @@ func itoa(n int) string {
 	}
 	return digits
 }
+
+func TestRead_ABusinessMapsSeverityToExtentByItsOwnPolicy(t *testing.T) {
+	t.Parallel()
+	text := strings.Replace(demo(t), "\nclients:", "\npolicy: {extent_by_severity: [spot, whole, whole, removal]}\nclients:", 1)
+	file, err := load.Read("demo.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	business, err := file.Firm()
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := [4]catalogue.Extent{catalogue.ExtentSpot, catalogue.ExtentWhole, catalogue.ExtentWhole, catalogue.ExtentRemoval}
+	if business.Policy.ExtentBySeverity != want || business.Policy.ClearBound != 0.95 {
+		t.Errorf("policy %+v, want %v beside the defaults", business.Policy, want)
+	}
+}
