@@ -192,3 +192,6 @@ type Observed struct {
 	Standing Standing `yaml:"standing"`
 	Note     string   `yaml:"note,omitempty"`
 }
+
+// EggsAt is how many eggs a female is expected to lay at a temperature.
+func (p Pest) EggsAt(celsius float64) float64 { return p.EggsPerFemale.Middle() }

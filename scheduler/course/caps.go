@@ -95,7 +95,7 @@ func (s *story) capLeft(p *candidate, plants []site.Plant) int {
 // generation is how many days a brood takes from egg to egg at the usual temperature.
 func (s *story) generation() int {
 	days := 0.0
-	for _, stretch := range durations(s.pest, s.season(), usual) {
+	for _, stretch := range s.known.pacesOf(s.pest)(s.season().Usual, usual) {
 		if !stretch.lays {
 			days += stretch.days
 		}

@@ -385,16 +385,15 @@ func (s *story) runningProduct() made {
 
 // time computes a lawful candidate's sequence and model.
 func (s *story) time(p *candidate) {
-	season := s.season()
-	p.timing = newTiming(s.in.Catalogue, s.pest, p.material, p.product.Label.LeastDays, season)
 	p.sequences = s.sequences(p)
 	for _, q := range p.sequences {
 		q.plan(s, s.window(p, q).ideal)
 	}
+	p.timing = p.slowest()
 	p.hand = s.handWork(func(m catalogue.Material) bool {
 		return !slices.Contains(s.site.Agreement.RefusedMaterials, m.ID) && !slices.Contains(s.site.Agreement.RefusedMethods, m.Method)
 	})
-	p.model = newCohort(s.in.Catalogue, s.pest, p.material, p.hand, season)
+	p.model = s.cohortOf(p.material, p.hand, s.caseLine(), s.today())
 	p.grows = s.roundGrowth(p)
 }
 
@@ -469,6 +468,6 @@ func (p *candidate) whole() (whole sequence, applications int) {
 			whole.run, whole.since = q.run, q.since
 		}
 	}
-	whole.timing = p.timing
+	whole.timing, whole.shown = p.timing, p.shown()
 	return whole, applications
 }

@@ -166,7 +166,7 @@ func (s *story) build(c *Course, p *candidate) {
 func (s *story) untreatable(c *Course) {
 	c.Proof.Text = "no product and no work that reaches the pest is lawful here; each refusal says why"
 	c.Replacement = compareReplacement(s, nil)
-	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
+	q := s.untreated()
 	c.Looks, _ = planLooks(s, q, 0, 0)
 	b := newBuilder(s, nil, c)
 	b.isolation()
@@ -183,7 +183,7 @@ func (s *story) cap(p *candidate) bool {
 	capped := false
 	for _, q := range p.sequences {
 		if left := s.capLeft(p, q.plants); q.needed > left {
-			q.lastOn = q.lastOn.AddDays(-(q.needed - left) * q.timing.lag)
+			q.lastOn = q.lastBefore(left)
 			q.needed, capped = left, true
 		}
 	}

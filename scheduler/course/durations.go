@@ -27,7 +27,7 @@ type stretch struct {
 	lays        bool
 }
 
-// celsius is the temperature that a purpose asks for.
+// celsius is the temperature of a season that a purpose asks for.
 func (p purpose) celsius(season site.Season) float64 {
 	switch p {
 	case longest:
@@ -69,12 +69,12 @@ func within(pest catalogue.Pest, celsius float64) float64 {
 	return min(max(celsius, pest.LowerLimit.Value), pest.UpperLimit.Value)
 }
 
-// durations returns the stages in order with their days for a purpose over a season. A figure seen at a
-// temperature is used as it stands: for the longest the nearest at or below the coldest, for the shortest the
-// nearest at or above the warmest, else the practice's end; never interpolated and never scaled. Stages
-// known only together stay together, and one without any figure joins its neighbour.
-func durations(pest catalogue.Pest, season site.Season, p purpose) []stretch {
-	celsius := within(pest, p.celsius(season))
+// durations returns the stages in order with their days for a purpose at a steady temperature, which is kept inside what
+// the studies cover. A figure seen at a temperature is used as it stands: for the longest the nearest at or below it, for
+// the shortest the nearest at or above it, else the practice's end; never interpolated and never scaled. Stages known
+// only together stay together, and one without any figure joins its neighbour.
+func durations(pest catalogue.Pest, celsius float64, p purpose) []stretch {
+	celsius = within(pest, celsius)
 	own := make([]*stretch, len(pest.Stages))
 	for i, stage := range pest.Stages {
 		own[i] = ownDuration(pest, i, stage, celsius, p)

@@ -161,7 +161,7 @@ func TestCourse_ProofKnowsTheTemperaturesThatThePlantsCameFrom(t *testing.T) {
 		t.Fatalf("without a move: %s", text)
 	}
 	in = with(in, moved("t-1", "2026-03-06", "O3", "O1", "O-a"))
-	if text := compute(t, in).Proof.Text; !strings.Contains(text, "at 15 °C and at 24 °C") {
+	if text := compute(t, in).Proof.Text; !strings.Contains(text, "15 °C to 18 °C, from Fri 6 Mar 15 °C to 24 °C, from Sat 7 Mar 18 °C to 24 °C") {
 		t.Errorf("after a move out of the cold: %s", text)
 	}
 }

@@ -84,14 +84,14 @@ type pricing struct {
 func newPricing(s *story, q *sequence, p *candidate) pricing {
 	policy := s.in.Policy
 	severity := min(max(s.severity, 0), worstSeverity)
-	x := pricing{model: s.modelOf(p), policy: policy, plants: count(q.plants), made: len(q.rounds)}
+	x := pricing{model: s.modelOf(p).from(q.beganOn), policy: policy, plants: count(q.plants), made: len(q.rounds)}
 	x.start = policy.StartPerPlant[severity] * float64(x.plants)
 	x.model.most = policy.StartPerPlant[worstSeverity] * float64(x.plants) // a heavy infestation is all that plants carry
 	for _, round := range q.rounds {
 		x.days = append(x.days, round.on.DaysSince(q.beganOn))
 	}
-	for i := range q.needed {
-		x.days = append(x.days, q.lastOn.DaysSince(q.beganOn)-(q.needed-1-i)*q.timing.lag)
+	for _, on := range q.planned[:q.needed] {
+		x.days = append(x.days, on.DaysSince(q.beganOn))
 	}
 	runCost := applicationCost(policy, s.waysFor(p, q.plants)[0]) * quantity.Money(len(x.days))
 	x.lossMoney = float64(runCost) + float64(valueOf(s.in.Catalogue, q.plants))*policy.LossShareBySeverity[severity]
@@ -117,7 +117,7 @@ func (x pricing) table(item, ideal, length int) []quantity.Money {
 	// What comes before the item is the same for each of its days, and so is what comes after it, counted from it.
 	before := x.model.begin(x.start)
 	x.model.live(&before, x.days[:first], on)
-	after := x.model.back(make([]float64, len(x.model.steps)), x.days[first:], last, on)
+	after := x.model.back(make([]float64, len(x.model.start)), x.days[first:], last, on)
 	end := func(late int) (insectDays, chance float64) {
 		days := slices.Clone(x.days)
 		for i := first; i < len(days); i++ {
@@ -127,7 +127,7 @@ func (x pricing) table(item, ideal, length int) []quantity.Money {
 		x.model.live(&brood, days, until+1)
 		gone := slices.Clone(after)
 		if on+late > 0 {
-			gone, _ = x.model.lines(gone, make([]float64, len(gone)))
+			gone, _ = x.model.lines(gone, make([]float64, len(gone)), on+late-1)
 			gone = x.model.back(gone, days[:first], on+late-1, 0)
 		}
 		return brood.out.insectDays, x.model.free(x.start, gone, x.plants, x.policy.MostChance)

@@ -17,14 +17,10 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 	proof := Proof{
 		Clears: t.clears && !capped && !p.outgrown(), HoldsDown: t.holds && t.stop == "", Applications: applications,
 		RoundGrowth: roundTo(p.grows, 3), Outgrown: p.outgrown(),
-		LastDay: max(0, q.lastOn.DaysSince(q.beganOn)), LagDays: t.lag, GreatestLag: roundTo(t.greatest, 2), CeilingNear: t.near, CeilingFar: t.far,
+		LastDay: max(0, q.lastOn.DaysSince(q.beganOn)), LagDays: t.lagAfter(t.from), GreatestLag: roundTo(t.leastReach(q.lastOn), 2), CeilingNear: t.near, CeilingFar: t.far,
 		Reached: t.reached, PartlyReached: t.partlyReached, Spared: t.unmet,
 	}
-	for _, s := range append(slices.Clone(t.cold), t.warm...) {
-		if !slices.Contains(proof.Sources, s.source) {
-			proof.Sources = append(proof.Sources, s.source)
-		}
-	}
+	proof.Sources = t.sources(q.lastOn)
 	if t.near > 0 {
 		proof.Sources = append(proof.Sources, fmt.Sprintf("repeats of %s: %d to %d days (%s)", p.material.Name, t.near, t.far, standingText(t.ceiling.Source, t.ceiling.Standing)))
 	}
@@ -104,15 +100,15 @@ func (s *story) proofText(p *candidate, capped bool) string {
 	case t.holds:
 		return s.holdText(p, t, total, day)
 	}
-	leave := fmt.Sprintf("%s every %s, the last on day %d, leave", total, plural(t.lag, "day"), day)
+	leave := fmt.Sprintf("%s every %s, the last on day %d, leave", total, t.rhythm(q.lastOn), day)
 	if applications == 1 {
 		leave = total + " leaves"
 	}
-	text := fmt.Sprintf("%s nothing at %s and at %s when every plant is covered and stages last as stated; "+
+	text := fmt.Sprintf("%s nothing %s when every plant is covered and stages last as stated; "+
 		"partly reached stages count as reached, but a female that lays already lays out her time",
-		leave, celsiusText(t.season.Coldest), celsiusText(t.season.Warmest))
-	if t.greatest > 0 && math.Floor(t.greatest) < float64(t.least) {
-		text += fmt.Sprintf("; the label's %s are more than the %s of full reach: what grows out of it in between is counted with the repeats", plural(t.least, "day"), daysText(t.greatest))
+		leave, t.over.text(t.from, q.lastOn))
+	if greatest := t.leastReach(q.lastOn); greatest > 0 && whole(greatest) < t.least {
+		text += fmt.Sprintf("; the label's %s are more than the %s of full reach: what grows out of it in between is counted with the repeats", plural(t.least, "day"), daysText(greatest))
 	}
 	return text
 }
@@ -136,8 +132,8 @@ func (s *story) holdText(p *candidate, t timing, total string, day int) string {
 		clears = "a material that may be repeated sooner, or replacing the plants"
 	}
 	until := "earlier or later by what is found"
-	if _, _, cards := s.trap(); cards && t.longestEgg > 0 {
-		until = fmt.Sprintf("until %s after the last adult caught, the longest time to hatching; earlier or later by what the cards show", daysText(math.Ceil(t.longestEgg)))
+	if _, _, cards := s.trap(); cards && !t.bearsLive {
+		until = fmt.Sprintf("until %s after the last adult caught, the longest time to hatching; earlier or later by what the cards show", daysText(math.Ceil(t.longestEgg(s.today())-shortestBirth)))
 	}
 	return fmt.Sprintf("%s. %s, the last on day %d: %s. What would clear it: %s", why, total, day, until, clears)
 }
@@ -173,19 +169,21 @@ func (s *story) whyThisLag(t timing, before civil.Date) string {
 	if len(t.reached) > 0 {
 		young = stageNames(s.pest, t.reached[:1])
 	}
+	lag, greatest := t.lagAfter(before), t.greatest(before)
+	at := t.over.edge(shortest, before, before.AddDays(int(math.Ceil(greatest))))
 	switch {
-	case t.holds && t.greatest <= 0:
-		return fmt.Sprintf("%s after %s, the label's least lag", plural(t.lag, "day"), before.Short())
+	case t.holds && greatest <= 0:
+		return fmt.Sprintf("%s after %s, the label's least lag", plural(lag, "day"), before.Short())
 	case t.holds:
-		return fmt.Sprintf("%s after %s, the label's least lag: %s grow out of reach after %s at %s", plural(t.lag, "day"), before.Short(), young, daysText(t.greatest), celsiusText(t.season.Warmest))
-	case t.greatest > 0:
-		text := fmt.Sprintf("%s that hatched since %s are out of full reach from day %s on at %s", young, before.Short(), number(t.greatest, 2), celsiusText(t.season.Warmest))
-		if t.near > 0 && float64(t.near) < t.greatest {
+		return fmt.Sprintf("%s after %s, the label's least lag: %s grow out of reach after %s at %s", plural(lag, "day"), before.Short(), young, daysText(greatest), at)
+	case greatest > 0:
+		text := fmt.Sprintf("%s that hatched since %s are out of full reach from day %s on at %s", young, before.Short(), number(greatest, 2), at)
+		if t.near > 0 && float64(t.near) < greatest {
 			text += fmt.Sprintf(", and practice repeats within %d days", t.near)
 		}
 		return text
 	}
-	return fmt.Sprintf("repeated every %s by practice", plural(t.lag, "day"))
+	return fmt.Sprintf("repeated every %s by practice", plural(lag, "day"))
 }
 
 // whyLast says why the last application is when it is.
@@ -194,20 +192,32 @@ func (s *story) whyLast(q *sequence) string {
 	if t.stop != "" {
 		return "counted again as it goes: " + t.stop
 	}
-	if t.holds && t.longestEgg <= 0 {
+	if t.holds && t.bearsLive {
 		return "the last that is planned: more or fewer by what is found"
 	}
 	if t.holds {
-		return fmt.Sprintf("the last, %s after the last adult: the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg)), celsiusText(t.season.Coldest))
-	}
-	if t.models[0][len(t.models[0])-1].Reach == catalogue.Reached {
 		from := max(s.lastLiving, s.found)
-		return fmt.Sprintf("the last: eggs laid before the last living find on %s hatch until %s at %s", from.Short(), from.AddDays(int(math.Ceil(t.longestEgg))).Short(), celsiusText(t.season.Coldest))
+		return fmt.Sprintf("the last, %s after the last adult: the longest time to hatching at %s", daysText(math.Ceil(t.longestEgg(from)-shortestBirth)), t.coldestUntilHatched(from))
 	}
-	hatching := fmt.Sprintf("eggs take up to %s at %s (%s)", daysText(t.longestEgg), celsiusText(t.season.Coldest), words(string(t.egg.standing)))
-	laying := t.cold[len(t.cold)-1]
+	if t.models[0].stages[t.slow.lays()].Reach == catalogue.Reached {
+		from := max(s.lastLiving, s.found)
+		on, _ := t.hatchedOn(from)
+		return fmt.Sprintf("the last: eggs laid before the last living find on %s hatch until %s at %s", from.Short(), on.Short(), t.coldestUntilHatched(from))
+	}
+	laid := civil.Date(t.slow.leaves(t.slow.lays(), float64(q.beganOn)))
+	hatched, _ := t.hatchedOn(laid)
+	hatching := fmt.Sprintf("eggs take up to %s at %s (%s)", daysText(t.longestEgg(laid)), t.coldestUntilHatched(laid), words(string(t.at(t.over.on(laid).Coldest, longest)[0].standing)))
 	return fmt.Sprintf("the last: %s, and a female that lays already lays for up to %s, so eggs laid until %s hatch until %s",
-		hatching, daysText(laying.days), q.beganOn.AddDays(int(laying.days)).Short(), q.beganOn.AddDays(int(laying.days)+int(math.Ceil(t.longestEgg))).Short())
+		hatching, daysText(float64(laid.DaysSince(q.beganOn))), laid.Short(), hatched.Short())
+}
+
+// coldestUntilHatched writes the coldest temperatures of the days in which eggs of a day hatch.
+func (t *timing) coldestUntilHatched(laid civil.Date) string {
+	hatched, ok := t.hatchedOn(laid)
+	if !ok {
+		hatched = laid
+	}
+	return t.over.edge(longest, laid, hatched.AddDays(-1))
 }
 
 // wantsLookAfterAbove says whether plants that got more than the label allows were not looked at since.

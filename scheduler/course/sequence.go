@@ -1,7 +1,6 @@
 package course
 
 import (
-	"math"
 	"slices"
 
 	"vernation/scheduler/catalogue"
@@ -19,9 +18,12 @@ type sequence struct {
 	rounds   []round
 	// needed applications, the first ideally on the day that plan was asked for.
 	needed  int
-	lastOn  civil.Date // of the whole run when followed on its ideal days
-	beganOn civil.Date // of the first, made or expected
-	expired bool       // the run before it ended because its last item stood no longer
+	planned []civil.Date // their ideal days; what the label's caps cut off stands behind the needed ones
+	lastOn  civil.Date   // of the whole run when followed on its ideal days
+	beganOn civil.Date   // of the first, made or expected
+	shown   civil.Date   // when what is spared has come into reach after the last of all sequences; unset without an end
+	timed   func(plants []site.Plant, from civil.Date) timing
+	expired bool // the run before it ended because its last item stood no longer
 }
 
 // round is one day of application.
@@ -45,7 +47,9 @@ func (s *story) sequences(p *candidate) []*sequence {
 	var all []*sequence
 	newest := &sequence{run: 1 + s.mistaken, since: s.since}
 	for _, plant := range p.plants {
-		one := newSequence(s, p.timing, p.material.ID, plant)
+		one := newSequence(s, func(plants []site.Plant, from civil.Date) timing {
+			return s.timingOf(p.material, p.product.Label.LeastDays, plants, from)
+		}, p.material.ID, plant)
 		at := slices.IndexFunc(all, func(q *sequence) bool { return q.goesWith(one) })
 		if at < 0 {
 			all = append(all, one)
@@ -60,14 +64,17 @@ func (s *story) sequences(p *candidate) []*sequence {
 		if len(q.rounds) == 0 {
 			q.run, q.since = newest.run, newest.since
 		}
+		if len(q.plants) > 1 {
+			q.timing = q.timed(q.plants, q.timing.from) // over the days as any of them stood
+		}
 	}
 	return all
 }
 
 // newSequence replays the applications to a plant that meet the pest. A run ends when its next item stood no
 // longer, and its number rises then or when the pest turned out to be another.
-func newSequence(s *story, t timing, material catalogue.MaterialID, plant site.Plant) *sequence {
-	q := &sequence{timing: t, material: material, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since}
+func newSequence(s *story, timed func([]site.Plant, civil.Date) timing, material catalogue.MaterialID, plant site.Plant) *sequence {
+	q := &sequence{timed: timed, material: material, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since}
 	for _, m := range s.made {
 		used, known := s.in.Catalogue.Materials[m.material]
 		if known && meets(used, s.pest.ID) && slices.Contains(m.plants, plant.ID) {
@@ -76,6 +83,9 @@ func newSequence(s *story, t timing, material catalogue.MaterialID, plant site.P
 	}
 	if last, ok := q.last(); ok && s.today() > last.AddDays(q.stands()) && !q.finished(s) {
 		q.renew(last.AddDays(q.stands() + 1))
+	}
+	if len(q.rounds) == 0 {
+		q.timing = timed(q.plants, s.today())
 	}
 	return q
 }
@@ -87,6 +97,9 @@ func (q *sequence) take(m made, plant site.PlantID) {
 		return
 	case ok && m.on > last.AddDays(q.stands()):
 		q.renew(m.on)
+	}
+	if len(q.rounds) == 0 {
+		q.timing = q.timed(q.plants, m.on)
 	}
 	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.counts(plant)})
 }
@@ -118,13 +131,14 @@ func (q *sequence) renew(since civil.Date) {
 
 // stands is the greatest lag after the last round at which the run goes on.
 func (q *sequence) stands() int {
+	last, _ := q.last()
 	if q.timing.holds {
-		return q.timing.standsLag
+		return q.timing.stands(last, nil)
 	}
-	return q.timing.stands(q.broods())
+	return q.timing.stands(last, q.broods())
 }
 
-// histories are the days of application of the plants, each different one once, in days since the first round. Rounds of
+// histories are the days of application of the plants, each different one once. Rounds of
 // another material keep the run and its lags, but the proof does not count on them.
 func (q *sequence) histories() [][]float64 {
 	var all [][]float64
@@ -132,7 +146,7 @@ func (q *sequence) histories() [][]float64 {
 		var days []float64
 		for _, r := range q.rounds {
 			if r.material == q.material && slices.Contains(r.plants, plant.ID) {
-				days = append(days, float64(r.on.DaysSince(q.rounds[0].on)))
+				days = append(days, float64(r.on))
 			}
 		}
 		if !slices.ContainsFunc(all, func(x []float64) bool { return slices.Equal(x, days) }) {
@@ -148,14 +162,13 @@ func (q *sequence) broods() []*brood {
 	if len(q.rounds) == 0 {
 		return nil
 	}
-	last := float64(q.rounds[len(q.rounds)-1].on.DaysSince(q.rounds[0].on))
+	last := float64(q.rounds[len(q.rounds)-1].on)
 	var all []*brood
 	for _, days := range q.histories() {
-		for _, ages := range q.timing.models {
-			b := newBrood(ages, days)
+		for _, model := range q.timing.models {
+			b := newBrood(model, days)
 			if b == nil {
-				total := ages.total()
-				b = &brood{ages: ages, met: ages.met(), total: total, at: last, born: []birth{{last - total, last}}}
+				b = ofAllAges(model, last)
 			}
 			b.pass(last)
 			all = append(all, b)
@@ -176,20 +189,21 @@ func (q *sequence) finished(s *story) bool {
 // owed is the day on or after which the last application has to lie, whatever the proof says: the last living find
 // and the longest time to hatching; for holding down from what the applications miss as well.
 func (q *sequence) owed(s *story) civil.Date {
-	if q.timing.stop != "" && math.IsInf(q.timing.longestEgg, 1) {
+	var owed civil.Date
+	hatched, ends := q.timing.hatchedOn(s.lastLiving)
+	if q.timing.stop != "" && !ends {
 		return s.today()
 	}
-	var owed civil.Date
 	if !s.lastLiving.IsZero() {
-		owed = s.hatchedBy(s.lastLiving, q.timing.longestEgg)
+		owed = hatched
 	}
 	if q.timing.holds && !q.cardsEmpty(s) {
 		began := s.today()
 		if len(q.rounds) > 0 {
 			began = q.rounds[0].on
 		}
-		if !math.IsInf(q.timing.longestMissed, 1) {
-			owed = max(owed, began.AddDays(int(math.Ceil(q.timing.longestMissed))))
+		if missed, ok := q.timing.missedUntil(began); ok {
+			owed = max(owed, missed)
 		}
 	}
 	return owed
@@ -209,7 +223,7 @@ func (q *sequence) plan(s *story, next civil.Date) {
 	if len(q.rounds) > 0 {
 		q.beganOn = q.rounds[0].on
 	}
-	q.needed = 0
+	q.needed, q.planned = 0, nil
 	if last, ok := q.last(); ok {
 		q.lastOn = last
 		if q.finished(s) {
@@ -218,20 +232,24 @@ func (q *sequence) plan(s *story, next civil.Date) {
 	}
 	owed := q.owed(s)
 	if len(q.rounds) == 0 && q.timing.holds {
-		owed = max(owed, next.AddDays(int(math.Ceil(min(q.timing.longestMissed, float64(mostApplications))))))
+		missed, ok := q.timing.missedUntil(next)
+		if bound := next.AddDays(mostApplications); !ok || missed > bound {
+			missed = bound
+		}
+		owed = max(owed, missed)
 	}
 	day := next
 	broods := q.proofBroods()
 	for q.needed < mostApplications {
 		for _, b := range broods {
-			b.apply(float64(day.DaysSince(q.beganOn)))
+			b.apply(float64(day))
 		}
-		q.needed++
+		q.needed, q.planned = q.needed+1, append(q.planned, day)
 		q.lastOn = day
 		if day >= owed && (q.timing.holds || allEmpty(broods)) {
 			return
 		}
-		day = day.AddDays(q.timing.lag)
+		day = day.AddDays(q.timing.lagAfter(day))
 	}
 }
 
@@ -243,12 +261,12 @@ func (q *sequence) bestDay(s *story, earliest, usual, latest civil.Date) civil.D
 	}
 	made, owed := q.broods(), q.owed(s)
 	needed := func(day civil.Date) int {
-		n, ok := applyUntilClear(clones(made), float64(day.DaysSince(q.rounds[0].on)), float64(q.timing.lag), 0)
+		n, on, ok := q.timing.untilClear(clones(made), day, 0)
 		if !ok {
 			return mostApplications + 1
 		}
-		for n < mostApplications && day.AddDays((n-1)*q.timing.lag) < owed {
-			n++
+		for n = max(n, 1); n < mostApplications && on < owed; n++ {
+			on = on.AddDays(q.timing.lagAfter(on))
 		}
 		return n
 	}
@@ -273,9 +291,59 @@ func (q *sequence) proofBroods() []*brood {
 		return q.broods()
 	}
 	broods := make([]*brood, len(q.timing.models))
-	for i, ages := range q.timing.models {
-		total := ages.total()
-		broods[i] = &brood{ages: ages, met: ages.met(), total: total, born: []birth{{-total, 0}}}
+	for i, model := range q.timing.models {
+		broods[i] = ofAllAges(model, float64(q.beganOn))
 	}
 	return broods
+}
+
+// slowest is the timing of the sequence that ends last, or of one that does not clear.
+func (p *candidate) slowest() timing {
+	worst := p.sequences[0]
+	for _, q := range p.sequences[1:] {
+		if worst.timing.clears != q.timing.clears {
+			if worst.timing.clears {
+				worst = q
+			}
+			continue
+		}
+		if q.lastOn > worst.lastOn {
+			worst = q
+		}
+	}
+	return worst.timing
+}
+
+// shown is the first day on which all that the last applications of the sequences spared has come into reach; unset where
+// that has no end.
+func (p *candidate) shown() civil.Date {
+	var shown civil.Date
+	for _, q := range p.sequences {
+		on, ok := dayOf(q.timing.shown(q.lastOn))
+		if !ok {
+			return 0
+		}
+		shown = max(shown, on)
+	}
+	return shown
+}
+
+// lastBefore is the day of the last application where only so many of the needed ones are made; of the last made one, or the
+// day before the first, where it is none.
+func (q *sequence) lastBefore(left int) civil.Date {
+	if left > 0 {
+		return q.planned[left-1]
+	}
+	if last, going := q.last(); going {
+		return last
+	}
+	return q.planned[0]
+}
+
+// untreated is a sequence without any application, as of today.
+func (s *story) untreated() sequence {
+	t := s.timingOf(catalogue.Material{}, 0, s.plants, s.today())
+	q := sequence{timing: t, lastOn: s.today(), run: 1 + s.mistaken}
+	q.shown, _ = dayOf(t.shown(q.lastOn))
+	return q
 }

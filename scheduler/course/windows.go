@@ -58,8 +58,8 @@ func (s *story) window(p *candidate, q *sequence) window {
 		w.ideal = s.together(p, q, w)
 	default:
 		w.stands = max(w.earliest, last.AddDays(q.stands()))
-		w.ideal = min(max(w.ideal, last.AddDays(q.timing.lag)), w.stands)
-		w.latest = min(max(w.ideal, last.AddDays(q.timing.latestLag)), w.stands)
+		w.ideal = min(max(w.ideal, last.AddDays(q.timing.lagAfter(last))), w.stands)
+		w.latest = min(max(w.ideal, last.AddDays(q.timing.latestAfter(last))), w.stands)
 		w.ideal = q.bestDay(s, w.earliest, w.ideal, w.latest)
 	}
 	return s.onWatering(p, q, s.keepWithin(p, w))
@@ -73,7 +73,7 @@ func (s *story) together(p *candidate, q *sequence, w window) civil.Date {
 		if !going || other == q || other.plants[0].Area != q.plants[0].Area || other.finished(s) {
 			continue
 		}
-		if due := max(s.earliest(p, other), last.AddDays(other.timing.lag)); w.ideal <= due && due <= w.latest {
+		if due := max(s.earliest(p, other), last.AddDays(other.timing.lagAfter(last))); w.ideal <= due && due <= w.latest {
 			return due
 		}
 	}
@@ -204,8 +204,8 @@ func (b *builder) applications() ItemID {
 		in := &chained{q: q, window: s.window(p, q), ways: s.waysFor(p, q.plants), prices: newPricing(s, q, p)}
 		in.due, in.idealOffset = in.window.due(), in.window.ideal.DaysSince(in.window.earliest)
 		in.approved, in.why = s.approval(p, in.ways)
-		for i := range q.needed {
-			needs = append(needs, need{in, i, in.window.ideal.AddDays(i * q.timing.lag)})
+		for i, on := range q.planned[:q.needed] {
+			needs = append(needs, need{in, i, on})
 		}
 	}
 	slices.SortStableFunc(needs, func(x, y need) int { return int(x.on - y.on) })
@@ -238,8 +238,9 @@ func (b *builder) application(n need) ItemID {
 		b.cover(f.ID, n.on)
 	}
 	t := q.timing
-	in.due = Due{After: f.ID, EarliestLag: t.least, IdealLag: t.lag, LatestLag: t.latestLag, StandsUntilLag: t.standsLag}
-	in.idealOffset = t.lag - t.least
+	lag := t.lagAfter(n.on)
+	in.due = Due{After: f.ID, EarliestLag: t.least, IdealLag: lag, LatestLag: t.latestAfter(n.on), StandsUntilLag: t.standsAfter(n.on)}
+	in.idealOffset = lag - t.least
 	return f.ID
 }
 
