@@ -154,6 +154,9 @@ func joined(all []birth) []birth {
 
 // cut takes a stretch out of all others and drops what is shorter than the rounding.
 func cut(all []birth, gone birth) []birth {
+	if len(all) == 0 || all[0].from >= gone.to || all[len(all)-1].to <= gone.from {
+		return all
+	}
 	rest := make([]birth, 0, len(all)+1)
 	for _, x := range all {
 		for _, part := range [2]birth{{x.from, min(x.to, gone.from)}, {max(x.from, gone.to), x.to}} {

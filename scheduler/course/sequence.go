@@ -81,7 +81,7 @@ func newSequence(s *story, timed func([]site.Plant, civil.Date) timing, material
 			q.take(m, plant.ID)
 		}
 	}
-	if last, ok := q.last(); ok && s.today() > last.AddDays(q.stands()) && !q.finished(s) {
+	if last, ok := q.last(); ok && !q.standsOn(s.today()) && !q.finished(s) {
 		q.renew(last.AddDays(q.stands() + 1))
 	}
 	if len(q.rounds) == 0 {
@@ -95,7 +95,7 @@ func (q *sequence) take(m made, plant site.PlantID) {
 	switch {
 	case ok && m.on == last:
 		return
-	case ok && m.on > last.AddDays(q.stands()):
+	case ok && !q.standsOn(m.on):
 		q.renew(m.on)
 	}
 	if len(q.rounds) == 0 {
@@ -127,6 +127,20 @@ func (q *sequence) join(other *sequence) {
 
 func (q *sequence) renew(since civil.Date) {
 	q.run, q.since, q.rounds, q.expired = q.run+1, since, nil, true
+}
+
+// standsOn says whether the run goes on with an application on a day: the same as stands says, without the proof where it is
+// on time or beyond all practice.
+func (q *sequence) standsOn(day civil.Date) bool {
+	last, _ := q.last()
+	lag, latest := day.DaysSince(last), q.timing.latestAfter(last)
+	switch {
+	case lag <= latest:
+		return true
+	case !q.timing.holds && lag > max(latest, q.timing.far):
+		return false
+	}
+	return lag <= q.stands()
 }
 
 // stands is the greatest lag after the last round at which the run goes on.
