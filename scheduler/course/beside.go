@@ -224,7 +224,7 @@ func (b *builder) suspicion() {
 
 // hatching is the longest time to hatching of eggs of today, in whole days; without an end, the policy's look rhythm.
 func (s *story) hatching() int {
-	t := s.timingOf(catalogue.Material{}, 0, s.plants, s.today())
+	t := s.timingOf(catalogue.Material{}, 0, s.plants, s.today(), 0)
 	egg := t.slow.leaves(0, float64(t.from)) - float64(t.from)
 	if egg > lastTime {
 		return max(1, s.in.Policy.LookEveryDays)

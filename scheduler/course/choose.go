@@ -388,6 +388,7 @@ func (s *story) time(p *candidate) {
 	p.sequences = s.sequences(p)
 	for _, q := range p.sequences {
 		q.plan(s, s.window(p, q).ideal)
+		q.reach(s, p)
 	}
 	p.timing = p.slowest()
 	p.hand = s.handWork(func(m catalogue.Material) bool {

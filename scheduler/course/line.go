@@ -224,6 +224,7 @@ type timingKey struct {
 	leastDays int
 	line      *spell
 	from      civil.Date
+	covers    civil.Date
 }
 
 func newKnown() *known {

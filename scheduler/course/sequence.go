@@ -22,7 +22,7 @@ type sequence struct {
 	lastOn  civil.Date   // of the whole run when followed on its ideal days
 	beganOn civil.Date   // of the first, made or expected
 	shown   civil.Date   // when what is spared has come into reach after the last of all sequences; unset without an end
-	timed   func(plants []site.Plant, from civil.Date) timing
+	timed   func(plants []site.Plant, from, covers civil.Date) timing
 	expired bool // the run before it ended because its last item stood no longer
 }
 
@@ -47,8 +47,8 @@ func (s *story) sequences(p *candidate) []*sequence {
 	var all []*sequence
 	newest := &sequence{run: 1 + s.mistaken, since: s.since}
 	for _, plant := range p.plants {
-		one := newSequence(s, func(plants []site.Plant, from civil.Date) timing {
-			return s.timingOf(p.material, p.product.Label.LeastDays, plants, from)
+		one := newSequence(s, func(plants []site.Plant, from, covers civil.Date) timing {
+			return s.timingOf(p.material, p.product.Label.LeastDays, plants, from, covers)
 		}, p.material.ID, plant)
 		at := slices.IndexFunc(all, func(q *sequence) bool { return q.goesWith(one) })
 		if at < 0 {
@@ -65,7 +65,7 @@ func (s *story) sequences(p *candidate) []*sequence {
 			q.run, q.since = newest.run, newest.since
 		}
 		if len(q.plants) > 1 {
-			q.timing = q.timed(q.plants, q.timing.from) // over the days as any of them stood
+			q.timing = q.timed(q.plants, q.timing.from, 0) // over the days as any of them stood
 		}
 	}
 	return all
@@ -73,7 +73,7 @@ func (s *story) sequences(p *candidate) []*sequence {
 
 // newSequence replays the applications to a plant that meet the pest. A run ends when its next item stood no
 // longer, and its number rises then or when the pest turned out to be another.
-func newSequence(s *story, timed func([]site.Plant, civil.Date) timing, material catalogue.MaterialID, plant site.Plant) *sequence {
+func newSequence(s *story, timed func(plants []site.Plant, from, covers civil.Date) timing, material catalogue.MaterialID, plant site.Plant) *sequence {
 	q := &sequence{timed: timed, material: material, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since}
 	for _, m := range s.made {
 		used, known := s.in.Catalogue.Materials[m.material]
@@ -85,7 +85,7 @@ func newSequence(s *story, timed func([]site.Plant, civil.Date) timing, material
 		q.renew(last.AddDays(q.stands() + 1))
 	}
 	if len(q.rounds) == 0 {
-		q.timing = timed(q.plants, s.today())
+		q.timing = timed(q.plants, s.today(), 0)
 	}
 	return q
 }
@@ -99,7 +99,7 @@ func (q *sequence) take(m made, plant site.PlantID) {
 		q.renew(m.on)
 	}
 	if len(q.rounds) == 0 {
-		q.timing = q.timed(q.plants, m.on)
+		q.timing = q.timed(q.plants, m.on, 0)
 	}
 	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.counts(plant)})
 }
@@ -267,6 +267,14 @@ func (q *sequence) plan(s *story, next civil.Date) {
 	}
 }
 
+// reach plans again over more of the time line where a sequence passes what its timing looked at.
+func (q *sequence) reach(s *story, p *candidate) {
+	for !q.timing.covers.IsZero() && q.lastOn > q.timing.covers {
+		q.timing = q.timed(q.plants, q.timing.from, q.lastOn)
+		q.plan(s, s.window(p, q).ideal)
+	}
+}
+
 // bestDay is the day of the next application from which the fewest are needed, of those between the earliest and the latest;
 // of equal ones the nearest to the usual day, and of those the earlier.
 func (q *sequence) bestDay(s *story, earliest, usual, latest civil.Date) civil.Date {
@@ -356,7 +364,7 @@ func (q *sequence) lastBefore(left int) civil.Date {
 
 // untreated is a sequence without any application, as of today.
 func (s *story) untreated() sequence {
-	t := s.timingOf(catalogue.Material{}, 0, s.plants, s.today())
+	t := s.timingOf(catalogue.Material{}, 0, s.plants, s.today(), 0)
 	q := sequence{timing: t, lastOn: s.today(), run: 1 + s.mistaken}
 	q.shown, _ = dayOf(t.shown(q.lastOn))
 	return q

@@ -14,6 +14,9 @@ import (
 type timing struct {
 	over line
 	from civil.Date // of the first application, made or expected
+	// covers is the last day of the line that was looked at, unset where that is all; ends the last application of a course from
+	// the first one on.
+	covers, ends civil.Date
 	// stop says why no end date exists; "" when durations hold.
 	stop string
 	// until is the first day on which no figure of the pest holds any more: the proof has to end before. Unset: never.
@@ -53,22 +56,24 @@ type question struct {
 	leastDays int
 	over      line
 	from      civil.Date // of the first application
+	covers    civil.Date // the day that the line has to reach at the least
 	lived     civil.Date // from which the figures must hold for what lives today
 	today     civil.Date
 	at        paces
 	usual     func() cohort // the model at usual temperatures, for choosing among equal lags
 }
 
-// timingOf is the timing of a material on plants of the case that are first treated on a day.
-func (s *story) timingOf(material catalogue.Material, leastDays int, plants []site.Plant, from civil.Date) timing {
+// timingOf is the timing of a material on plants of the case that are first treated on a day, over a time line that goes at
+// least to another; unset is as far as the course reaches.
+func (s *story) timingOf(material catalogue.Material, leastDays int, plants []site.Plant, from, covers civil.Date) timing {
 	over := s.lineOf(plants)
-	key := timingKey{material.ID, leastDays, &over[0], from}
+	key := timingKey{material.ID, leastDays, &over[0], from, covers}
 	if len(over) == 1 {
-		key.from = 0 // the same whenever it begins
+		key.from, key.covers = 0, 0 // the same whenever it begins
 	}
 	t, ok := s.known.timings[key]
 	if !ok {
-		t = newTiming(question{s.in.Catalogue, s.pest, material, leastDays, over, from, max(s.found, s.today().AddDays(-daysOfClimate)), s.today(),
+		t = newTiming(question{s.in.Catalogue, s.pest, material, leastDays, over, from, covers, max(s.found, s.today().AddDays(-daysOfClimate)), s.today(),
 			s.known.pacesOf(s.pest), func() cohort { return s.cohortOf(material, nil, over, from) }})
 		s.known.timings[key] = t
 	}
@@ -76,8 +81,29 @@ func (s *story) timingOf(material catalogue.Material, leastDays int, plants []si
 	return t
 }
 
-// newTiming computes the timing of a material over a line. Its least lag is the label's.
+// newTiming computes the timing of a material over as much of a line as the course reaches, and half as much again: what is
+// warmer or colder after its end says nothing about it. Its least lag is the label's.
 func newTiming(ask question) timing {
+	all := ask.over
+	for days := 2 * daysOfClimate; ; days *= 2 {
+		covers := max(ask.from, ask.today, ask.covers).AddDays(days)
+		ask.over = all
+		if len(all) > 1 {
+			ask.over = all.between(min(ask.from, ask.lived), covers)
+		}
+		t := ask.answer()
+		if all.index(covers) == len(all)-1 {
+			return t // there is no more
+		}
+		if t.clears && t.ends.AddDays(daysOfClimate) <= covers {
+			t.covers = covers
+			return t
+		}
+	}
+}
+
+// answer is the timing over the line of the question.
+func (ask question) answer() timing {
 	t := ask.begin()
 	t.sortStages(ask.catalogue, ask.pest, ask.material)
 	outside, why, always := ask.over.outside(ask.pest, ask.lived)
@@ -395,7 +421,12 @@ func (t *timing) chooseLag(usual func() cohort) {
 		}
 	}
 	t.lag, t.beyond = best, best > most
+	if t.clears {
+		t.ends = t.from.AddDays(last(t.days(fewest)))
+	}
 }
+
+func last[T any](all []T) T { return all[len(all)-1] }
 
 // holdDown repeats at the least lag; practice's far end is still on time.
 func (t *timing) holdDown() { t.holds, t.lag, t.beyond = true, t.least, false }
