@@ -76,15 +76,15 @@ func (l Lineage) Left(days ...civil.Date) [][2]float64 {
 	return left
 }
 
-// LivesOf are the propagations that the proof of a material over a line runs when its first application is on a day, and
-// the lag after that; clears is false where none of the lags of label and practice clears.
-func LivesOf(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, leastDays int, from civil.Date, spells ...Spell) (models []Lineage, lagDays int, clears bool) {
+// LivesOf are the propagations that the proof of a material over a line runs when its first application is on a day and the
+// line is wanted to another, and the lag after the first; clears is false where none of the lags of label and practice clears.
+func LivesOf(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, leastDays int, from, covers civil.Date, spells ...Spell) (models []Lineage, lagDays int, clears bool) {
 	over := line{}
 	for _, s := range spells {
 		over = append(over, spell{s.From, s.Season})
 	}
 	at := pacing(pest)
-	t := newTiming(question{c, pest, material, leastDays, over, from, 0, from, from, at, func() cohort {
+	t := newTiming(question{c, pest, material, leastDays, over, from, covers, from, from, at, func() cohort {
 		return newCohort(c, pest, material, nil, over, at).from(from)
 	}})
 	for _, model := range t.models {

@@ -82,7 +82,7 @@ func TestCourse_WhatItCallsAbleToClearClearsAnywhereInItsWindows(t *testing.T) {
 			return
 		}
 		followed[p.pest]++
-		models, _, _ := course.LivesOf(in.Catalogue, in.Catalogue.Pests[p.pest], in.Catalogue.Materials[p.material], in.Products[0].Label.LeastDays, in.Today, course.Spell{Season: season})
+		models, _, _ := course.LivesOf(in.Catalogue, in.Catalogue.Pests[p.pest], in.Catalogue.Materials[p.material], in.Products[0].Label.LeastDays, in.Today, in.Today, course.Spell{Season: season})
 		var days []civil.Date
 		for n := 0; ; n++ {
 			applications := kind(c, course.KindApplication)

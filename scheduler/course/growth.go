@@ -50,12 +50,15 @@ func GrowthOf(pest catalogue.Pest, celsius float64) (Growth, error) {
 // roundGrowth is the factor by which what a candidate can meet grows from one of its rounds to the next in the long run; 0
 // where nothing develops, no figure holds, or the material works on for weeks, which the model does not follow.
 func (s *story) roundGrowth(p *candidate) float64 {
-	if p.timing.stop != "" || p.timing.lag <= 0 || worksOn(p.material) {
+	if p.timing.stop != "" || worksOn(p.material) {
 		return 0
 	}
 	m := s.modelOf(p)
-	return m.perRound(p.timing.lag)
+	return m.perRound(p.lag())
 }
+
+// lag is the usual one after the first application.
+func (p *candidate) lag() int { return p.timing.lagAfter(p.timing.from) }
 
 // worksOn says whether a material kills for weeks after its application: no figures of that course are known, so that the model
 // takes its kill once, which is too little to compare it with what grows back.
@@ -101,7 +104,7 @@ type instead struct {
 func (s *story) notOutgrown(p *candidate) []instead {
 	own := s.modelOf(p)
 	var alone, beside []instead
-	for lag := p.timing.lag - 1; lag >= p.timing.least; lag-- {
+	for lag := p.lag() - 1; lag >= p.timing.least; lag-- {
 		if factor := own.perRound(lag); factor < 1 {
 			alone = append(alone, instead{p.material.Name, lag, factor})
 			break
@@ -121,7 +124,7 @@ func (s *story) notOutgrown(p *candidate) []instead {
 			alone = append(alone, instead{material.Name, lag, factor})
 			continue
 		}
-		lag = max(lag, p.timing.lag)
+		lag = max(lag, p.lag())
 		both := own.beside(other, 1)
 		if factor := both.perRound(lag); factor < 1 {
 			beside = append(beside, instead{p.material.Name + " with " + material.Name, lag, factor})

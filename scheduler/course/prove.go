@@ -17,7 +17,7 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 	proof := Proof{
 		Clears: t.clears && !capped && !p.outgrown(), HoldsDown: t.holds && t.stop == "", Applications: applications,
 		RoundGrowth: roundTo(p.grows, 3), Outgrown: p.outgrown(),
-		LastDay: max(0, q.lastOn.DaysSince(q.beganOn)), LagDays: t.lagAfter(t.from), GreatestLag: roundTo(t.leastReach(q.lastOn), 2), CeilingNear: t.near, CeilingFar: t.far,
+		LastDay: max(0, q.lastOn.DaysSince(q.beganOn)), LagDays: p.lag(), GreatestLag: roundTo(t.leastReach(q.lastOn), 2), CeilingNear: t.near, CeilingFar: t.far,
 		Reached: t.reached, PartlyReached: t.partlyReached, Spared: t.unmet,
 	}
 	proof.Sources = t.sources(q.lastOn)
@@ -38,9 +38,9 @@ func (s *story) prove(p *candidate, capped bool) Proof {
 
 // outgrownText says that a round kills less than grows back until the next, and what would not be outgrown.
 func (s *story) outgrownText(p *candidate) string {
-	untreated := math.Pow(p.model.growth, float64(p.timing.lag))
+	untreated := math.Pow(p.model.growth, float64(p.lag()))
 	text := fmt.Sprintf("by the model %s is outgrown: a round kills less than grows back in %s (what it can meet grows %s-fold from one round to the next, %s-fold untreated), so it slows the %s and does not end it. Not outgrown would be ",
-		p.material.Name, plural(p.timing.lag, "day"), number(p.grows, 2), number(untreated, 2), s.pest.Name)
+		p.material.Name, plural(p.lag(), "day"), number(p.grows, 2), number(untreated, 2), s.pest.Name)
 	others := s.notOutgrown(p)
 	if len(others) == 0 {
 		return text + "nothing else that is known here but replacing the plants"
@@ -62,11 +62,7 @@ func (s *story) moreRounds(p *candidate) string {
 	x := newPricing(s, q, p)
 	look := LookSensitivity(s.pest.Detection.Value, count(s.plants), count(s.plants), 0)
 	ends := func(n int) bool {
-		days := slices.Clone(x.days)
-		for len(days) < n {
-			days = append(days, days[len(days)-1]+q.timing.lag)
-		}
-		chance := x.model.chance(x.start, days, x.plants, policy.MostChance)
+		chance := x.model.chance(x.start, q.days(x.days, n), x.plants, policy.MostChance)
 		for range policy.MostLooks {
 			chance = ChanceAfterLook(chance, look, policy.IntroductionPerLook)
 		}
@@ -81,7 +77,17 @@ func (s *story) moreRounds(p *candidate) string {
 	}
 	enough := len(x.days) + sort.Search(mostApplications-len(x.days), func(i int) bool { return ends(len(x.days) + i) })
 	return fmt.Sprintf("; but a round does not kill all that it meets: by the model it takes %s (to day %d) until inspections can end the case, %d more than the ages ask for at about %v each",
-		plural(enough, "application"), x.days[len(x.days)-1]+(enough-len(x.days))*q.timing.lag, enough-len(x.days), applicationCost(policy, s.waysFor(p, q.plants)[0]))
+		plural(enough, "application"), last(q.days(x.days, enough)), enough-len(x.days), applicationCost(policy, s.waysFor(p, q.plants)[0]))
+}
+
+// days are the days of a sequence from its first day on, and at the usual lags after its last one until there are so many.
+func (q *sequence) days(known []int, applications int) []int {
+	days := slices.Clone(known)
+	for len(days) < applications {
+		on := q.beganOn.AddDays(last(days))
+		days = append(days, last(days)+q.timing.lagAfter(on))
+	}
+	return days
 }
 
 // mostNamed is how many other materials a sentence names.
