@@ -89,14 +89,7 @@ func durations(pest catalogue.Pest, celsius float64, p purpose) []stretch {
 func ownDuration(pest catalogue.Pest, i int, stage catalogue.Stage, celsius float64, p purpose) *stretch {
 	s := &stretch{first: i, last: i, lays: stage.Lays}
 	if stage.Lays {
-		// An adult lays out her longest time whatever the proof is for; the model takes the middle.
-		s.days = pest.LayingDays.Far
-		if p == usual {
-			s.days = pest.LayingDays.Middle()
-		}
-		s.standing = pest.LayingDays.Standing
-		s.source = figureText("laying", s.days, pest.LayingDays.Source, s.standing)
-		return s
+		return layingDuration(pest, s, celsius, p)
 	}
 	if stage.Thermal != nil {
 		days, ok := stage.Thermal.Days(celsius)
@@ -117,6 +110,25 @@ func ownDuration(pest catalogue.Pest, i int, stage catalogue.Stage, celsius floa
 		ranges = append(ranges, *stage.Practice)
 	}
 	return rangeDuration(s, stage.Name, ranges, p)
+}
+
+// layingDuration is how long an adult lays. Whatever the proof is for she lays out her longest time: the far end of what is usual,
+// or the mean that was counted in the cold where that is longer still. The model takes what was counted nearest, else the middle.
+func layingDuration(pest catalogue.Pest, s *stretch, celsius float64, p purpose) *stretch {
+	row, counted := pest.LayingAtMost(celsius)
+	s.days, s.standing = pest.LayingDays.Far, pest.LayingDays.Standing
+	source := pest.LayingDays.Source
+	if p == usual {
+		s.days = pest.LayingDays.Middle()
+		row, counted = pest.LayingAt(celsius)
+	}
+	name := "laying"
+	if counted && (p == usual || row.Days > s.days) {
+		s.days, s.standing, source = row.Days, row.Standing, row.Source
+		name += " counted at " + celsiusText(row.Celsius)
+	}
+	s.source = figureText(name, s.days, source, s.standing)
+	return s
 }
 
 // rangeDuration takes the safe end over all ranges, or the mean of their middles for what is usual.

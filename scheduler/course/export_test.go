@@ -42,6 +42,15 @@ func (m Model) PerDay() float64 { return m.cohort.growth }
 // Shares are the stable shares of the sub-stages.
 func (m Model) Shares() []float64 { return m.cohort.start }
 
+// ModelOver builds the model over the usual temperatures of a line, of runs that begin on a day.
+func ModelOver(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, from civil.Date, spells ...Spell) Model {
+	over := line{}
+	for _, s := range spells {
+		over = append(over, spell{s.From, s.Season})
+	}
+	return Model{newCohort(c, pest, material, nil, over, pacing(pest)).from(from)}
+}
+
 func pacing(pest catalogue.Pest) paces {
 	return func(celsius float64, p purpose) []stretch { return durations(pest, celsius, p) }
 }
