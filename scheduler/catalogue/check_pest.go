@@ -40,6 +40,9 @@ func (c *checker) checkPests(pests []Pest) map[PestID]Pest {
 		c.figure(t.at("female_share"), pest.FemaleShare, shareBounds)
 		c.figure(t.at("survival"), pest.Survival, shareBounds)
 		c.figure(t.at("detection"), pest.Detection, shareBounds)
+		if pest.DryAir != nil {
+			c.figure(t.at("dry_air"), *pest.DryAir, within(0, mostHumidity, UnitPercent))
+		}
 		if pest.CardThreshold != nil {
 			c.figure(t.at("card_threshold"), *pest.CardThreshold, within(0, mostEggs, UnitInsects))
 		}

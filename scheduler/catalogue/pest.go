@@ -49,6 +49,9 @@ type Pest struct {
 	Survival Figure `yaml:"survival"`
 	// Detection is the chance that one look at an infested plant shows it (0 to 1).
 	Detection Figure `yaml:"detection"`
+	// DryAir is the relative humidity in percent below which the pest breeds faster; nil where nothing is known of it. No figure
+	// says by how much, so that no date and no model moves with it.
+	DryAir *Figure `yaml:"dry_air,omitempty"`
 	// CardThreshold is how many adults on one card in one week call for a treatment; nil is not known, and the policy's holds.
 	CardThreshold *Figure        `yaml:"card_threshold,omitempty"`
 	Signs         []string       `yaml:"signs"`
@@ -156,8 +159,8 @@ type LifeTable struct {
 	Standing        Standing `yaml:"standing"`
 	// Off says why the model misses the rate by far: near T0, on another plant, or because the table contradicts itself. Empty where
 	// it does not.
-	Off string `yaml:"off,omitempty"`
-	Note            string   `yaml:"note,omitempty"`
+	Off  string `yaml:"off,omitempty"`
+	Note string `yaml:"note,omitempty"`
 }
 
 // FittedTo says whether a work gave a figure from which the growth of the pest is computed: a duration, eggs, laying days,

@@ -120,6 +120,7 @@ func (s *story) treat(c *Course) {
 	s.adviseApart(c, p)
 	s.adviseLiving(c, p)
 	s.adviseWater(c, p)
+	s.adviseHumidity(c, p.material)
 	c.Advice = append(c.Advice, p.material.Advice...)
 	c.Proof = s.prove(p, capped)
 	s.estimate(c, p)
