@@ -197,7 +197,7 @@ func TestCourse_CarriedInMidCourseFollowsNeitherTemperatureAlone(t *testing.T) {
 	t.Parallel()
 	between := compute(t, carriedToTheCool(inTheWarm, inTheCool, "O3"))
 	warm, cool := compute(t, carriedToTheCool(inTheCool, inTheWarm, "O1")), compute(t, carriedToTheCool(inTheWarm, inTheCool, "O1"))
-	if !(warm.Proof.LastDay < between.Proof.LastDay && between.Proof.LastDay < cool.Proof.LastDay) {
+	if warm.Proof.LastDay >= between.Proof.LastDay || between.Proof.LastDay >= cool.Proof.LastDay {
 		t.Errorf("the last on day %d in the warm, %d carried, %d in the cool: want them in this order", warm.Proof.LastDay, between.Proof.LastDay, cool.Proof.LastDay)
 	}
 	// Whitefly eggs take 123.3 degree-days above 8.28 °C (Osborne 1982): 7.84 days at 24 °C, 12.69 at 18. A female of the first
