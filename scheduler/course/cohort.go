@@ -83,8 +83,13 @@ func newCohort(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.M
 	if material.MissedShare != nil {
 		m.missed = material.MissedShare.Value
 	}
+	known := map[float64]phase{} // a summer is as the one before
 	for i, spell := range over {
 		if i > 0 && spell.season.Usual == over[i-1].season.Usual {
+			continue
+		}
+		if p, ok := known[spell.season.Usual]; ok {
+			m.phases = append(m.phases, phase{spell.from, p.steps, p.eggs})
 			continue
 		}
 		p := phase{from: spell.from}
@@ -99,6 +104,7 @@ func newCohort(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.M
 			p.steps = append(p.steps, m.subStages(c, pest, material, s, least[j])...)
 		}
 		p.die(m.lays, pest.Survival.Value)
+		known[spell.season.Usual] = p
 		m.phases = append(m.phases, p)
 	}
 	if hand != nil && hand.ID != material.ID {

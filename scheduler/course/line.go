@@ -84,7 +84,10 @@ func (l line) text(first, last civil.Date) string {
 		if i > 0 {
 			from = "from " + s.from.Short() + " "
 		}
-		spells[i] = fmt.Sprintf("%s%s to %s", from, celsiusText(s.season.Coldest), celsiusText(s.season.Warmest))
+		spells[i] = from + celsiusText(s.season.Coldest)
+		if s.season.Warmest > s.season.Coldest {
+			spells[i] += " to " + celsiusText(s.season.Warmest)
+		}
 	}
 	return fmt.Sprintf("over the days as the plants stand (%s), each at its coldest and at its warmest,", strings.Join(spells, ", "))
 }

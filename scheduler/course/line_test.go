@@ -50,7 +50,7 @@ func TestCourse_SumsRatesOverTheDaysAsThePlantsStood(t *testing.T) {
 		t.Errorf("the second is due %+v, want it on 10 March and not later", due)
 	}
 	near(t, "days in reach", c.Proof.GreatestLag, 7.72, 0.005)
-	for _, want := range []string{"27 °C to 27 °C, from Thu 5 Mar 21 °C to 27 °C, from Fri 6 Mar 21 °C to 21 °C", "each at its coldest and at its warmest"} {
+	for _, want := range []string{"(27 °C, from Thu 5 Mar 21 °C to 27 °C, from Fri 6 Mar 21 °C)", "each at its coldest and at its warmest"} {
 		if !strings.Contains(c.Proof.Text, want) {
 			t.Errorf("%q is not said in %s", want, c.Proof.Text)
 		}

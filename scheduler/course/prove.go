@@ -211,6 +211,9 @@ func (s *story) whyLast(q *sequence) string {
 		return fmt.Sprintf("the last: eggs laid before the last living find on %s hatch until %s at %s", from.Short(), on.Short(), t.coldestUntilHatched(from))
 	}
 	laid := civil.Date(t.slow.leaves(t.slow.lays(), float64(q.beganOn)))
+	if t.bearsLive {
+		return fmt.Sprintf("the last: a female that bears young already does so for up to %s, until %s", plural(laid.DaysSince(q.beganOn), "day"), laid.Short())
+	}
 	hatched, _ := t.hatchedOn(laid)
 	hatching := fmt.Sprintf("eggs take up to %s at %s (%s)", daysText(t.longestEgg(laid)), t.coldestUntilHatched(laid), words(string(t.at(t.over.on(laid).Coldest, longest)[0].standing)))
 	return fmt.Sprintf("the last: %s, and a female that lays already lays for up to %s, so eggs laid until %s hatch until %s",
