@@ -93,7 +93,7 @@ func LivesOf(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Mat
 		over = append(over, spell{s.From, s.Season})
 	}
 	at := pacing(pest)
-	t := newTiming(question{c, pest, material, leastDays, over, from, covers, from, from, at, func() cohort {
+	t := newTiming(question{c, pest, material, leastDays, over, from, covers, from, from, 0, at, func() cohort {
 		return newCohort(c, pest, material, nil, over, at).from(from)
 	}})
 	for _, model := range t.models {

@@ -113,7 +113,10 @@ func (l line) edge(p purpose, first, last civil.Date) string {
 // be said at all where the proof finds none: the usual length of a course.
 const daysOfClimate = 42
 
-// lineOf is the time line of some plants of the case, from before its first finding to a year ahead.
+// daysOfLine is how far ahead a time line goes: beyond every course that is worth planning. No proof may end after it.
+const daysOfLine = 2 * daysOfYear
+
+// lineOf is the time line of some plants of the case, from before its first finding to two years ahead.
 func (s *story) lineOf(plants []site.Plant) line {
 	var key strings.Builder
 	for _, plant := range plants {
@@ -122,7 +125,7 @@ func (s *story) lineOf(plants []site.Plant) line {
 	if known, ok := s.known.lines[key.String()]; ok {
 		return known
 	}
-	first, last := s.found.AddDays(-daysOfClimate), s.today().AddDays(daysOfYear)
+	first, last := s.found.AddDays(-daysOfClimate), s.today().AddDays(daysOfLine)
 	var l line
 	var untold []int
 	for _, on := range s.changes(first, last) {

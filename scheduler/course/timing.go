@@ -19,7 +19,8 @@ type timing struct {
 	covers, ends civil.Date
 	// stop says why no end date exists; "" when durations hold.
 	stop string
-	// until is the first day on which no figure of the pest holds any more: the proof has to end before. Unset: never.
+	// until is the first day on which no figure of the pest holds any more, or of which the line says nothing: the proof has to
+	// end before, so that it is the same when more of the line is looked at. Unset: never.
 	until  civil.Date
 	models []*life // at the coldest, at the warmest, and the warmest with what is spared at its longest
 	slow   *life   // the first of the models: how long something may still come
@@ -59,6 +60,7 @@ type question struct {
 	covers    civil.Date // the day that the line has to reach at the least
 	lived     civil.Date // from which the figures must hold for what lives today
 	today     civil.Date
+	known     civil.Date // the last day of which the line says something; unset of a line without end
 	at        paces
 	usual     func() cohort // the model at usual temperatures, for choosing among equal lags
 }
@@ -73,7 +75,7 @@ func (s *story) timingOf(material catalogue.Material, leastDays int, plants []si
 	}
 	t, ok := s.known.timings[key]
 	if !ok {
-		t = newTiming(question{s.in.Catalogue, s.pest, material, leastDays, over, from, covers, max(s.found, s.today().AddDays(-daysOfClimate)), s.today(),
+		t = newTiming(question{s.in.Catalogue, s.pest, material, leastDays, over, from, covers, max(s.found, s.today().AddDays(-daysOfClimate)), s.today(), s.today().AddDays(daysOfLine),
 			s.known.pacesOf(s.pest), func() cohort { return s.cohortOf(material, nil, over, from) }})
 		s.known.timings[key] = t
 	}
@@ -87,11 +89,13 @@ func newTiming(ask question) timing {
 	all := ask.over
 	for days := 2 * daysOfClimate; ; days *= 2 {
 		covers := max(ask.from, ask.today, ask.covers).AddDays(days)
-		ask.over = all
-		if len(all) > 1 {
-			ask.over = all.between(min(ask.from, ask.lived), covers)
+		part := ask
+		if len(all) == 1 {
+			part.known = 0 // as it is it stays
+		} else if part.over = all.between(min(ask.from, ask.lived), covers); all.index(covers) < len(all)-1 {
+			part.known = covers
 		}
-		t := ask.answer()
+		t := part.answer()
 		if all.index(covers) == len(all)-1 {
 			return t // there is no more
 		}
@@ -111,7 +115,9 @@ func (ask question) answer() timing {
 		t.halt(ask, why)
 		return t
 	}
-	t.until = ask.tooHot()
+	if t.until = ask.tooHot(); !ask.known.IsZero() && (t.until.IsZero() || ask.known < t.until) {
+		t.until = ask.known.AddDays(1)
+	}
 	t.live(ask)
 	t.chooseLag(ask.usual)
 	switch {
