@@ -93,9 +93,10 @@ func LivesOf(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Mat
 		over = append(over, spell{s.From, s.Season})
 	}
 	at := pacing(pest)
-	t := newTiming(question{c, pest, material, leastDays, over, from, covers, from, from, 0, at, func() cohort {
-		return newCohort(c, pest, material, nil, over, at).from(from)
-	}})
+	t := newTiming(question{
+		catalogue: c, pest: pest, material: material, leastDays: leastDays, over: over, from: from, covers: covers, lived: from, today: from,
+		at: at, usual: func() cohort { return newCohort(c, pest, material, nil, over, at).from(from) },
+	})
 	for _, model := range t.models {
 		models = append(models, Lineage{model})
 	}

@@ -128,7 +128,8 @@ type insect struct {
 	dead   bool
 }
 
-// followed plays a pest out insect by insect, in so many steps a day over the days' temperatures: the obvious way. It returns when the eggs of those that live after the last application were laid.
+// followed plays a pest out insect by insect, in so many steps a day over the days' temperatures: the obvious way. It returns
+// when the eggs of those that live after the last application were laid.
 func followed(pest catalogue.Pest, reach []catalogue.Reach, celsius func(day civil.Date) float64, layingDays float64, days []civil.Date, steps int) []float64 {
 	step := 1 / float64(steps)
 	rate := func(stage int, on civil.Date) float64 {
@@ -196,7 +197,8 @@ func TestProof_AgreesWithFollowingInsectsDayByDayOverALine(t *testing.T) {
 		}
 		material := contact(pest, 0.9, 0, reach...)
 		var spells []course.Spell
-		for on, i := from.AddDays(-3), 0; i < rapid.IntRange(2, 5).Draw(rt, "spells"); i++ {
+		on := from.AddDays(-3)
+		for range rapid.IntRange(2, 5).Draw(rt, "spells") {
 			spells = append(spells, course.Spell{From: on, Season: steady(float64(rapid.IntRange(16, 29).Draw(rt, "celsius")))})
 			on = on.AddDays(rapid.IntRange(2, 9).Draw(rt, "length"))
 		}
@@ -388,6 +390,26 @@ func TestCourse_StandsStillInTheColdAndEndsWithNoFigureInTheHeat(t *testing.T) {
 	}
 	if hot.Clears || !strings.Contains(hot.Text, "none is extrapolated") {
 		t.Errorf("hot until 1 April: %s", hot.Text)
+	}
+}
+
+func TestCourse_EachGroupFollowsItsOwnTimeLine(t *testing.T) {
+	t.Parallel()
+	// Two groups stand in one room at 21 °C and were sprayed on different days; one of them came from a room at 27 °C on 5 March.
+	pest, spray := miteOf()
+	in := carried(withPlants(treating(knowing(pest, spray), pest.ID, spray.ID, 3, steady(21)), "O-c"), steady(27), steady(21), func(*course.Moved) {}, "2026-03-05")
+	in.Histories[0].Plants = []site.PlantID{"O-a", "O-c"}
+	in.Plants[len(in.Plants)-1].Tolerance = in.Plants[0].Tolerance
+	c := compute(t, on(with(in, sprayed("s-1", "p", date("2026-03-03"), "M/application/1/1", "O-a"), sprayed("s-2", "p", date("2026-03-04"), "M/application/1/2", "O-c")), date("2026-03-05")))
+	due := map[site.PlantID]civil.Date{}
+	for _, f := range kind(c, course.KindApplication) {
+		for _, plant := range f.Plants {
+			due[plant] = f.Due.IdealOn
+		}
+	}
+	// The moved one on day 7, see TestCourse_SumsRatesOverTheDaysAsThePlantsStood; the other at 21 °C throughout on day 8.
+	if due["O-a"] != date("2026-03-10") || due["O-c"] != date("2026-03-12") {
+		t.Errorf("due %v, want the one that was carried on 10 March and the other on 12 March", due)
 	}
 }
 

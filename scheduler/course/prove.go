@@ -113,7 +113,7 @@ func (s *story) proofText(p *candidate, capped bool) string {
 	text := fmt.Sprintf("%s nothing %s when every plant is covered and stages last as stated; "+
 		"partly reached stages count as reached, but a female that lays already lays out her time",
 		leave, t.over.text(t.from, q.lastOn))
-	if greatest := t.leastReach(q.lastOn); greatest > 0 && whole(greatest) < t.least {
+	if greatest := t.leastReach(q.lastOn); greatest > 0 && fullDays(greatest) < t.least {
 		text += fmt.Sprintf("; the label's %s are more than the %s of full reach: what grows out of it in between is counted with the repeats", plural(t.least, "day"), daysText(greatest))
 	}
 	return text

@@ -75,16 +75,19 @@ func (s *story) timingOf(material catalogue.Material, leastDays int, plants []si
 	}
 	t, ok := s.known.timings[key]
 	if !ok {
-		t = newTiming(question{s.in.Catalogue, s.pest, material, leastDays, over, from, covers, max(s.found, s.today().AddDays(-daysOfClimate)), s.today(), s.today().AddDays(daysOfLine),
-			s.known.pacesOf(s.pest), func() cohort { return s.cohortOf(material, nil, over, from) }})
+		t = newTiming(question{
+			catalogue: s.in.Catalogue, pest: s.pest, material: material, leastDays: leastDays, over: over, from: from, covers: covers,
+			lived: max(s.found, s.today().AddDays(-daysOfClimate)), today: s.today(), known: s.today().AddDays(daysOfLine),
+			at: s.known.pacesOf(s.pest), usual: func() cohort { return s.cohortOf(material, nil, over, from) },
+		})
 		s.known.timings[key] = t
 	}
 	t.from = from
 	return t
 }
 
-// newTiming computes the timing of a material over as much of a line as the course reaches, and half as much again: what is
-// warmer or colder after its end says nothing about it. Its least lag is the label's.
+// newTiming computes the timing of a material over as much of a line as the course reaches and six weeks more: what is warmer or
+// colder after that says nothing about it. Its least lag is the label's.
 func newTiming(ask question) timing {
 	all := ask.over
 	for days := 2 * daysOfClimate; ; days *= 2 {
@@ -284,198 +287,10 @@ func dayOf(time float64) (on civil.Date, ok bool) {
 }
 
 // whole is the number of whole days in a length.
-func whole(days float64) int { return int(math.Floor(days + shortestBirth)) }
+func fullDays(days float64) int { return int(math.Floor(days + shortestBirth)) }
 
 // lastTime is beyond every course: a day in the year 2738.
 const lastTime = 280_000
-
-// lagAfter is the ideal lag to the next application after one on a day: the one chosen for the course, or what full reach and
-// practice leave of it there.
-func (t *timing) lagAfter(day civil.Date) int {
-	if t.beyond || t.holds || len(t.over) == 1 {
-		return t.lag
-	}
-	return max(t.least, min(t.lag, t.most(day)))
-}
-
-// most is the greatest lag after an application on a day at which full reach and practice's near end still hold, or the label's.
-func (t *timing) most(day civil.Date) int {
-	most := t.near
-	if greatest := whole(t.greatest(day)); greatest > 0 && (most == 0 || greatest < most) {
-		most = greatest
-	}
-	return max(most, t.least)
-}
-
-// latestAfter is the greatest lag after an application on a day at which the next is on time.
-func (t *timing) latestAfter(day civil.Date) int {
-	lag := t.lagAfter(day)
-	if t.holds {
-		return max(lag, t.far)
-	}
-	greatest := whole(t.greatest(day))
-	switch {
-	case greatest <= lag:
-		return lag
-	case t.far > 0:
-		return max(lag, min(greatest, t.far))
-	}
-	return greatest
-}
-
-// untilClear goes on at the usual lags from a day until every brood is empty and returns the number of applications, those
-// made before included, and the day of the last; ok is false where they pass the bound or a day on which no figure holds.
-func (t *timing) untilClear(broods []*brood, day civil.Date, before int) (applications int, last civil.Date, ok bool) {
-	last = day
-	for n := before; n <= mostApplications; n++ {
-		if allEmpty(broods) {
-			return n, last, true
-		}
-		if !t.until.IsZero() && day >= t.until {
-			return n, last, false
-		}
-		for _, b := range broods {
-			b.apply(float64(day))
-		}
-		last, day = day, day.AddDays(t.lagAfter(day))
-	}
-	return mostApplications, last, false
-}
-
-// fresh counts the applications from a first one on all ages on a day, the first gap being given; ok as untilClear.
-func (t *timing) fresh(day civil.Date, firstGap int) (applications int, ok bool) {
-	broods := make([]*brood, len(t.models))
-	for i, model := range t.models {
-		broods[i] = newBrood(model, []float64{float64(day)})
-	}
-	applications, _, ok = t.untilClear(broods, day.AddDays(firstGap), 1)
-	return applications, ok
-}
-
-func allEmpty(broods []*brood) bool {
-	for _, b := range broods {
-		if !b.empty() {
-			return false
-		}
-	}
-	return true
-}
-
-// days are those of so many applications at the usual lags, in days since the first.
-func (t *timing) days(applications int) []int {
-	days, on := make([]int, applications), t.from
-	for i := range days {
-		days[i] = on.DaysSince(t.from)
-		on = on.AddDays(t.lagAfter(on))
-	}
-	return days
-}
-
-// outlasting is how many applications at the usual lags it takes until one lies on or after the day by which all eggs of the
-// first have hatched: the last living find may be on that day.
-func (t *timing) outlasting() int {
-	hatched, ok := t.hatchedOn(t.from)
-	if !ok {
-		return mostApplications + 1
-	}
-	n := 1
-	for on := t.from; on < hatched && n <= mostApplications; n++ {
-		on = on.AddDays(t.lagAfter(on))
-	}
-	return n
-}
-
-// chooseLag takes the lag with the fewest applications among those that label, stages and practice allow; of equal
-// ones the one that leaves the least by the model. Where none of them clears, a longer one of practice that does;
-// where none at all does, the material holds down.
-func (t *timing) chooseLag(usual func() cohort) {
-	most := t.most(t.from)
-	for _, s := range t.over {
-		if s.from > t.from {
-			most = max(most, t.most(s.from))
-		}
-	}
-	fewest, equal := mostApplications+1, []int(nil)
-	for lag := t.least; lag <= max(most, t.far); lag++ {
-		t.lag, t.beyond = lag, lag > most
-		if t.beyond && t.clears {
-			break
-		}
-		n, ok := t.fresh(t.from, t.lagAfter(t.from))
-		n = max(n, t.outlasting())
-		switch {
-		case !ok || n > fewest:
-		case n < fewest:
-			t.clears, fewest, equal = true, n, []int{lag}
-		default:
-			equal = append(equal, lag)
-		}
-	}
-	least, best := math.Inf(1), t.least
-	var model cohort
-	for i, lag := range equal {
-		t.lag, t.beyond = lag, lag > most
-		survivors := 0.0
-		if len(equal) > 1 {
-			if i == 0 {
-				model = usual()
-			}
-			survivors = model.run(1, t.days(fewest), 0).covered
-		}
-		if survivors <= least {
-			best, least = lag, survivors
-		}
-	}
-	t.lag, t.beyond = best, best > most
-	if t.clears {
-		t.ends = t.from.AddDays(last(t.days(fewest)))
-	}
-}
-
-func last[T any](all []T) T { return all[len(all)-1] }
-
-// holdDown repeats at the least lag; practice's far end is still on time.
-func (t *timing) holdDown() { t.holds, t.lag, t.beyond = true, t.least, false }
-
-// stands is the greatest lag after an application on a day that stands: up to practice's far end, where the proof still finds a
-// completion at the usual lags. The broods are those after what was really done; nil is a first application on all ages. What
-// holds down stands a whole brood of eggs longer than practice's far end: when they have hatched unmet, it begins anew.
-func (t *timing) stands(day civil.Date, after []*brood) int {
-	latest := t.latestAfter(day)
-	if t.holds {
-		egg := t.longestEgg(day)
-		if t.slow == nil || egg > lastTime {
-			egg = float64(t.lag)
-		}
-		return latest + whole(egg)
-	}
-	for lag := max(latest, t.far); lag > latest; lag-- {
-		if after == nil {
-			if _, ok := t.fresh(day, lag); ok {
-				return lag
-			}
-			continue
-		}
-		if _, _, ok := t.untilClear(clones(after), day.AddDays(lag), 0); ok {
-			return lag
-		}
-	}
-	return latest
-}
-
-// standsAfter is the greatest lag that stands after an application on a day that is still to come.
-func (t *timing) standsAfter(day civil.Date) int {
-	key := day
-	if len(t.over) == 1 {
-		key = 0
-	}
-	lag, ok := t.standing[key]
-	if !ok {
-		lag = t.stands(day, nil)
-		t.standing[key] = lag
-	}
-	return lag
-}
 
 // sources are the figures that decided over the days from the first application to the last, each once.
 func (t *timing) sources(last civil.Date) []string {
