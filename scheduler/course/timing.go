@@ -86,12 +86,16 @@ func (s *story) timingOf(material catalogue.Material, leastDays int, plants []si
 	return t
 }
 
-// newTiming computes the timing of a material over as much of a line as the course reaches and six weeks more: what is warmer or
-// colder after that says nothing about it. Its least lag is the label's.
+// newTiming computes the timing of a material over as much of a line as the course reaches, half as much again, and six weeks
+// more: what is warmer or colder after that says nothing about it. How far that is counts from the first application, so that
+// it never grows less as time goes by. Its least lag is the label's.
 func newTiming(ask question) timing {
 	all := ask.over
-	for days := 2 * daysOfClimate; ; days *= 2 {
-		covers := max(ask.from, ask.today, ask.covers).AddDays(days)
+	for days := 2 * daysOfClimate; ; days += days / 2 {
+		covers := ask.from.AddDays(days)
+		if covers < max(ask.today, ask.covers).AddDays(2*daysOfClimate) {
+			continue
+		}
 		part := ask
 		if len(all) == 1 {
 			part.known = 0 // as it is it stays
@@ -102,7 +106,7 @@ func newTiming(ask question) timing {
 		if all.index(covers) == len(all)-1 {
 			return t // there is no more
 		}
-		if t.clears && t.ends.AddDays(daysOfClimate) <= covers {
+		if t.clears && t.ends.AddDays(t.ends.DaysSince(t.from)/2+daysOfClimate) <= covers {
 			t.covers = covers
 			return t
 		}
