@@ -197,6 +197,9 @@ func (c *Catalogue) categoryIDs(codes []JurisdictionCode) []string {
 	return slices.Compact(ids)
 }
 
+// mostHumidity is the greatest relative humidity, in percent.
+const mostHumidity = 100
+
 func (a Label) validateLimits(l *FieldErrors) {
 	l.addOutside("least_days", a.LeastDays, 0, MaxLagDays)
 	l.addOutside("most_in_row", a.MostInRow, 0, MaxLagDays)
@@ -210,6 +213,7 @@ func (a Label) validateLimits(l *FieldErrors) {
 		b     bounds
 	}{
 		{"min_celsius", a.MinCelsius, celsiusBounds}, {"max_celsius", a.MaxCelsius, celsiusBounds},
+		{"max_humidity", a.MaxHumidity, within(0, mostHumidity)},
 		{"max_hardness", a.MaxHardness, within(0, maxHardness)},
 	} {
 		if v := limit.value; v != nil && !(*v >= limit.b.min && *v <= limit.b.max) {

@@ -91,6 +91,8 @@ type Label struct {
 	// MinCelsius and MaxCelsius bound the temperature; nil is no limit stated.
 	MinCelsius *float64 `json:"min_celsius,omitempty"`
 	MaxCelsius *float64 `json:"max_celsius,omitempty"`
+	// MaxHumidity bounds the relative humidity in percent; nil is no limit stated.
+	MaxHumidity *float64 `json:"max_humidity,omitempty"`
 	// Hours are the times of day at which it may be applied; empty is any.
 	Hours        []civil.Window `json:"hours,omitempty"`
 	OpenFlowers  bool           `json:"open_flowers,omitempty"`  // may go on open flowers

@@ -203,6 +203,7 @@ func TestProduct_SaysWhichFieldIsWrong(t *testing.T) {
 		{"negative mix life", "label.mix_life", "OUT_OF_RANGE", func(_ *testing.T, p *catalogue.Product) { p.Label.MixLife = -1 }},
 		{"hot below cold", "label.min_celsius", "MIN_ABOVE_MAX", func(_ *testing.T, p *catalogue.Product) { *p.Label.MaxCelsius = 1 }},
 		{"temperature that is no number", "label.max_celsius", "OUT_OF_RANGE", func(_ *testing.T, p *catalogue.Product) { *p.Label.MaxCelsius = math.NaN() }},
+		{"humidity above what air holds", "label.max_humidity", "OUT_OF_RANGE", func(_ *testing.T, p *catalogue.Product) { h := 101.0; p.Label.MaxHumidity = &h }},
 		{"negative hardness", "label.max_hardness", "OUT_OF_RANGE", func(_ *testing.T, p *catalogue.Product) { h := -1.0; p.Label.MaxHardness = &h }},
 		{"hours that end as they begin", "label.hours[0]", "WINDOW_INVALID", func(_ *testing.T, p *catalogue.Product) { p.Label.Hours[0].Closes = p.Label.Hours[0].Opens }},
 		{"placeholder without a name", "placeholders[0]", "MISSING", func(_ *testing.T, p *catalogue.Product) { p.Placeholders[0] = "" }},

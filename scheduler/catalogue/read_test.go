@@ -200,9 +200,14 @@ var formEdits = []edit{
 
 // Mistakes in figures: without source, in no possible unit, out of every range.
 var figureEdits = []edit{
-	{"published without a source", "pests.yaml", "source: polat-2008, standing: published", "standing: published", "female_share", "no source"},
+	{"published without a source", "pests.yaml", "unit: share, source: polat-2008, standing: published", "unit: share, standing: published", "female_share", "no source"},
 	{"secondary without a source", "materials.yaml", "source: yardener-soap, standing: secondary", "standing: secondary", "stage: egg, reach: spared", "no source"},
 	{"source that is not listed", "pests.yaml", "source: polat-2008", "source: polat-2009", "source: polat-2009", `unknown source "polat-2009"`},
+	{"laying counted without a source", "pests.yaml", "host: Syngonium, source: polat-2008", "host: Syngonium", "host: Syngonium", "no source"},
+	{"laying without a count", "pests.yaml", "celsius: 25, eggs: 117.25, host: leek", "celsius: 25, host: leek", "celsius: 25, host: leek", "want eggs of one female, or days of laying"},
+	{"laying at one temperature twice", "pests.yaml", "celsius: 25, eggs: 117.25", "celsius: 10, eggs: 117.25", "celsius: 10, eggs: 117.25", "want one for each temperature"},
+	{"laying of no possible number", "pests.yaml", "eggs: 117.25", "eggs: -117.25", "eggs: -117.25", "want"},
+	{"laying with a word that is none of ours", "pests.yaml", "eggs: 117.25", "young: 117.25", "young: 117.25", "young"},
 	{"thermal constants without a source", "pests.yaml", "k: 401, source: arai-1996", "k: 401", "k: 401", "t0 and k come from one work"},
 	{"thermal constants of two sources", "pests.yaml", "k: 401, source: arai-1996", "k: 401, source: arai-1996 and karacaoglu-satar-2017", "source: arai-1996 and", "never used with another study's k"},
 	{"standing that is no standing", "pests.yaml", "unit: share, standing: assumption", "unit: share, standing: certain", "standing: certain", `standing "certain"`},

@@ -81,7 +81,7 @@ func (s *story) capsBar(uses []made, p *candidate, plant site.PlantID, on civil.
 // generation is how many days a brood takes from egg to egg at the usual temperature.
 func (s *story) generation() int {
 	days := 0.0
-	for _, stretch := range durations(s.pest, s.season(), usual) {
+	for _, stretch := range s.known.pacesOf(s.pest)(s.season().Usual, usual) {
 		if !stretch.lays {
 			days += stretch.days
 		}

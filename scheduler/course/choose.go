@@ -2,6 +2,7 @@ package course
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -411,20 +412,20 @@ func (s *story) runningProduct() made {
 
 // time computes a lawful candidate's sequence and model.
 func (s *story) time(p *candidate) {
-	season := s.season()
-	p.timing = newTiming(s.in.Catalogue, s.pest, p.material, p.product.Label.LeastDays, season)
 	p.sequences = s.sequences(p)
 	for i, q := range p.sequences {
 		next := s.window(p, q).ideal
 		q.plan(s, p, nil, next)
+		q.reach(s, p, nil)
 		if i == 0 || next < p.next {
 			p.next = next
 		}
 	}
+	p.timing = p.slowest()
 	p.hand = s.handWork(func(m catalogue.Material) bool {
 		return !slices.Contains(s.site.Agreement.RefusedMaterials, m.ID) && !slices.Contains(s.site.Agreement.RefusedMethods, m.Method)
 	})
-	p.model = newCohort(s.in.Catalogue, s.pest, p.material, p.hand, season)
+	p.model = s.cohortOf(p.material, p.hand, s.caseLine(), s.today())
 	p.grows = s.roundGrowth(p)
 }
 
@@ -487,22 +488,9 @@ func (p *candidate) longestNeed() int {
 	return most
 }
 
-// lastSpares is the longest stage that the last application of any sequence spares: it must have shown itself before a look
-// tells something.
-func (p *candidate) lastSpares() float64 {
-	longest := 0.0
-	for _, q := range p.sequences {
-		last := p
-		if n := len(q.planned); n > 0 {
-			last = q.planned[n-1].by
-		}
-		longest = max(longest, last.timing.longestSpared)
-	}
-	return longest
-}
-
 // whole sums up the sequences: the first and last day, the most applications on a plant, the newest run and its begin.
 func (p *candidate) whole() (whole sequence, applications int) {
+	whole.alive = map[int]bool{}
 	for i, q := range p.sequences {
 		if i == 0 || q.beganOn < whole.beganOn {
 			whole.beganOn = q.beganOn
@@ -513,13 +501,10 @@ func (p *candidate) whole() (whole sequence, applications int) {
 			whole.run, whole.since = q.run, q.since
 		}
 		if q.capped != "" {
-			whole.capped, whole.left = q.capped, append(whole.left, q.left...)
+			whole.capped = q.capped
+			maps.Copy(whole.alive, q.alive)
 		}
 	}
-	whole.timing = p.timing
-	whole.timing.longestSpared = p.lastSpares()
-	if len(p.sequences) > 0 {
-		whole.pest = p.sequences[0].pest
-	}
+	whole.timing, whole.shown = p.timing, p.shown()
 	return whole, applications
 }

@@ -117,10 +117,15 @@ func (s *story) treat(c *Course) {
 	s.adviseApart(c, p)
 	for _, used := range p.users() {
 		for _, condition := range used.conditions {
-			addOnce(&c.Advice, "on the visit: "+condition)
+			visit := "on the visit: "
+			if used != p {
+				visit = fmt.Sprintf("on a visit with %s: ", used.material.Name)
+			}
+			addOnce(&c.Advice, visit+condition)
 		}
 		s.adviseLiving(c, used)
 		s.adviseWater(c, used)
+		s.adviseHumidity(c, used.material)
 		for _, text := range used.material.Advice {
 			addOnce(&c.Advice, text)
 		}
@@ -171,7 +176,7 @@ func (s *story) build(c *Course, p *candidate) {
 func (s *story) untreatable(c *Course) {
 	c.Proof.Text = "no product and no work that reaches the pest is lawful here; each refusal says why"
 	s.compare(c, expected{})
-	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
+	q := s.untreated()
 	c.Looks, _ = planLooks(s, q, 0, 0)
 	b := newBuilder(s, nil, c)
 	b.isolation()

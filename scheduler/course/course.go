@@ -97,7 +97,8 @@ type Refusal struct {
 
 // Proof is what the propagation of ages says about the sequence.
 type Proof struct {
-	// Clears: nothing is left at the coldest and at the warmest temperature with fixed durations and full coverage.
+	// Clears: nothing is left at the coldest and at the warmest temperature of each day, as the plants stood and will stand on
+	// it, with full coverage and stages that last as stated at those temperatures.
 	Clears bool `json:"clears"`
 	// HoldsDown: no lag of practice clears it; the sequence keeps it down.
 	HoldsDown bool `json:"holds_down"`
@@ -108,8 +109,10 @@ type Proof struct {
 	// Applications and LastDay of the whole sequence, day 0 being its first application.
 	Applications int `json:"applications"`
 	LastDay      int `json:"last_day"`
-	LagDays      int `json:"lag_days"`
-	// GreatestLag in days before crawlers are out of reach, at the warmest; CeilingNear and CeilingFar of practice.
+	// LagDays is the usual lag after the first application; later ones may differ where the plants stand warmer or cooler.
+	// GreatestLag in days before crawlers are out of reach, at the warmest of each day: the least of the course.
+	// CeilingNear and CeilingFar are practice's.
+	LagDays       int                 `json:"lag_days"`
 	GreatestLag   float64             `json:"greatest_lag"`
 	CeilingNear   int                 `json:"ceiling_near"`
 	CeilingFar    int                 `json:"ceiling_far"`

@@ -71,7 +71,7 @@ func (s *story) replaceAll(c *Course) {
 	b.neighbourLooks(until, s.today())
 	b.traps(until, s.today())
 	c.Replacement = s.compareDecided()
-	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
+	q := s.untreated()
 	c.Looks, _ = planLooks(s, q, 0, 0)
 	c.Looks.Text = "the case ends when the plants are gone; the neighbours are looked at until a hatching later"
 	s.assume(c)

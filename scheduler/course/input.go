@@ -140,6 +140,10 @@ func (in Input) validate() error {
 	in.validateHistory(c, fmt.Sprintf("histories[%d]", index), in.Histories[index])
 	for i, s := range in.Sites {
 		for j, area := range s.Areas {
+			if h := area.Humidity; h != nil && !(0 <= h.Least && h.Least <= h.Usual && h.Usual <= h.Greatest && h.Greatest <= 100) {
+				c.fail(fmt.Sprintf("sites[%d].areas[%d].humidity", i, j), "OUT_OF_RANGE", "%v, %v and %v %%: want least, usual and greatest in rising order from 0 to 100",
+					h.Least, h.Usual, h.Greatest)
+			}
 			for k, season := range area.Climate {
 				// Written so that a value that is no number fails too.
 				if !(coldestCelsius <= season.Coldest && season.Coldest <= season.Usual && season.Usual <= season.Warmest && season.Warmest <= warmestCelsius) {

@@ -63,7 +63,7 @@ type pricing struct {
 func newPricing(s *story, q *sequence, p *candidate) pricing {
 	policy := s.in.Policy
 	severity := min(max(s.severity, 0), worstSeverity)
-	x := pricing{model: s.modelOf(p), policy: policy, plants: count(q.plants), made: len(q.rounds)}
+	x := pricing{model: s.modelOf(p).from(q.beganOn), policy: policy, plants: count(q.plants), made: len(q.rounds)}
 	x.start = policy.StartPerPlant[severity] * float64(x.plants)
 	x.model.most = policy.StartPerPlant[worstSeverity] * float64(x.plants) // a heavy infestation is all that plants carry
 	own := applicationCost(policy, s.waysFor(p, q.plants)[0])
@@ -90,27 +90,25 @@ func newPricing(s *story, q *sequence, p *candidate) pricing {
 // killsBy adds to a candidate's model the next application, of a material: what the proof does not count kills nothing. What the
 // coverage of any of them misses is taken to be missed by all.
 func (s *story) killsBy(model *cohort, p *candidate, material catalogue.MaterialID) {
-	shares := model.killing()
-	used, known := s.in.Catalogue.Materials[material]
-	switch {
+	by := model.phases
+	switch used, known := s.in.Catalogue.Materials[material]; {
 	case material == p.material.ID:
 	case !known:
-		clear(shares)
+		by = nil
 	default:
 		other := s.modelWith(used, p.hand)
-		shares = other.killing()
-		model.missed = max(model.missed, other.missed)
+		by, model.missed = other.phases, max(model.missed, other.missed)
 	}
-	model.kills = append(model.kills, shares)
+	model.kills = append(model.kills, by)
 }
 
-// modelWith is the model of a material at the case's temperatures.
+// modelWith is the model of a material over the time line of the case.
 func (s *story) modelWith(material catalogue.Material, hand *catalogue.Material) cohort {
-	if m, ok := s.cohorts[material.ID]; ok {
-		return m
+	m, ok := s.known.cohorts[material.ID]
+	if !ok {
+		m = s.cohortOf(material, hand, s.caseLine(), s.today())
+		s.known.cohorts[material.ID] = m
 	}
-	m := newCohort(s.in.Catalogue, s.pest, material, hand, s.season())
-	s.cohorts[material.ID] = m
 	return m
 }
 
@@ -139,7 +137,7 @@ func (x pricing) table(item, ideal, length int) []quantity.Money {
 	// What comes before the item is the same for each of its days, and so is what comes after it, counted from it.
 	before := x.model.begin(x.start)
 	x.model.live(&before, x.days[:first], on)
-	after := x.model.back(make([]float64, len(x.model.steps)), x.days, last, on)
+	after := x.model.back(make([]float64, len(x.model.start)), x.days, last, on)
 	end := func(late int) (insectDays, chance float64) {
 		days := slices.Clone(x.days)
 		for i := first; i < len(days); i++ {
@@ -149,7 +147,7 @@ func (x pricing) table(item, ideal, length int) []quantity.Money {
 		x.model.live(&brood, days, until+1)
 		gone := slices.Clone(after)
 		if on+late > 0 {
-			gone, _ = x.model.lines(gone, make([]float64, len(gone)))
+			gone, _ = x.model.lines(gone, make([]float64, len(gone)), on+late-1)
 			gone = x.model.back(gone, days, on+late-1, 0)
 		}
 		return brood.out.insectDays, x.model.free(x.start, gone, x.plants, x.policy.MostChance)

@@ -1,7 +1,6 @@
 package course
 
 import (
-	"math"
 	"slices"
 
 	"vernation/scheduler/catalogue"
@@ -13,6 +12,7 @@ import (
 type sequence struct {
 	timing   timing
 	material catalogue.MaterialID
+	least    int          // days, by the label
 	plants   []site.Plant // of one area, last treated on the same day
 	run      int
 	since    civil.Date // items done from this day on count for the run; unset is from the beginning
@@ -22,16 +22,19 @@ type sequence struct {
 	planned []planned
 	lastOn  civil.Date // of the whole run when followed on its ideal days
 	beganOn civil.Date // of the first, made or expected
+	shown   civil.Date // when what is spared has come into reach after the last of all sequences; unset without an end
 	expired bool       // the run before it ended because its last item stood no longer
 	// capped says why no application may follow the planned ones though they do not clear; "" where the row ends of itself.
 	capped string
-	left   []*brood // right after the last where it is capped
-	lags   lags     // from the last round to the next application
-	// models are the durations by which the proof counts, met what an application of a material meets in each of them.
-	models []Ages
-	met    map[catalogue.MaterialID][][]AgeSpan
-	c      *catalogue.Catalogue
-	pest   catalogue.Pest
+	alive  map[int]bool // by index of a stage: insects of it live right after the last where it is capped
+	lags   lags         // from the last round to the next application
+	// models are the lives by which the proof counts, by the materials beside its own that counted says; met is what an
+	// application of a material meets in each of them.
+	models  []*life
+	counted []catalogue.MaterialID
+	met     map[catalogue.MaterialID][][]AgeStage
+	c       *catalogue.Catalogue
+	pest    catalogue.Pest
 }
 
 // round is one day of application.
@@ -45,13 +48,14 @@ type round struct {
 
 // planned is one application that is still needed.
 type planned struct {
-	on   civil.Date
-	by   *candidate
-	lags lags   // from the application before it; unset for the first of the sequence
-	why  string // it is of another product than the one before; "" where that goes on
+	on     civil.Date
+	by     *candidate
+	timing *timing // of it, over the days of the sequence's plants
+	lags   lags    // from the application before it; unset for the first of the sequence
+	why    string  // it is of another product than the one before; "" where that goes on
 }
 
-// lags are days from the beginning of one application to that of the next.
+// lags are days from the beginning of one application to that of the next; stands is unset where it was not asked for.
 type lags struct{ least, ideal, latest, stands int }
 
 // last returns the day of the last round; ok is false before the first.
@@ -84,8 +88,9 @@ func (s *story) sequences(p *candidate) []*sequence {
 			q.run, q.since = newest.run, newest.since
 		}
 		if len(q.plants) > 1 {
-			q.settle(s, p)
+			q.time(s, q.timing.from, 0) // over the days as any of them stood
 		}
+		q.settle(s, p)
 	}
 	return all
 }
@@ -95,8 +100,8 @@ func (s *story) sequences(p *candidate) []*sequence {
 // round of the systemic's own.
 func newSequence(s *story, p *candidate, plant site.Plant) *sequence {
 	q := &sequence{
-		timing: p.timing, material: p.material.ID, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since,
-		c: s.in.Catalogue, pest: s.pest, met: map[catalogue.MaterialID][][]AgeSpan{}, models: p.timing.models,
+		material: p.material.ID, least: p.product.Label.LeastDays, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since,
+		c: s.in.Catalogue, pest: s.pest,
 	}
 	for _, m := range s.made {
 		used, known := s.in.Catalogue.Materials[m.material]
@@ -104,18 +109,25 @@ func newSequence(s *story, p *candidate, plant site.Plant) *sequence {
 			q.take(s, m, plant.ID)
 		}
 	}
-	q.settle(s, p)
-	if last, ok := q.last(); ok && s.today() > last.AddDays(q.lags.stands) && !q.finished(s) {
+	if len(q.rounds) > 0 {
+		q.countBy(s.usedIn(q))
+	}
+	if last, ok := q.last(); ok && !q.standsOn(s, p, s.today()) && !q.finished(s) {
+		q.settle(s, p)
 		q.renew(last.AddDays(q.lags.stands + 1))
+	}
+	if len(q.rounds) == 0 {
+		q.time(s, s.today(), 0)
 	}
 	return q
 }
 
-// settle takes what follows from all rounds: the durations by which they are proved and the lags to a candidate's next application.
+// settle takes what follows from all rounds: the lives by which they are proved and the lags to a candidate's next application.
 func (q *sequence) settle(s *story, p *candidate) {
 	q.countBy(s.usedIn(q))
 	if last, ok := q.last(); ok {
-		q.lags = s.lagsFrom(q, s.made, last, q.rounds[len(q.rounds)-1].used, p, q.broods())
+		q.lags = s.lagsFrom(q, s.made, last, q.lastUsed(), p)
+		q.lags.stands = max(q.lags.latest, q.stands(&q.timing, q.material, last, q.broods()))
 	}
 }
 
@@ -128,6 +140,9 @@ func (q *sequence) take(s *story, m made, plant site.PlantID) {
 		return
 	case ok && !s.follows(q, m):
 		q.renew(m.on)
+	}
+	if len(q.rounds) == 0 {
+		q.time(s, m.on, 0)
 	}
 	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.product, m.material, m.counts(plant)})
 }
@@ -154,7 +169,51 @@ func (q *sequence) join(other *sequence) {
 }
 
 func (q *sequence) renew(since civil.Date) {
-	q.run, q.since, q.rounds, q.expired, q.lags = q.run+1, since, nil, true, lags{}
+	q.run, q.since, q.rounds, q.expired, q.lags, q.counted = q.run+1, since, nil, true, lags{}, nil
+}
+
+// lastUsed is the material of the last round.
+func (q *sequence) lastUsed() catalogue.MaterialID { return q.rounds[len(q.rounds)-1].used }
+
+// time takes the timing of the sequence's own material when its first application is on a day, over a time line that goes at
+// least to another; unset is as far as it reaches.
+func (q *sequence) time(s *story, from, covers civil.Date) {
+	q.timing = s.timingOf(s.in.Catalogue.Materials[q.material], q.least, q.plants, from, covers)
+	q.countBy(q.counted)
+}
+
+// standsOn says whether the run goes on with a candidate's application on a day: the same as its lags say, without the proof
+// where it is on time or beyond all practice.
+func (q *sequence) standsOn(s *story, p *candidate, day civil.Date) bool {
+	last, _ := q.last()
+	lag, latest := day.DaysSince(last), s.lagsFrom(q, s.made, last, q.lastUsed(), p).latest
+	return lag <= latest || q.within(lag)
+}
+
+// within says whether an application of the sequence's own material still stands so many days after the last round; the proof is
+// not asked where it is on time or beyond all practice.
+func (q *sequence) within(lag int) bool {
+	last, _ := q.last()
+	switch latest := q.timing.latestAfter(last); {
+	case lag <= latest:
+		return true // whatever lives
+	case !q.timing.holds && lag > q.timing.far:
+		return false
+	}
+	return lag <= q.stands(&q.timing, q.material, last, q.broods())
+}
+
+// stands is the greatest lag after an application on a day at which one of a material with its timing still stands, on what
+// lives after the former.
+func (q *sequence) stands(t *timing, material catalogue.MaterialID, day civil.Date, broods []*brood) int {
+	if t.holds {
+		return t.stands(day, nil)
+	}
+	after := clones(broods)
+	for i, b := range after {
+		b.met = q.metOf(material, i%len(q.models))
+	}
+	return t.stands(day, after)
 }
 
 // histories are the rounds of the plants, each different one once.
@@ -185,63 +244,62 @@ func (q *sequence) broods() []*brood {
 	var all []*brood
 	for _, rounds := range q.histories() {
 		for k := range q.models {
-			all = append(all, q.replay(k, rounds, last))
+			all = append(all, q.replay(k, rounds, float64(last)))
 		}
 	}
 	return all
 }
 
 // replay is the brood of a model after some rounds, on a later day: all ages from the first round on that the proof counts.
-// Days count from the first round of the sequence.
-func (q *sequence) replay(k int, rounds []round, until civil.Date) *brood {
-	b := q.allAges(k, float64(until.DaysSince(q.rounds[0].on)))
+func (q *sequence) replay(k int, rounds []round, until float64) *brood {
+	b := q.allAges(k, until)
 	counted := false
 	for _, r := range rounds {
 		met := q.meeting(r.material)
 		if met == nil {
 			continue
 		}
-		day := float64(r.on.DaysSince(q.rounds[0].on))
 		if !counted {
-			b, counted = q.allAges(k, day), true
+			b, counted = q.allAges(k, float64(r.on)), true
 		}
 		b.met = met[k]
-		b.apply(day)
+		b.apply(float64(r.on))
 	}
-	b.pass(float64(until.DaysSince(q.rounds[0].on)))
+	b.pass(until)
 	b.met = q.metOf(q.material, k)
 	return b
 }
 
 // allAges is a brood of all ages of a model on a day, which the sequence's own material meets next.
 func (q *sequence) allAges(k int, day float64) *brood {
-	total := q.models[k].total()
-	return &brood{ages: q.models[k], met: q.metOf(q.material, k), total: total, at: day, born: []birth{{day - total, day}}}
+	b := ofAllAges(q.models[k], day)
+	b.met = q.metOf(q.material, k)
+	return b
 }
 
-// metOf is what an application of a material meets in a model, nothing where the proof does not count it.
-func (q *sequence) metOf(material catalogue.MaterialID, k int) []AgeSpan {
+// metOf are the stages of a model as an application of a material reaches them; none where the proof does not count it.
+func (q *sequence) metOf(material catalogue.MaterialID, k int) []AgeStage {
 	if met := q.meeting(material); met != nil {
 		return met[k]
 	}
 	return nil
 }
 
-// meeting is what an application of a material meets in each model. It is nil where the proof does not count the material: it is not
+// meeting are the stages of each model as a material reaches them. It is nil where the proof does not count the material: it is not
 // known, reaches nothing, or never ends the pest whatever its reach on paper.
-func (q *sequence) meeting(material catalogue.MaterialID) [][]AgeSpan {
+func (q *sequence) meeting(material catalogue.MaterialID) [][]AgeStage {
 	if met, ok := q.met[material]; ok {
 		return met
 	}
-	var met [][]AgeSpan
+	var met [][]AgeStage
 	m := q.c.Materials[material]
 	if material == q.material || meets(m, q.pest.ID) && !m.Beside && !m.HoldsDownOnly(q.pest.ID) {
-		for k, ages := range q.models {
-			own := slices.Clone(ages)
+		for k, life := range q.models {
+			own := slices.Clone(life.stages)
 			for i, stretch := range q.stretches(k) {
 				own[i].Reach, own[i].UpToDays = reachOf(q.c, material, q.pest, stretch)
 			}
-			met = append(met, own.met())
+			met = append(met, own)
 		}
 	}
 	q.met[material] = met
@@ -256,23 +314,21 @@ func (q *sequence) stretches(k int) []stretch {
 	return q.timing.warm
 }
 
-// countBy takes the durations by which a sequence of some materials is proved: in the model that mixes the warmest with what is
-// spared at its longest, a stage is spared that any of them spares.
+// countBy takes the lives by which a sequence of some materials beside its own is proved: in the model that mixes the warmest with
+// what is spared at its longest, a stage is spared that any of them spares.
 func (q *sequence) countBy(materials []catalogue.MaterialID) {
-	if len(q.timing.models) == 0 {
-		return
-	}
-	warm := slices.Clone(q.timing.models[1])
+	t := &q.timing
+	warm := *t.fast
+	warm.stages = slices.Clone(t.fast.stages)
 	for _, material := range materials {
-		for i, stretch := range q.timing.warm {
+		for i, stretch := range t.warm {
 			if reach, _ := reachOf(q.c, material, q.pest, stretch); reach == catalogue.Spared {
-				warm[i].Reach = catalogue.Spared
+				warm.stages[i].Reach = catalogue.Spared
 			}
 		}
 	}
-	q.models = slices.Clone(q.timing.models)
-	q.models[2] = q.timing.mixed(warm, q.timing.models[0])
-	clear(q.met)
+	q.models = []*life{t.slow, t.fast, warm.slower(t.warm, t.slow, t.cold)}
+	q.counted, q.met = materials, map[catalogue.MaterialID][][]AgeStage{}
 }
 
 // finished says whether the run needs no application more.
@@ -287,20 +343,21 @@ func (q *sequence) finished(s *story) bool {
 // owed is the day on or after which the last application has to lie, whatever the proof says: the last living find
 // and the longest time to hatching; for holding down from what the applications miss as well.
 func (q *sequence) owed(s *story) civil.Date {
-	if q.timing.stop != "" && math.IsInf(q.timing.longestEgg, 1) {
+	var owed civil.Date
+	hatched, ends := q.timing.hatchedOn(s.lastLiving)
+	if q.timing.stop != "" && !ends {
 		return s.today()
 	}
-	var owed civil.Date
 	if !s.lastLiving.IsZero() {
-		owed = s.hatchedBy(s.lastLiving, q.timing.longestEgg)
+		owed = hatched
 	}
 	if q.timing.holds && !q.cardsEmpty(s) {
 		began := s.today()
 		if len(q.rounds) > 0 {
 			began = q.rounds[0].on
 		}
-		if !math.IsInf(q.timing.longestMissed, 1) {
-			owed = max(owed, began.AddDays(int(math.Ceil(q.timing.longestMissed))))
+		if missed, ok := q.timing.missedUntil(began); ok {
+			owed = max(owed, missed)
 		}
 	}
 	return owed
@@ -314,7 +371,7 @@ func (q *sequence) cardsEmpty(s *story) bool {
 	})
 }
 
-// planTurns plans a sequence again with its turns to other products: what is planned is what is proved, by the durations of all
+// planTurns plans a sequence again with its turns to other products: what is planned is what is proved, by the lives of all
 // that it uses. Where a turn that only rotation asks for would never clear, the product goes on.
 func (q *sequence) planTurns(s *story, p *candidate, others []*candidate) {
 	if q.needed == 0 {
@@ -323,9 +380,10 @@ func (q *sequence) planTurns(s *story, p *candidate, others []*candidate) {
 	next, ring := q.planned[0].on, append([]*candidate{p}, others...)
 	for range ring {
 		q.plan(s, p, ring, next)
-		before := q.models
+		q.reach(s, p, ring)
+		before := q.counted
 		q.countBy(s.usedIn(q))
-		if slices.EqualFunc(before, q.models, func(x, y Ages) bool { return slices.Equal(x, y) }) {
+		if slices.Equal(before, q.counted) {
 			break
 		}
 	}
@@ -338,7 +396,7 @@ func (q *sequence) planTurns(s *story, p *candidate, others []*candidate) {
 // caps and the rotation of its group let it, then the first of the ring that may take its turn; the ring begins with the
 // candidate. Without a ring it counts what the candidate alone would need, whatever bars it.
 func (q *sequence) plan(s *story, p *candidate, ring []*candidate, next civil.Date) {
-	q.needed, q.planned, q.capped, q.left, q.beganOn = 0, nil, "", nil, next
+	q.needed, q.planned, q.capped, q.alive, q.beganOn = 0, nil, "", nil, next
 	if len(q.rounds) > 0 {
 		q.beganOn = q.rounds[0].on
 	}
@@ -350,13 +408,17 @@ func (q *sequence) plan(s *story, p *candidate, ring []*candidate, next civil.Da
 	}
 	owed := q.owed(s)
 	if len(q.rounds) == 0 && q.timing.holds {
-		owed = max(owed, next.AddDays(int(math.Ceil(min(q.timing.longestMissed, float64(mostApplications))))))
+		missed, ok := q.timing.missedUntil(next)
+		if bound := next.AddDays(mostApplications); !ok || missed > bound {
+			missed = bound
+		}
+		owed = max(owed, missed)
 	}
 	broods, uses := q.proofBroods(), slices.Clone(s.made)
-	for one := (planned{on: next, by: p}); q.needed < mostApplications; {
+	for one := (planned{on: next, by: p, timing: &q.timing}); q.needed < mostApplications; {
 		for i, b := range broods {
 			b.met = q.metOf(one.by.material.ID, i%len(q.models))
-			b.apply(float64(one.on.DaysSince(q.beganOn)))
+			b.apply(float64(one.on))
 		}
 		q.planned, q.needed, q.lastOn = append(q.planned, one), q.needed+1, one.on
 		uses = append(uses, one.use(q.plants))
@@ -364,9 +426,18 @@ func (q *sequence) plan(s *story, p *candidate, ring []*candidate, next civil.Da
 			return
 		}
 		if one, q.capped = q.follow(s, ring, uses, broods, one); q.capped != "" {
-			q.left = broods
+			q.alive = q.living(broods)
 			return
 		}
+	}
+}
+
+// reach plans again over more of the time line where a sequence passes what its timing looked at.
+func (q *sequence) reach(s *story, p *candidate, ring []*candidate) {
+	for !q.timing.covers.IsZero() && q.lastOn > q.timing.covers {
+		q.time(s, q.timing.from, q.lastOn)
+		q.settle(s, p)
+		q.plan(s, p, ring, s.window(p, q).ideal)
 	}
 }
 
@@ -394,12 +465,12 @@ func (q *sequence) bestDay(s *story, earliest, usual, latest civil.Date) civil.D
 	}
 	made, owed := q.broods(), q.owed(s)
 	needed := func(day civil.Date) int {
-		n, ok := applyUntilClear(clones(made), float64(day.DaysSince(q.rounds[0].on)), float64(q.timing.lag), 0)
+		n, on, ok := q.timing.untilClear(clones(made), day, 0)
 		if !ok {
 			return mostApplications + 1
 		}
-		for n < mostApplications && day.AddDays((n-1)*q.timing.lag) < owed {
-			n++
+		for n = max(n, 1); n < mostApplications && on < owed; n++ {
+			on = on.AddDays(q.timing.lagAfter(on))
 		}
 		return n
 	}
@@ -425,7 +496,50 @@ func (q *sequence) proofBroods() []*brood {
 	}
 	broods := make([]*brood, len(q.models))
 	for k := range q.models {
-		broods[k] = q.allAges(k, 0)
+		broods[k] = q.allAges(k, float64(q.beganOn))
 	}
 	return broods
+}
+
+// slowest is the timing of the sequence that ends last, or of one that does not clear.
+func (p *candidate) slowest() timing {
+	worst := p.sequences[0]
+	for _, q := range p.sequences[1:] {
+		if worst.timing.clears != q.timing.clears {
+			if worst.timing.clears {
+				worst = q
+			}
+			continue
+		}
+		if q.lastOn > worst.lastOn {
+			worst = q
+		}
+	}
+	return worst.timing
+}
+
+// shown is the first day on which all that the last applications of the sequences spared has come into reach; unset where
+// that has no end.
+func (p *candidate) shown() civil.Date {
+	var shown civil.Date
+	for _, q := range p.sequences {
+		t := &q.timing
+		if n := len(q.planned); n > 0 {
+			t = q.planned[n-1].timing
+		}
+		on, ok := dayOf(t.shown(q.lastOn))
+		if !ok {
+			return 0
+		}
+		shown = max(shown, on)
+	}
+	return shown
+}
+
+// untreated is a sequence without any application, as of today.
+func (s *story) untreated() sequence {
+	t := s.timingOf(catalogue.Material{}, 0, s.plants, s.today(), 0)
+	q := sequence{timing: t, lastOn: s.today(), run: 1 + s.mistaken}
+	q.shown, _ = dayOf(t.shown(q.lastOn))
+	return q
 }

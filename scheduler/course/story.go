@@ -21,26 +21,24 @@ type story struct {
 	certainty  Certainty
 	living     bool // some finding or look showed living insects or was not sure
 	severity   int
-	found      civil.Date                      // of the first finding of this pest
-	lastLiving civil.Date                      // of the last find with living insects
-	since      civil.Date                      // from which the pest is what it is; earlier events are of a mistaken one
-	mistaken   int                             // times the pest was found to be another
-	plants     []site.Plant                    // infested or suspected, by id
-	neighbours []site.Plant                    // by id
-	made       []made                          // applications to plants of the case, of all cases, in order
-	looks      []look                          // at plants of the case, in order
-	stated     *Ending                         // an ending told by people that nothing later undid
-	passages   []passage                       // what became of plants and where they went, in order
-	patches    []Event                         // results of patch tests of all cases, in order
-	replace    []site.PlantID                  // of the case, that people decided to replace
-	removal    bool                            // replace is the policy's, people have not decided
-	spread     []spread                        // to plants that were not of the case before
-	materials  []catalogue.Material            // of the catalogue, by id
-	others     []History                       // other cases that go on and share plants with this one
-	reopened   civil.Date                      // of the find that ended a watch
-	hatchings  map[civil.Date]civil.Date       // what hatchedBy summed before
-	timings    map[string]timing               // what timingOf computed before
-	cohorts    map[catalogue.MaterialID]cohort // what modelWith computed before
+	found      civil.Date           // of the first finding of this pest
+	lastLiving civil.Date           // of the last find with living insects
+	since      civil.Date           // from which the pest is what it is; earlier events are of a mistaken one
+	mistaken   int                  // times the pest was found to be another
+	plants     []site.Plant         // infested or suspected, by id
+	neighbours []site.Plant         // by id
+	made       []made               // applications to plants of the case, of all cases, in order
+	looks      []look               // at plants of the case, in order
+	stated     *Ending              // an ending told by people that nothing later undid
+	passages   []passage            // what became of plants and where they went, in order
+	patches    []Event              // results of patch tests of all cases, in order
+	replace    []site.PlantID       // of the case, that people decided to replace
+	removal    bool                 // replace is the policy's, people have not decided
+	spread     []spread             // to plants that were not of the case before
+	materials  []catalogue.Material // of the catalogue, by id
+	others     []History            // other cases that go on and share plants with this one
+	reopened   civil.Date           // of the find that ended a watch
+	known      *known               // what was computed before
 }
 
 // spread is a find on plants that were not of the case before.
@@ -78,7 +76,7 @@ type look struct {
 
 // read makes the story of a validated input in order.
 func read(in Input) story {
-	s := story{in: in, certainty: ClientCall, hatchings: map[civil.Date]civil.Date{}, timings: map[string]timing{}, cohorts: map[catalogue.MaterialID]cohort{}}
+	s := story{in: in, certainty: ClientCall, known: newKnown()}
 	s.history = in.Histories[slices.IndexFunc(in.Histories, func(h History) bool { return h.Case == in.Case })]
 	s.site = in.Sites[slices.IndexFunc(in.Sites, func(x site.Site) bool { return x.ID == s.history.Site })]
 	pest := s.history.Pest
@@ -473,42 +471,6 @@ func (s *story) areas(plants []site.Plant) []site.Area {
 	}
 	return areas
 }
-
-// season is the coldest, usual and warmest over the case's areas: those of the days ahead, and those in which the plants
-// stood in the days behind, since what lives today grew up in them.
-func (s *story) season() site.Season {
-	all, lived := site.Season{}, false
-	for on := max(s.found, s.today().AddDays(-daysOfClimate)); on < s.today(); on++ {
-		if season, ok := s.seasonOn(on); ok {
-			if !lived {
-				all, lived = season, true
-			}
-			all.Coldest, all.Warmest = min(all.Coldest, season.Coldest), max(all.Warmest, season.Warmest)
-		}
-	}
-	first := true
-	for _, area := range s.areas(s.plants) {
-		for ahead := 0; ahead <= daysOfClimate; ahead += 7 {
-			season, ok := area.Climate.On(s.today().AddDays(ahead))
-			if !ok {
-				continue
-			}
-			if first {
-				first = false
-				if !lived {
-					all = season
-				}
-				all.Usual = season.Usual
-			}
-			all.Coldest = min(all.Coldest, season.Coldest)
-			all.Warmest = max(all.Warmest, season.Warmest)
-		}
-	}
-	return all
-}
-
-// daysOfClimate is how far ahead the temperatures of the seasons are looked up: the usual length of a course.
-const daysOfClimate = 42
 
 func ids(plants []site.Plant) []site.PlantID {
 	all := make([]site.PlantID, len(plants))

@@ -34,7 +34,7 @@ func (s *story) mayTurn(of, from, to *candidate) bool {
 // on; where the label's caps bar it, capped says why the row ends.
 func (q *sequence) follow(s *story, ring []*candidate, uses []made, broods []*brood, before planned) (next planned, capped string) {
 	by := before.by
-	stay := planned{by: by, lags: s.lagsFrom(q, uses, before.on, by.material.ID, by, nil)}
+	stay := planned{by: by, timing: before.timing, lags: s.lagsFrom(q, uses, before.on, by.material.ID, by)}
 	stay.on = before.on.AddDays(stay.lags.ideal)
 	if len(ring) == 0 {
 		return stay, ""
@@ -47,12 +47,13 @@ func (q *sequence) follow(s *story, ring []*candidate, uses []made, broods []*br
 		if !s.mayTurn(ring[0], by, to) || !to.coversAll(q.plants) {
 			continue
 		}
-		next = planned{by: to, lags: s.lagsFrom(q, uses, before.on, by.material.ID, to, broods), why: cap}
+		next = planned{by: to, timing: s.timingFor(q, to), lags: s.lagsFrom(q, uses, before.on, by.material.ID, to), why: cap}
 		if cap == "" {
 			next.why = turn
 		}
 		next.on = before.on.AddDays(next.lags.ideal)
 		if cap, turn := s.barred(to, uses, q.plants, next.on); cap == "" && turn == "" {
+			next.lags.stands = max(next.lags.latest, q.stands(next.timing, to.material.ID, before.on, broods))
 			return next, ""
 		}
 	}
@@ -95,19 +96,11 @@ func (p *candidate) coversAll(plants []site.Plant) bool {
 }
 
 // lagsFrom are the lags to a candidate's next application from one of a material on a day, after some uses on the plants of a
-// sequence. Between two materials the least is what either label and the catalogue ask for between them and since any
-// earlier use, and practice of the one before bounds the ideal and the latest. It stands as long as the broods after it still
-// find a completion by the candidate; nil broods are all ages.
-func (s *story) lagsFrom(q *sequence, uses []made, from civil.Date, before catalogue.MaterialID, to *candidate, broods []*brood) lags {
-	t := &to.timing
-	l := lags{t.least, t.lag, t.latestLag, t.standsLag}
-	if broods != nil && !t.holds {
-		after := clones(broods)
-		for i, b := range after {
-			b.met = q.metOf(to.material.ID, i%len(q.models))
-		}
-		l.stands = t.stands(after)
-	}
+// sequence; how long it stands is not asked. Between two materials the least is what either label and the catalogue ask for
+// between them and since any earlier use, and practice of the one before bounds the ideal and the latest.
+func (s *story) lagsFrom(q *sequence, uses []made, from civil.Date, before catalogue.MaterialID, to *candidate) lags {
+	t := s.timingFor(q, to)
+	l := lags{least: t.least, ideal: t.lagAfter(from), latest: t.latestAfter(from)}
 	if before == to.material.ID || before == "" {
 		return l
 	}
@@ -117,8 +110,26 @@ func (s *story) lagsFrom(q *sequence, uses []made, from civil.Date, before catal
 	l.least = max(1, s.allowedOn(to, uses, q.plants).DaysSince(from))
 	l.ideal = max(l.ideal, l.least)
 	l.latest = max(l.ideal, l.latest)
-	l.stands = max(l.latest, l.stands)
 	return l
+}
+
+// timingFor is the timing of a candidate on the plants of a sequence from its first application on, over as much of the time
+// line as the sequence's own looks at.
+func (s *story) timingFor(q *sequence, p *candidate) *timing {
+	least := p.product.Label.LeastDays
+	if p.material.ID == q.material && least == q.least {
+		return &q.timing
+	}
+	t := s.timingOf(p.material, least, q.plants, q.timing.from, q.covers(s))
+	return &t
+}
+
+// covers is the last day of the time line that the timing of a sequence looks at.
+func (q *sequence) covers(s *story) civil.Date {
+	if q.timing.covers.IsZero() {
+		return s.today().AddDays(daysOfLine)
+	}
+	return q.timing.covers
 }
 
 // allowedOn is the first day on which a candidate may go on some plants after some uses, by what labels and the catalogue keep apart.
@@ -150,13 +161,9 @@ func (s *story) follows(q *sequence, m made) bool {
 	last := q.rounds[len(q.rounds)-1]
 	lag, of := m.on.DaysSince(last.on), q
 	if used, ok := s.in.Catalogue.Materials[last.used]; ok && (last.used != q.material || len(s.usedIn(q)) > 0) {
-		of = q.seenBy(s.timingOf(used, last.product), last.used)
+		of = s.seenBy(q, used, last.product)
 	}
-	if lag <= of.timing.latestLag {
-		return true // on time, whatever lives
-	}
-	of.countBy(s.usedIn(of))
-	if lag <= of.timing.stands(of.broods()) {
+	if of.within(lag) {
 		return true
 	}
 	now, ok := s.in.Catalogue.Materials[m.material]
@@ -164,30 +171,20 @@ func (s *story) follows(q *sequence, m made) bool {
 		return false
 	}
 	product, _ := s.productOf(m.product)
-	by := &candidate{product: product, material: now, timing: s.timingOf(now, m.product)}
-	view := q.seenBy(by.timing, m.material)
-	view.countBy(s.usedIn(view))
+	by, view := &candidate{product: product, material: now}, s.seenBy(q, now, m.product)
 	earlier := slices.DeleteFunc(slices.Clone(s.made), func(x made) bool { return x.on >= m.on })
-	return lag <= s.lagsFrom(view, earlier, last.on, last.used, by, view.broods()).stands
+	latest := s.lagsFrom(view, earlier, last.on, last.used, by).latest
+	return lag <= latest || view.within(lag)
 }
 
-// seenBy is a sequence with the same rounds, of another material.
-func (q *sequence) seenBy(t timing, material catalogue.MaterialID) *sequence {
-	other := *q
-	other.timing, other.material, other.models, other.met = t, material, t.models, map[catalogue.MaterialID][][]AgeSpan{}
-	return &other
-}
-
-// timingOf is the timing of a material that was used, by the label of its product.
-func (s *story) timingOf(material catalogue.Material, product catalogue.ProductID) timing {
-	key := string(material.ID) + " " + string(product)
-	if t, ok := s.timings[key]; ok {
-		return t
-	}
+// seenBy is a sequence with the same rounds, of another material that was used on it, by the label of its product.
+func (s *story) seenBy(q *sequence, material catalogue.Material, product catalogue.ProductID) *sequence {
 	used, _ := s.productOf(product)
-	t := newTiming(s.in.Catalogue, s.pest, material, used.Label.LeastDays, s.season())
-	s.timings[key] = t
-	return t
+	other := *q
+	other.material, other.least, other.counted = material.ID, used.Label.LeastDays, nil
+	other.time(s, q.timing.from, q.covers(s))
+	other.countBy(s.usedIn(&other))
+	return &other
 }
 
 // usedIn are the materials of the rounds made and planned that the proof counts beside the sequence's own, each once, by id.
@@ -275,7 +272,13 @@ func (p *candidate) users() []*candidate {
 // cappedText says what ends a row that does not clear, what escapes it and what would help.
 func (s *story) cappedText(q sequence, total string) string {
 	text := fmt.Sprintf("the label's caps end the sequence after %s: %s, and no product of another group that suits and may follow is lawful here", total, q.capped)
-	switch alive := q.alive(); {
+	var alive []catalogue.StageID
+	for i, stage := range s.pest.Stages {
+		if q.alive[i] {
+			alive = append(alive, stage.ID)
+		}
+	}
+	switch {
 	case len(alive) > 0:
 		text += fmt.Sprintf(". It does not clear: right after the last there live on by the ages %s", stageNames(s.pest, alive))
 	case q.timing.holds:
@@ -286,29 +289,20 @@ func (s *story) cappedText(q sequence, total string) string {
 	return text + ". What would help: a recorded product of another group that the plants stand; until then removal by hand of what a look shows; or replacing the plants"
 }
 
-// alive are the stages in which insects live right after the last application of a row that is capped, in order.
-func (q *sequence) alive() []catalogue.StageID {
+// living are the stages, by index, in which insects of some broods live, one brood of each model after the other.
+func (q *sequence) living(broods []*brood) map[int]bool {
 	lives := map[int]bool{}
-	for i, b := range q.left {
-		from := 0.0
-		for j, stretch := range q.stretches(i % len(q.timing.models)) {
-			to := from + b.ages[j].Days
+	for i, b := range broods {
+		for j, stretch := range q.stretches(i % len(q.models)) {
+			from, to := b.life.laid(j+1, b.at), b.life.laid(j, b.at)
 			for _, born := range b.born {
-				// Ages are counted back from the day of the brood.
-				if young, old := b.at-born.to, b.at-born.from; min(old, to)-max(young, from) > shortestBirth {
+				if min(born.to, to)-max(born.from, from) > shortestBirth {
 					for stage := stretch.first; stage <= stretch.last; stage++ {
 						lives[stage] = true
 					}
 				}
 			}
-			from = to
 		}
 	}
-	var all []catalogue.StageID
-	for i, stage := range q.pest.Stages {
-		if lives[i] {
-			all = append(all, stage.ID)
-		}
-	}
-	return all
+	return lives
 }

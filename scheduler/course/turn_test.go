@@ -188,8 +188,8 @@ func survivors(in course.Input, pest catalogue.PestID, made []used, model int) i
 	const perDay = 10
 	reach := map[catalogue.MaterialID]course.Ages{}
 	for _, u := range made {
-		models, _, _ := course.AgesOf(in.Catalogue, in.Catalogue.Pests[pest], in.Catalogue.Materials[u.material], 3, in.Sites[0].Areas[0].Climate[0])
-		reach[u.material] = models[model]
+		models, _, _ := course.LivesOf(in.Catalogue, in.Catalogue.Pests[pest], in.Catalogue.Materials[u.material], 3, u.on, u.on, course.Spell{Season: in.Sites[0].Areas[0].Climate[0]})
+		reach[u.material] = models[model].Ages()
 	}
 	ages := reach[made[0].material]
 	total, laying := 0.0, 0.0

@@ -101,7 +101,7 @@ func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions 
 		}
 	}
 	tooHot, tooCold := s.temperatureReasons(p, area)
-	for _, limit := range []limitText{tooHot, tooCold} {
+	for _, limit := range []limitText{tooHot, tooCold, tooHumid(p, area), tooDry(p, area)} {
 		if limit.reason != "" {
 			reasons = append(reasons, limit.reason)
 		}
@@ -112,7 +112,7 @@ func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions 
 	return reasons, conditions
 }
 
-// limitText is what a limit of temperature says of an area: why it can never be kept, or how it is kept.
+// limitText is what a limit of temperature or humidity says of an area: why it can never be kept, or how it is kept.
 type limitText struct{ reason, condition string }
 
 // temperatureReasons hold the label's limits, or where it states none the material's usual ones, against an area's season.

@@ -242,6 +242,9 @@ func (b *builder) application(n need) ItemID {
 	defer func() { b.run = b.course.Run }()
 	if n.i > 0 {
 		l := n.lags
+		if l.stands == 0 {
+			l.stands = max(l.latest, n.timing.standsAfter(q.planned[n.i-1].on))
+		}
 		in.due = Due{After: in.last, EarliestLag: l.least, IdealLag: l.ideal, LatestLag: l.latest, StandsUntilLag: l.stands}
 		in.idealOffset = l.ideal - l.least
 	}

@@ -1060,7 +1060,8 @@ func (x *StageReach) GetReach() Reach {
 // What the propagation of ages says about the sequence of applications. Output only throughout.
 type Proof struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Whether nothing is left at the coldest and at the warmest temperature, with fixed durations and full coverage.
+	// Whether nothing is left at the coldest and at the warmest temperature of each day, as the plants stood and will stand on
+	// it, with full coverage and stages that last as stated at those temperatures.
 	Clears bool `protobuf:"varint,1,opt,name=clears,proto3" json:"clears,omitempty"`
 	// Whether no lag of practice clears the plants and the sequence only holds the pest down.
 	HoldsDown bool `protobuf:"varint,2,opt,name=holds_down,json=holdsDown,proto3" json:"holds_down,omitempty"`
@@ -1068,9 +1069,9 @@ type Proof struct {
 	Applications int32 `protobuf:"varint,3,opt,name=applications,proto3" json:"applications,omitempty"`
 	// Day of the last application, the first being day 0.
 	LastDay int32 `protobuf:"varint,4,opt,name=last_day,json=lastDay,proto3" json:"last_day,omitempty"`
-	// Lag between applications, in days.
+	// Usual lag after the first application, in days; later ones may differ where the plants stand warmer or cooler.
 	LagDays int32 `protobuf:"varint,5,opt,name=lag_days,json=lagDays,proto3" json:"lag_days,omitempty"`
-	// Greatest lag, in days, before a hatching insect can lay, at the warmest expected temperature.
+	// Greatest lag, in days, before what has hatched is out of full reach, at the warmest of each day: the least of the course.
 	GreatestLagDays float64 `protobuf:"fixed64,6,opt,name=greatest_lag_days,json=greatestLagDays,proto3" json:"greatest_lag_days,omitempty"`
 	// Near end of the lag of practice, in days.
 	CeilingNearDays int32 `protobuf:"varint,7,opt,name=ceiling_near_days,json=ceilingNearDays,proto3" json:"ceiling_near_days,omitempty"`

@@ -824,9 +824,12 @@ type Label struct {
 	// Greatest of what is weighed or counted. A solid with a rate for a volume of mix is mixed, one with a rate for the pot or
 	// the soil is strewn dry; living organisms are mixed whatever their rate is for.
 	// Optional; unset means neither weighed nor counted. Needed of solids and living organisms that are poured or sprayed.
-	MaxPortion    *PortionRate `protobuf:"bytes,27,opt,name=max_portion,json=maxPortion,proto3" json:"max_portion,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	MaxPortion *PortionRate `protobuf:"bytes,27,opt,name=max_portion,json=maxPortion,proto3" json:"max_portion,omitempty"`
+	// Greatest relative humidity of use, in percent.
+	// Optional: 0 to 100; unset means no limit stated.
+	MaxHumidityPercent *float64 `protobuf:"fixed64,28,opt,name=max_humidity_percent,json=maxHumidityPercent,proto3,oneof" json:"max_humidity_percent,omitempty"`
+	unknownFields      protoimpl.UnknownFields
+	sizeCache          protoimpl.SizeCache
 }
 
 func (x *Label) Reset() {
@@ -1048,6 +1051,13 @@ func (x *Label) GetMaxPortion() *PortionRate {
 	return nil
 }
 
+func (x *Label) GetMaxHumidityPercent() float64 {
+	if x != nil && x.MaxHumidityPercent != nil {
+		return *x.MaxHumidityPercent
+	}
+	return 0
+}
+
 // The business's own record of a real container. The label on the container decides; this is what was read from it.
 type Product struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1251,7 +1261,7 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\fjurisdiction\x18\x01 \x01(\tB\x96\x01\xe0A\x02\xbaH\x8f\x01\xba\x01\x87\x01\n" +
 	"\x11JURISDICTION_FORM\x12Ewant an ISO 3166 code of a country or subdivision such as GB or US-PA\x1a+this.matches('^[A-Z]{2}(-[A-Z0-9]{1,3})?$')r\x02\x18\x06R\fjurisdiction\x12%\n" +
 	"\x06reason\x18\x02 \x01(\tB\r\xe0A\x02\xbaH\ar\x05\x10\n" +
-	"\x18\xe8\aR\x06reason\"\xcc\x0f\n" +
+	"\x18\xe8\aR\x06reason\"\xba\x10\n" +
 	"\x05Label\x12E\n" +
 	"\x06places\x18\x01 \x03(\x0e2\x17.vernation.v1.PlaceKindB\x14\xe0A\x01\xbaH\x0e\x92\x01\v\x10\x14\"\a\x82\x01\x04\x10\x01 \x00R\x06places\x12\xba\x01\n" +
 	"\x05pests\x18\x02 \x03(\tB\xa3\x01\xe0A\x01\xbaH\x9c\x01\x92\x01\x98\x01\x10d\"\x93\x01\xba\x01\x8b\x01\n" +
@@ -1297,10 +1307,12 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\vmin_portion\x18\x1a \x01(\v2\x19.vernation.v1.PortionRateB\x03\xe0A\x01R\n" +
 	"minPortion\x12?\n" +
 	"\vmax_portion\x18\x1b \x01(\v2\x19.vernation.v1.PortionRateB\x03\xe0A\x01R\n" +
-	"maxPortionB\x0e\n" +
+	"maxPortion\x12S\n" +
+	"\x14max_humidity_percent\x18\x1c \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x03R\x12maxHumidityPercent\x88\x01\x01B\x0e\n" +
 	"\f_min_celsiusB\x0e\n" +
 	"\f_max_celsiusB\x14\n" +
-	"\x12_max_hardness_mg_l\"\xc6\t\n" +
+	"\x12_max_hardness_mg_lB\x17\n" +
+	"\x15_max_humidity_percent\"\xc6\t\n" +
 	"\aProduct\x12\xcc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb7\x01\xe0A\b\xbaH\xb0\x01\xba\x01\xa4\x01\n" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +

@@ -150,12 +150,13 @@ func label(l catalogue.Label) *vernationv1.Label {
 		Incompatible: each(l.Incompatible, func(i catalogue.Incompatible) *vernationv1.Incompatible {
 			return &vernationv1.Incompatible{Material: string(i.Material), Days: int32(i.Days)}
 		}),
-		MaxHardnessMgL: copied(l.MaxHardness),
-		Categories:     slices.Clone(l.Categories),
-		Equipment:      slices.Clone(l.Equipment),
-		LeftoverOn:     words[catalogue.SpeciesID, string](l.LeftoverOn),
-		StorageNote:    l.StorageNote,
-		SignalWord:     l.SignalWord,
+		MaxHumidityPercent: copied(l.MaxHumidity),
+		MaxHardnessMgL:     copied(l.MaxHardness),
+		Categories:         slices.Clone(l.Categories),
+		Equipment:          slices.Clone(l.Equipment),
+		LeftoverOn:         words[catalogue.SpeciesID, string](l.LeftoverOn),
+		StorageNote:        l.StorageNote,
+		SignalWord:         l.SignalWord,
 	}
 }
 
@@ -180,6 +181,7 @@ func (r *reading) label(path string, m *vernationv1.Label) catalogue.Label {
 		MixLife:      DurationFrom(m.GetMixLife()),
 		MinCelsius:   copied(m.MinCelsius),
 		MaxCelsius:   copied(m.MaxCelsius),
+		MaxHumidity:  copied(m.MaxHumidityPercent),
 		Hours:        r.windows(path+".hours", m.GetHours()),
 		OpenFlowers:  m.GetOpenFlowers(),
 		EdiblePlants: m.GetEdiblePlants(),

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/site"
 	"vernation/server/internal/load"
 )
 
@@ -51,6 +52,30 @@ func TestRead_DemoBusinessHasItsSitesAreasAndPlants(t *testing.T) {
 	if len(file.Sites) != 8 || areas != 30 || len(file.Plants) != 150 || len(species) != 12 || len(file.Crew) != 2 || len(kinds) != 8 {
 		t.Errorf("sites %d, areas %d, plants %d, species %d, technicians %d, kinds of place %d: want 8, 30, 150, 12, 2, 8",
 			len(file.Sites), areas, len(file.Plants), len(species), len(file.Crew), len(kinds))
+	}
+}
+
+func TestRead_HumidityOfAnAreaIsReadAndUnsetIsUnknown(t *testing.T) {
+	t.Parallel()
+	const climate = "climate: [{coldest: 18, usual: 21, warmest: 24}]"
+	text := strings.Replace(demo(t), climate, climate+"\n        humidity: {least: 25, usual: 40, greatest: 60}", 1)
+	file, err := load.Read("demo.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := 0
+	for _, s := range file.Sites {
+		for _, area := range s.Areas {
+			if area.Humidity == nil {
+				continue
+			}
+			if known++; *area.Humidity != (site.Humidity{Least: 25, Usual: 40, Greatest: 60}) {
+				t.Errorf("%s: %+v", area.ID, *area.Humidity)
+			}
+		}
+	}
+	if known != 1 {
+		t.Errorf("the humidity of %d areas is known, want that of one", known)
 	}
 }
 
