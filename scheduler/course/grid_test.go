@@ -89,7 +89,7 @@ func TestCourse_WhatItCallsAbleToClearClearsAnywhereInItsWindows(t *testing.T) {
 			if len(applications) == 0 {
 				break
 			}
-			if n > 200 { // a label of a day, and a female that lays for three months
+			if n > 60 {
 				rt.Fatalf("%v: no end after %v", p, days)
 			}
 			day := anyDay(rt, applications[0].Due)
