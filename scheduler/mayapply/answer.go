@@ -24,6 +24,7 @@ const (
 	RulePest         Rule = "pest"          // pests on the label
 	RuleSensitive    Rule = "sensitive"     // things that the label keeps away from
 	RuleTemperature  Rule = "temperature"   // limits of label or practice
+	RuleHumidity     Rule = "humidity"      // limits of label or practice
 	RuleHours        Rule = "time-of-day"   // the label's hours
 	RuleWater        Rule = "water"         // hardness
 	RuleTolerance    Rule = "tolerance"     // what the plants stand

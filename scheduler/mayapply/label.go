@@ -9,8 +9,8 @@ import (
 	"vernation/scheduler/site"
 )
 
-// askPlace: the label lists the kind of place; what it keeps away from is neither in the area nor in one open to it; and the
-// temperature lies within its limits.
+// askPlace: the label lists the kind of place; what it keeps away from is neither in the area nor in one open to it; and
+// temperature and humidity lie within its limits.
 func (a *asking) askPlace(area site.Area) {
 	plants, label := a.plantsIn(area.ID), a.Product.Label
 	if a.Product.Form != catalogue.NoSupply && !slices.Contains(label.Places, a.kindOf(area)) {
@@ -36,6 +36,7 @@ func (a *asking) askPlace(area site.Area) {
 		}
 	}
 	a.askTemperature(area)
+	a.askHumidity(area)
 }
 
 // askTemperature compares a reading, else the season's coldest and warmest, with the label's limits. A limit of practice asks
@@ -70,6 +71,33 @@ func (a *asking) askTemperature(area site.Area) {
 	}
 	if high := a.material.MaxCelsius; high != nil && label.MaxCelsius == nil && warmest > high.Value {
 		a.say(RuleTemperature, Asks, plants, "%s may be %v °C (%s): the practice is %v °C at most (%s)", area.Name, warmest, from, high.Value, spaced(high.Standing))
+	}
+}
+
+// askHumidity compares a reading, else the area's own range, with the label's limit, or where it states none with that of practice.
+// Air that may be drier is measured before; only the label refuses, where a reading or even the driest lies above it.
+func (a *asking) askHumidity(area site.Area) {
+	plants, limit, by := a.plantsIn(area.ID), a.Product.Label.MaxHumidity, "the label says"
+	if limit == nil {
+		practice := a.material.MaxHumidity
+		if practice == nil {
+			return
+		}
+		limit, by = &practice.Value, fmt.Sprintf("the practice (%s) is", spaced(practice.Standing))
+	}
+	driest, dampest, from := 0.0, 100.0, ""
+	if read, ok := a.Humidity[area.ID]; ok {
+		driest, dampest, from = read, read, "read there"
+	} else if h := area.Humidity; h != nil {
+		driest, dampest, from = h.Least, h.Greatest, "of the year; a reading decides"
+	}
+	switch {
+	case from == "":
+		a.say(RuleHumidity, Asks, plants, "%s %v %% relative humidity at most and that of %s is not known: measure it before", by, *limit, area.Name)
+	case driest > *limit && a.Product.Label.MaxHumidity != nil:
+		a.say(RuleHumidity, Refuses, plants, "%s is at %v %% relative humidity or more (%s): %s %v %% at most", area.Name, driest, from, by, *limit)
+	case dampest > *limit:
+		a.say(RuleHumidity, Asks, plants, "%s may be at %v %% relative humidity (%s): %s %v %% at most", area.Name, dampest, from, by, *limit)
 	}
 }
 

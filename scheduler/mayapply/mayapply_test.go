@@ -159,6 +159,26 @@ func labelCases() []speaks {
 		}, mayapply.RuleTemperature, mayapply.Refuses, "may be 9 °C (read there)", 0},
 		{"an unknown temperature", func(q *mayapply.Question) { q.Product.Label.MaxCelsius, q.Site.Areas[0].Climate = ptr(32.0), nil }, mayapply.RuleTemperature, mayapply.Refuses, "is not known", 0},
 		{"above the practice", func(q *mayapply.Question) { q.Celsius = map[site.AreaID]float64{"floor": 33} }, mayapply.RuleTemperature, mayapply.Asks, "the practice is 32 °C at most", 2},
+		{"humidity that nobody knows", func(q *mayapply.Question) { q.Product.Label.MaxHumidity = ptr(80.0) }, mayapply.RuleHumidity, mayapply.Asks, "measure it before", 2},
+		{"air always damper than the label", func(q *mayapply.Question) {
+			q.Product.Label.MaxHumidity, q.Site.Areas[0].Humidity = ptr(80.0), &site.Humidity{Least: 81, Usual: 90, Greatest: 95}
+		}, mayapply.RuleHumidity, mayapply.Refuses, "is at 81 % relative humidity or more (of the year", 0},
+		{"air that may be damper", func(q *mayapply.Question) {
+			q.Product.Label.MaxHumidity, q.Site.Areas[0].Humidity = ptr(80.0), &site.Humidity{Least: 40, Usual: 60, Greatest: 85}
+		}, mayapply.RuleHumidity, mayapply.Asks, "may be at 85 %", 2},
+		{"too damp by a reading", func(q *mayapply.Question) {
+			q.Product.Label.MaxHumidity, q.Humidity = ptr(80.0), map[site.AreaID]float64{"floor": 81}
+		}, mayapply.RuleHumidity, mayapply.Refuses, "read there", 0},
+		{"a reading at the limit", func(q *mayapply.Question) {
+			q.Product.Label.MaxHumidity, q.Humidity, q.Pest = ptr(80.0), map[site.AreaID]float64{"floor": 80}, "mite"
+			q.Site.Areas[0].Humidity = &site.Humidity{Least: 81, Usual: 90, Greatest: 95}
+		}, mayapply.RulePest, mayapply.Refuses, "and not mite", 0},
+		{"damper than the practice", func(q *mayapply.Question) {
+			withPractice := q.Catalogue.Materials["soap"]
+			withPractice.MaxHumidity = &catalogue.Figure{Value: 70, Standing: catalogue.Assumption}
+			q.Catalogue.Materials["soap"] = withPractice
+			q.Humidity = map[site.AreaID]float64{"floor": 99}
+		}, mayapply.RuleHumidity, mayapply.Asks, "the practice (assumption) is 70 % at most", 2},
 		{"outside the label's hours", func(q *mayapply.Question) { q.Product.Label.Hours = []civil.Window{window("18:00", "20:00")} }, mayapply.RuleHours, mayapply.Refuses, "the label allows 18:00 to 20:00", 0},
 		{"hard water above the label", func(q *mayapply.Question) { q.Product.Label.MaxHardness, q.CarriedHardnessMgL = ptr(120.0), ptr(121.0) }, mayapply.RuleWater, mayapply.Refuses, "is 121", 0},
 		{"unknown hardness and a limit", func(q *mayapply.Question) { q.Product.Label.MaxHardness, q.CarriesWater = ptr(120.0), false }, mayapply.RuleWater, mayapply.Refuses, "counts as hard", 0},

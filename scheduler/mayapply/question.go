@@ -38,6 +38,8 @@ type Question struct {
 
 	// Celsius are readings by area; where there is none the season's coldest and warmest count.
 	Celsius map[site.AreaID]float64
+	// Humidity are readings of the relative humidity by area, in percent; where there is none the area's own range counts.
+	Humidity map[site.AreaID]float64
 	// CarriesWater says that the water comes along; CarriedHardnessMgL is its hardness, nil is unknown and counts as hard.
 	CarriesWater       bool
 	CarriedHardnessMgL *float64

@@ -78,6 +78,8 @@ const (
 	ApplicationRule_APPLICATION_RULE_MIX ApplicationRule = 24
 	// What of the product was not read from a container.
 	ApplicationRule_APPLICATION_RULE_RECORD ApplicationRule = 25
+	// Limits of humidity of label or practice.
+	ApplicationRule_APPLICATION_RULE_HUMIDITY ApplicationRule = 26
 )
 
 // Enum value maps for ApplicationRule.
@@ -109,6 +111,7 @@ var (
 		23: "APPLICATION_RULE_SHUT",
 		24: "APPLICATION_RULE_MIX",
 		25: "APPLICATION_RULE_RECORD",
+		26: "APPLICATION_RULE_HUMIDITY",
 	}
 	ApplicationRule_value = map[string]int32{
 		"APPLICATION_RULE_UNSPECIFIED":   0,
@@ -137,6 +140,7 @@ var (
 		"APPLICATION_RULE_SHUT":          23,
 		"APPLICATION_RULE_MIX":           24,
 		"APPLICATION_RULE_RECORD":        25,
+		"APPLICATION_RULE_HUMIDITY":      26,
 	}
 )
 
@@ -744,7 +748,7 @@ const file_vernation_v1_application_proto_rawDesc = "" +
 	" \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"nextBegins\x12\x1a\n" +
 	"\bcautions\x18\v \x03(\tR\bcautions\x12\x12\n" +
-	"\x04text\x18\f \x01(\tR\x04text*\xac\x06\n" +
+	"\x04text\x18\f \x01(\tR\x04text*\xcb\x06\n" +
 	"\x0fApplicationRule\x12 \n" +
 	"\x1cAPPLICATION_RULE_UNSPECIFIED\x10\x00\x12\x18\n" +
 	"\x14APPLICATION_RULE_LAW\x10\x01\x12\x1e\n" +
@@ -772,7 +776,8 @@ const file_vernation_v1_application_proto_rawDesc = "" +
 	"\x17APPLICATION_RULE_PEOPLE\x10\x16\x12\x19\n" +
 	"\x15APPLICATION_RULE_SHUT\x10\x17\x12\x18\n" +
 	"\x14APPLICATION_RULE_MIX\x10\x18\x12\x1b\n" +
-	"\x17APPLICATION_RULE_RECORD\x10\x19*}\n" +
+	"\x17APPLICATION_RULE_RECORD\x10\x19\x12\x1d\n" +
+	"\x19APPLICATION_RULE_HUMIDITY\x10\x1a*}\n" +
 	"\fRuleWordKind\x12\x1e\n" +
 	"\x1aRULE_WORD_KIND_UNSPECIFIED\x10\x00\x12\x1a\n" +
 	"\x16RULE_WORD_KIND_REFUSES\x10\x01\x12\x17\n" +

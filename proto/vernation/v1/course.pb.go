@@ -295,6 +295,59 @@ func (Reach) EnumDescriptor() ([]byte, []int) {
 	return file_vernation_v1_course_proto_rawDescGZIP(), []int{3}
 }
 
+// The cheaper of the course and of replacing the plants.
+type Cheaper int32
+
+const (
+	// Not set.
+	Cheaper_CHEAPER_UNSPECIFIED Cheaper = 0
+	// The course.
+	Cheaper_CHEAPER_COURSE Cheaper = 1
+	// Replacement.
+	Cheaper_CHEAPER_REPLACEMENT Cheaper = 2
+)
+
+// Enum value maps for Cheaper.
+var (
+	Cheaper_name = map[int32]string{
+		0: "CHEAPER_UNSPECIFIED",
+		1: "CHEAPER_COURSE",
+		2: "CHEAPER_REPLACEMENT",
+	}
+	Cheaper_value = map[string]int32{
+		"CHEAPER_UNSPECIFIED": 0,
+		"CHEAPER_COURSE":      1,
+		"CHEAPER_REPLACEMENT": 2,
+	}
+)
+
+func (x Cheaper) Enum() *Cheaper {
+	p := new(Cheaper)
+	*p = x
+	return p
+}
+
+func (x Cheaper) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Cheaper) Descriptor() protoreflect.EnumDescriptor {
+	return file_vernation_v1_course_proto_enumTypes[4].Descriptor()
+}
+
+func (Cheaper) Type() protoreflect.EnumType {
+	return &file_vernation_v1_course_proto_enumTypes[4]
+}
+
+func (x Cheaper) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Cheaper.Descriptor instead.
+func (Cheaper) EnumDescriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{4}
+}
+
 // The kind of a link.
 type LinkKind int32
 
@@ -348,11 +401,11 @@ func (x LinkKind) String() string {
 }
 
 func (LinkKind) Descriptor() protoreflect.EnumDescriptor {
-	return file_vernation_v1_course_proto_enumTypes[4].Descriptor()
+	return file_vernation_v1_course_proto_enumTypes[5].Descriptor()
 }
 
 func (LinkKind) Type() protoreflect.EnumType {
-	return &file_vernation_v1_course_proto_enumTypes[4]
+	return &file_vernation_v1_course_proto_enumTypes[5]
 }
 
 func (x LinkKind) Number() protoreflect.EnumNumber {
@@ -361,7 +414,7 @@ func (x LinkKind) Number() protoreflect.EnumNumber {
 
 // Deprecated: Use LinkKind.Descriptor instead.
 func (LinkKind) EnumDescriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{5}
 }
 
 // The finished mix or ready-to-use amount for one plant or group. Output only throughout.
@@ -1296,7 +1349,14 @@ type Comparison struct {
 	// What the two hold and which is cheaper.
 	Text string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
 	// The follow-up that would replace the plants; it joins the follow-ups when people decide for it. Unset where they have.
-	Proposed      *FollowUp `protobuf:"bytes,4,opt,name=proposed,proto3" json:"proposed,omitempty"`
+	Proposed *FollowUp `protobuf:"bytes,4,opt,name=proposed,proto3" json:"proposed,omitempty"`
+	// What the cost of the course is made of, from today to its end.
+	CourseParts []*ComparedPart `protobuf:"bytes,5,rep,name=course_parts,json=courseParts,proto3" json:"course_parts,omitempty"`
+	// What the cost of replacement is made of.
+	ReplacementParts []*ComparedPart `protobuf:"bytes,6,rep,name=replacement_parts,json=replacementParts,proto3" json:"replacement_parts,omitempty"`
+	// The cheaper of the two; unset where neither is said to be, since nothing is applied, or the course costs less and cannot
+	// end the case.
+	Cheaper       Cheaper `protobuf:"varint,7,opt,name=cheaper,proto3,enum=vernation.v1.Cheaper" json:"cheaper,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1359,6 +1419,183 @@ func (x *Comparison) GetProposed() *FollowUp {
 	return nil
 }
 
+func (x *Comparison) GetCourseParts() []*ComparedPart {
+	if x != nil {
+		return x.CourseParts
+	}
+	return nil
+}
+
+func (x *Comparison) GetReplacementParts() []*ComparedPart {
+	if x != nil {
+		return x.ReplacementParts
+	}
+	return nil
+}
+
+func (x *Comparison) GetCheaper() Cheaper {
+	if x != nil {
+		return x.Cheaper
+	}
+	return Cheaper_CHEAPER_UNSPECIFIED
+}
+
+// One part of a cost that is compared. Output only throughout.
+type ComparedPart struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What it is for.
+	What string `protobuf:"bytes,1,opt,name=what,proto3" json:"what,omitempty"`
+	// How much, in minor units of the business's currency. An estimate.
+	AmountMinor int64 `protobuf:"varint,2,opt,name=amount_minor,json=amountMinor,proto3" json:"amount_minor,omitempty"`
+	// How it is made up, for people.
+	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ComparedPart) Reset() {
+	*x = ComparedPart{}
+	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ComparedPart) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ComparedPart) ProtoMessage() {}
+
+func (x *ComparedPart) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ComparedPart.ProtoReflect.Descriptor instead.
+func (*ComparedPart) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *ComparedPart) GetWhat() string {
+	if x != nil {
+		return x.What
+	}
+	return ""
+}
+
+func (x *ComparedPart) GetAmountMinor() int64 {
+	if x != nil {
+		return x.AmountMinor
+	}
+	return 0
+}
+
+func (x *ComparedPart) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// A change of product within a sequence: from the application planned on a day on, another product is used. Output only
+// throughout.
+type Turn struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Day of that application, such as `2026-04-02`.
+	On string `protobuf:"bytes,1,opt,name=on,proto3" json:"on,omitempty"`
+	// Name of the product.
+	Product string `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	// Id of its material.
+	Material string `protobuf:"bytes,3,opt,name=material,proto3" json:"material,omitempty"`
+	// Names of the plants of the sequence.
+	Plants []string `protobuf:"bytes,4,rep,name=plants,proto3" json:"plants,omitempty"`
+	// Which cap of a label or which rotation asks for it, for people.
+	Reason string `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
+	// The stages of the pest in order with their reach by the material.
+	Stages        []*StageReach `protobuf:"bytes,6,rep,name=stages,proto3" json:"stages,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Turn) Reset() {
+	*x = Turn{}
+	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Turn) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Turn) ProtoMessage() {}
+
+func (x *Turn) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Turn.ProtoReflect.Descriptor instead.
+func (*Turn) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *Turn) GetOn() string {
+	if x != nil {
+		return x.On
+	}
+	return ""
+}
+
+func (x *Turn) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *Turn) GetMaterial() string {
+	if x != nil {
+		return x.Material
+	}
+	return ""
+}
+
+func (x *Turn) GetPlants() []string {
+	if x != nil {
+		return x.Plants
+	}
+	return nil
+}
+
+func (x *Turn) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *Turn) GetStages() []*StageReach {
+	if x != nil {
+		return x.Stages
+	}
+	return nil
+}
+
 // What joins two items. Output only throughout.
 type Link struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1378,7 +1615,7 @@ type Link struct {
 
 func (x *Link) Reset() {
 	*x = Link{}
-	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	mi := &file_vernation_v1_course_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1390,7 +1627,7 @@ func (x *Link) String() string {
 func (*Link) ProtoMessage() {}
 
 func (x *Link) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	mi := &file_vernation_v1_course_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1403,7 +1640,7 @@ func (x *Link) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Link.ProtoReflect.Descriptor instead.
 func (*Link) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{10}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *Link) GetKind() LinkKind {
@@ -1454,7 +1691,7 @@ type Learned struct {
 
 func (x *Learned) Reset() {
 	*x = Learned{}
-	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	mi := &file_vernation_v1_course_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1466,7 +1703,7 @@ func (x *Learned) String() string {
 func (*Learned) ProtoMessage() {}
 
 func (x *Learned) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	mi := &file_vernation_v1_course_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1479,7 +1716,7 @@ func (x *Learned) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Learned.ProtoReflect.Descriptor instead.
 func (*Learned) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{11}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *Learned) GetPlant() string {
@@ -1521,7 +1758,7 @@ type Looks struct {
 
 func (x *Looks) Reset() {
 	*x = Looks{}
-	mi := &file_vernation_v1_course_proto_msgTypes[12]
+	mi := &file_vernation_v1_course_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1533,7 +1770,7 @@ func (x *Looks) String() string {
 func (*Looks) ProtoMessage() {}
 
 func (x *Looks) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_course_proto_msgTypes[12]
+	mi := &file_vernation_v1_course_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1546,7 +1783,7 @@ func (x *Looks) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Looks.ProtoReflect.Descriptor instead.
 func (*Looks) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{12}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Looks) GetNeeded() int32 {
@@ -1669,14 +1906,24 @@ type Course struct {
 	Learned []*Learned `protobuf:"bytes,19,rep,name=learned,proto3" json:"learned,omitempty"`
 	// What joins follow-ups with each other and with the services of the site.
 	// Output only.
-	Links         []*Link `protobuf:"bytes,20,rep,name=links,proto3" json:"links,omitempty"`
+	Links []*Link `protobuf:"bytes,20,rep,name=links,proto3" json:"links,omitempty"`
+	// Where the planned applications change to another product, in order of time.
+	// Output only.
+	Turns []*Turn `protobuf:"bytes,21,rep,name=turns,proto3" json:"turns,omitempty"`
+	// Name of the contact product that holds the pest on the leaves until a slow systemic works; empty where leaves are washed or wiped
+	// instead, or none is needed.
+	// Output only.
+	Cover string `protobuf:"bytes,22,opt,name=cover,proto3" json:"cover,omitempty"`
+	// Share of `expected_left` that lives where coverage missed a hidden colony, 0 to 1. An estimate.
+	// Output only.
+	LeftHidden    float64 `protobuf:"fixed64,23,opt,name=left_hidden,json=leftHidden,proto3" json:"left_hidden,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Course) Reset() {
 	*x = Course{}
-	mi := &file_vernation_v1_course_proto_msgTypes[13]
+	mi := &file_vernation_v1_course_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1688,7 +1935,7 @@ func (x *Course) String() string {
 func (*Course) ProtoMessage() {}
 
 func (x *Course) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_course_proto_msgTypes[13]
+	mi := &file_vernation_v1_course_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1701,7 +1948,7 @@ func (x *Course) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Course.ProtoReflect.Descriptor instead.
 func (*Course) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{13}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Course) GetName() string {
@@ -1844,6 +2091,27 @@ func (x *Course) GetLinks() []*Link {
 	return nil
 }
 
+func (x *Course) GetTurns() []*Turn {
+	if x != nil {
+		return x.Turns
+	}
+	return nil
+}
+
+func (x *Course) GetCover() string {
+	if x != nil {
+		return x.Cover
+	}
+	return ""
+}
+
+func (x *Course) GetLeftHidden() float64 {
+	if x != nil {
+		return x.LeftHidden
+	}
+	return 0
+}
+
 var File_vernation_v1_course_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_course_proto_rawDesc = "" +
@@ -1928,13 +2196,27 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x1a\n" +
 	"\bmaterial\x18\x02 \x01(\tR\bmaterial\x12\x18\n" +
 	"\areasons\x18\x03 \x03(\tR\areasons\x12\x1a\n" +
-	"\bcomputed\x18\x04 \x01(\tR\bcomputed\"\xa4\x01\n" +
+	"\bcomputed\x18\x04 \x01(\tR\bcomputed\"\xdd\x02\n" +
 	"\n" +
 	"Comparison\x12!\n" +
 	"\fcourse_minor\x18\x01 \x01(\x03R\vcourseMinor\x12+\n" +
 	"\x11replacement_minor\x18\x02 \x01(\x03R\x10replacementMinor\x12\x12\n" +
 	"\x04text\x18\x03 \x01(\tR\x04text\x122\n" +
-	"\bproposed\x18\x04 \x01(\v2\x16.vernation.v1.FollowUpR\bproposed\"\x9b\x01\n" +
+	"\bproposed\x18\x04 \x01(\v2\x16.vernation.v1.FollowUpR\bproposed\x12=\n" +
+	"\fcourse_parts\x18\x05 \x03(\v2\x1a.vernation.v1.ComparedPartR\vcourseParts\x12G\n" +
+	"\x11replacement_parts\x18\x06 \x03(\v2\x1a.vernation.v1.ComparedPartR\x10replacementParts\x12/\n" +
+	"\acheaper\x18\a \x01(\x0e2\x15.vernation.v1.CheaperR\acheaper\"Y\n" +
+	"\fComparedPart\x12\x12\n" +
+	"\x04what\x18\x01 \x01(\tR\x04what\x12!\n" +
+	"\famount_minor\x18\x02 \x01(\x03R\vamountMinor\x12\x12\n" +
+	"\x04text\x18\x03 \x01(\tR\x04text\"\xae\x01\n" +
+	"\x04Turn\x12\x0e\n" +
+	"\x02on\x18\x01 \x01(\tR\x02on\x12\x18\n" +
+	"\aproduct\x18\x02 \x01(\tR\aproduct\x12\x1a\n" +
+	"\bmaterial\x18\x03 \x01(\tR\bmaterial\x12\x16\n" +
+	"\x06plants\x18\x04 \x03(\tR\x06plants\x12\x16\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\x120\n" +
+	"\x06stages\x18\x06 \x03(\v2\x18.vernation.v1.StageReachR\x06stages\"\x9b\x01\n" +
 	"\x04Link\x12*\n" +
 	"\x04kind\x18\x01 \x01(\x0e2\x16.vernation.v1.LinkKindR\x04kind\x12\x12\n" +
 	"\x04from\x18\x02 \x01(\tR\x04from\x12\x0e\n" +
@@ -1952,7 +2234,7 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x05bound\x18\x05 \x01(\x01R\x05bound\x12\x1c\n" +
 	"\treachable\x18\x06 \x01(\bR\treachable\x12\x12\n" +
 	"\x04text\x18\a \x01(\tR\x04text\x12\x16\n" +
-	"\x06plants\x18\b \x01(\x05R\x06plants\"\x9c\a\n" +
+	"\x06plants\x18\b \x01(\x05R\x06plants\"\x8c\b\n" +
 	"\x06Course\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x17\n" +
 	"\x04etag\x18\x02 \x01(\tB\x03\xe0A\x03R\x04etag\x121\n" +
@@ -1976,7 +2258,11 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\rchance_missed\x18\x11 \x01(\x01B\x03\xe0A\x03R\fchanceMissed\x12\x1f\n" +
 	"\bmaterial\x18\x12 \x01(\tB\x03\xe0A\x03R\bmaterial\x124\n" +
 	"\alearned\x18\x13 \x03(\v2\x15.vernation.v1.LearnedB\x03\xe0A\x03R\alearned\x12-\n" +
-	"\x05links\x18\x14 \x03(\v2\x12.vernation.v1.LinkB\x03\xe0A\x03R\x05links:Q\xeaAN\n" +
+	"\x05links\x18\x14 \x03(\v2\x12.vernation.v1.LinkB\x03\xe0A\x03R\x05links\x12-\n" +
+	"\x05turns\x18\x15 \x03(\v2\x12.vernation.v1.TurnB\x03\xe0A\x03R\x05turns\x12\x19\n" +
+	"\x05cover\x18\x16 \x01(\tB\x03\xe0A\x03R\x05cover\x12$\n" +
+	"\vleft_hidden\x18\x17 \x01(\x01B\x03\xe0A\x03R\n" +
+	"leftHidden:Q\xeaAN\n" +
 	"\x10vernation/Course\x12)businesses/{business}/cases/{case}/course*\acourses2\x06course*\xbb\x03\n" +
 	"\fFollowUpKind\x12\x1e\n" +
 	"\x1aFOLLOW_UP_KIND_UNSPECIFIED\x10\x00\x12\x1e\n" +
@@ -2009,7 +2295,11 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x11REACH_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rREACH_REACHED\x10\x01\x12\x10\n" +
 	"\fREACH_PARTLY\x10\x02\x12\x10\n" +
-	"\fREACH_SPARED\x10\x03*\xb7\x01\n" +
+	"\fREACH_SPARED\x10\x03*O\n" +
+	"\aCheaper\x12\x17\n" +
+	"\x13CHEAPER_UNSPECIFIED\x10\x00\x12\x12\n" +
+	"\x0eCHEAPER_COURSE\x10\x01\x12\x17\n" +
+	"\x13CHEAPER_REPLACEMENT\x10\x02*\xb7\x01\n" +
 	"\bLinkKind\x12\x19\n" +
 	"\x15LINK_KIND_UNSPECIFIED\x10\x00\x12\x17\n" +
 	"\x13LINK_KIND_LEAST_LAG\x10\x01\x12\x13\n" +
@@ -2031,72 +2321,80 @@ func file_vernation_v1_course_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_course_proto_rawDescData
 }
 
-var file_vernation_v1_course_proto_enumTypes = make([]protoimpl.EnumInfo, 5)
-var file_vernation_v1_course_proto_msgTypes = make([]protoimpl.MessageInfo, 14)
+var file_vernation_v1_course_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
+var file_vernation_v1_course_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
 var file_vernation_v1_course_proto_goTypes = []any{
 	(FollowUpKind)(0),           // 0: vernation.v1.FollowUpKind
 	(WayKind)(0),                // 1: vernation.v1.WayKind
 	(PartKind)(0),               // 2: vernation.v1.PartKind
 	(Reach)(0),                  // 3: vernation.v1.Reach
-	(LinkKind)(0),               // 4: vernation.v1.LinkKind
-	(*Dose)(nil),                // 5: vernation.v1.Dose
-	(*Use)(nil),                 // 6: vernation.v1.Use
-	(*Part)(nil),                // 7: vernation.v1.Part
-	(*Way)(nil),                 // 8: vernation.v1.Way
-	(*Due)(nil),                 // 9: vernation.v1.Due
-	(*FollowUp)(nil),            // 10: vernation.v1.FollowUp
-	(*StageReach)(nil),          // 11: vernation.v1.StageReach
-	(*Proof)(nil),               // 12: vernation.v1.Proof
-	(*Refusal)(nil),             // 13: vernation.v1.Refusal
-	(*Comparison)(nil),          // 14: vernation.v1.Comparison
-	(*Link)(nil),                // 15: vernation.v1.Link
-	(*Learned)(nil),             // 16: vernation.v1.Learned
-	(*Looks)(nil),               // 17: vernation.v1.Looks
-	(*Course)(nil),              // 18: vernation.v1.Course
-	(Method)(0),                 // 19: vernation.v1.Method
-	(EntryKind)(0),              // 20: vernation.v1.EntryKind
-	(*durationpb.Duration)(nil), // 21: google.protobuf.Duration
-	(*Window)(nil),              // 22: vernation.v1.Window
-	(Certainty)(0),              // 23: vernation.v1.Certainty
-	(*Tolerance)(nil),           // 24: vernation.v1.Tolerance
-	(*Ending)(nil),              // 25: vernation.v1.Ending
+	(Cheaper)(0),                // 4: vernation.v1.Cheaper
+	(LinkKind)(0),               // 5: vernation.v1.LinkKind
+	(*Dose)(nil),                // 6: vernation.v1.Dose
+	(*Use)(nil),                 // 7: vernation.v1.Use
+	(*Part)(nil),                // 8: vernation.v1.Part
+	(*Way)(nil),                 // 9: vernation.v1.Way
+	(*Due)(nil),                 // 10: vernation.v1.Due
+	(*FollowUp)(nil),            // 11: vernation.v1.FollowUp
+	(*StageReach)(nil),          // 12: vernation.v1.StageReach
+	(*Proof)(nil),               // 13: vernation.v1.Proof
+	(*Refusal)(nil),             // 14: vernation.v1.Refusal
+	(*Comparison)(nil),          // 15: vernation.v1.Comparison
+	(*ComparedPart)(nil),        // 16: vernation.v1.ComparedPart
+	(*Turn)(nil),                // 17: vernation.v1.Turn
+	(*Link)(nil),                // 18: vernation.v1.Link
+	(*Learned)(nil),             // 19: vernation.v1.Learned
+	(*Looks)(nil),               // 20: vernation.v1.Looks
+	(*Course)(nil),              // 21: vernation.v1.Course
+	(Method)(0),                 // 22: vernation.v1.Method
+	(EntryKind)(0),              // 23: vernation.v1.EntryKind
+	(*durationpb.Duration)(nil), // 24: google.protobuf.Duration
+	(*Window)(nil),              // 25: vernation.v1.Window
+	(Certainty)(0),              // 26: vernation.v1.Certainty
+	(*Tolerance)(nil),           // 27: vernation.v1.Tolerance
+	(*Ending)(nil),              // 28: vernation.v1.Ending
 }
 var file_vernation_v1_course_proto_depIdxs = []int32{
-	19, // 0: vernation.v1.Use.method:type_name -> vernation.v1.Method
-	5,  // 1: vernation.v1.Use.doses:type_name -> vernation.v1.Dose
-	20, // 2: vernation.v1.Use.entry:type_name -> vernation.v1.EntryKind
-	21, // 3: vernation.v1.Use.keep_out:type_name -> google.protobuf.Duration
-	21, // 4: vernation.v1.Use.keep_out_unventilated:type_name -> google.protobuf.Duration
+	22, // 0: vernation.v1.Use.method:type_name -> vernation.v1.Method
+	6,  // 1: vernation.v1.Use.doses:type_name -> vernation.v1.Dose
+	23, // 2: vernation.v1.Use.entry:type_name -> vernation.v1.EntryKind
+	24, // 3: vernation.v1.Use.keep_out:type_name -> google.protobuf.Duration
+	24, // 4: vernation.v1.Use.keep_out_unventilated:type_name -> google.protobuf.Duration
 	2,  // 5: vernation.v1.Part.kind:type_name -> vernation.v1.PartKind
-	21, // 6: vernation.v1.Part.takes:type_name -> google.protobuf.Duration
-	22, // 7: vernation.v1.Part.windows:type_name -> vernation.v1.Window
-	6,  // 8: vernation.v1.Part.use:type_name -> vernation.v1.Use
+	24, // 6: vernation.v1.Part.takes:type_name -> google.protobuf.Duration
+	25, // 7: vernation.v1.Part.windows:type_name -> vernation.v1.Window
+	7,  // 8: vernation.v1.Part.use:type_name -> vernation.v1.Use
 	1,  // 9: vernation.v1.Way.kind:type_name -> vernation.v1.WayKind
-	7,  // 10: vernation.v1.Way.parts:type_name -> vernation.v1.Part
-	21, // 11: vernation.v1.Way.most_away:type_name -> google.protobuf.Duration
+	8,  // 10: vernation.v1.Way.parts:type_name -> vernation.v1.Part
+	24, // 11: vernation.v1.Way.most_away:type_name -> google.protobuf.Duration
 	0,  // 12: vernation.v1.FollowUp.kind:type_name -> vernation.v1.FollowUpKind
-	8,  // 13: vernation.v1.FollowUp.ways:type_name -> vernation.v1.Way
-	9,  // 14: vernation.v1.FollowUp.due:type_name -> vernation.v1.Due
-	23, // 15: vernation.v1.FollowUp.certainty:type_name -> vernation.v1.Certainty
+	9,  // 13: vernation.v1.FollowUp.ways:type_name -> vernation.v1.Way
+	10, // 14: vernation.v1.FollowUp.due:type_name -> vernation.v1.Due
+	26, // 15: vernation.v1.FollowUp.certainty:type_name -> vernation.v1.Certainty
 	3,  // 16: vernation.v1.StageReach.reach:type_name -> vernation.v1.Reach
-	11, // 17: vernation.v1.Proof.stages:type_name -> vernation.v1.StageReach
-	10, // 18: vernation.v1.Comparison.proposed:type_name -> vernation.v1.FollowUp
-	4,  // 19: vernation.v1.Link.kind:type_name -> vernation.v1.LinkKind
-	21, // 20: vernation.v1.Link.hours:type_name -> google.protobuf.Duration
-	24, // 21: vernation.v1.Learned.tolerance:type_name -> vernation.v1.Tolerance
-	25, // 22: vernation.v1.Course.ending:type_name -> vernation.v1.Ending
-	13, // 23: vernation.v1.Course.refusals:type_name -> vernation.v1.Refusal
-	12, // 24: vernation.v1.Course.proof:type_name -> vernation.v1.Proof
-	10, // 25: vernation.v1.Course.follow_ups:type_name -> vernation.v1.FollowUp
-	14, // 26: vernation.v1.Course.replacement:type_name -> vernation.v1.Comparison
-	17, // 27: vernation.v1.Course.looks:type_name -> vernation.v1.Looks
-	16, // 28: vernation.v1.Course.learned:type_name -> vernation.v1.Learned
-	15, // 29: vernation.v1.Course.links:type_name -> vernation.v1.Link
-	30, // [30:30] is the sub-list for method output_type
-	30, // [30:30] is the sub-list for method input_type
-	30, // [30:30] is the sub-list for extension type_name
-	30, // [30:30] is the sub-list for extension extendee
-	0,  // [0:30] is the sub-list for field type_name
+	12, // 17: vernation.v1.Proof.stages:type_name -> vernation.v1.StageReach
+	11, // 18: vernation.v1.Comparison.proposed:type_name -> vernation.v1.FollowUp
+	16, // 19: vernation.v1.Comparison.course_parts:type_name -> vernation.v1.ComparedPart
+	16, // 20: vernation.v1.Comparison.replacement_parts:type_name -> vernation.v1.ComparedPart
+	4,  // 21: vernation.v1.Comparison.cheaper:type_name -> vernation.v1.Cheaper
+	12, // 22: vernation.v1.Turn.stages:type_name -> vernation.v1.StageReach
+	5,  // 23: vernation.v1.Link.kind:type_name -> vernation.v1.LinkKind
+	24, // 24: vernation.v1.Link.hours:type_name -> google.protobuf.Duration
+	27, // 25: vernation.v1.Learned.tolerance:type_name -> vernation.v1.Tolerance
+	28, // 26: vernation.v1.Course.ending:type_name -> vernation.v1.Ending
+	14, // 27: vernation.v1.Course.refusals:type_name -> vernation.v1.Refusal
+	13, // 28: vernation.v1.Course.proof:type_name -> vernation.v1.Proof
+	11, // 29: vernation.v1.Course.follow_ups:type_name -> vernation.v1.FollowUp
+	15, // 30: vernation.v1.Course.replacement:type_name -> vernation.v1.Comparison
+	20, // 31: vernation.v1.Course.looks:type_name -> vernation.v1.Looks
+	19, // 32: vernation.v1.Course.learned:type_name -> vernation.v1.Learned
+	18, // 33: vernation.v1.Course.links:type_name -> vernation.v1.Link
+	17, // 34: vernation.v1.Course.turns:type_name -> vernation.v1.Turn
+	35, // [35:35] is the sub-list for method output_type
+	35, // [35:35] is the sub-list for method input_type
+	35, // [35:35] is the sub-list for extension type_name
+	35, // [35:35] is the sub-list for extension extendee
+	0,  // [0:35] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_course_proto_init() }
@@ -2114,8 +2412,8 @@ func file_vernation_v1_course_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_course_proto_rawDesc), len(file_vernation_v1_course_proto_rawDesc)),
-			NumEnums:      5,
-			NumMessages:   14,
+			NumEnums:      6,
+			NumMessages:   16,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -194,7 +194,7 @@ func (x *ListTechniciansResponse) GetNextPageToken() string {
 	return ""
 }
 
-// A temperature that was read.
+// What was read in an area.
 type Reading struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Name of the area.
@@ -202,9 +202,12 @@ type Reading struct {
 	Area string `protobuf:"bytes,1,opt,name=area,proto3" json:"area,omitempty"`
 	// The reading in degrees Celsius.
 	// Required: -40 to 60.
-	Celsius       float64 `protobuf:"fixed64,2,opt,name=celsius,proto3" json:"celsius,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Celsius float64 `protobuf:"fixed64,2,opt,name=celsius,proto3" json:"celsius,omitempty"`
+	// Relative humidity, in percent.
+	// Optional: 0 to 100; unset means not read, so that the range of the area counts.
+	HumidityPercent *float64 `protobuf:"fixed64,3,opt,name=humidity_percent,json=humidityPercent,proto3,oneof" json:"humidity_percent,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
 }
 
 func (x *Reading) Reset() {
@@ -251,6 +254,13 @@ func (x *Reading) GetCelsius() float64 {
 	return 0
 }
 
+func (x *Reading) GetHumidityPercent() float64 {
+	if x != nil && x.HumidityPercent != nil {
+		return *x.HumidityPercent
+	}
+	return 0
+}
+
 // Asks whether an application may be made.
 type CheckApplicationRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -278,7 +288,7 @@ type CheckApplicationRequest struct {
 	// Whether it is itself a patch test, so that none is asked before it.
 	// Optional; unset means it is none.
 	PatchTest bool `protobuf:"varint,8,opt,name=patch_test,json=patchTest,proto3" json:"patch_test,omitempty"`
-	// Temperatures that were read.
+	// Temperatures, and humidities beside them, that were read.
 	// Optional: at most 50; unset means none, so that the season's count.
 	Readings []*Reading `protobuf:"bytes,9,rep,name=readings,proto3" json:"readings,omitempty"`
 	// Whether the water comes along.
@@ -414,11 +424,13 @@ const file_vernation_v1_technician_service_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"}\n" +
 	"\x17ListTechniciansResponse\x12:\n" +
 	"\vtechnicians\x18\x01 \x03(\v2\x18.vernation.v1.TechnicianR\vtechnicians\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xaf\x02\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x92\x03\n" +
 	"\aReading\x12\xeb\x01\n" +
 	"\x04area\x18\x01 \x01(\tB\xd6\x01\xe0A\x02\xbaH\xcf\x01\xba\x01\xc6\x01\n" +
 	"\tNAME_FORM\x12Gwant a name of the form businesses/{business}/sites/{site}/areas/{area}\x1apthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/areas/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04area\x126\n" +
-	"\acelsius\x18\x02 \x01(\x01B\x1c\xe0A\x02\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00N@)\x00\x00\x00\x00\x00\x00D\xc0R\acelsius\"\xbc\v\n" +
+	"\acelsius\x18\x02 \x01(\x01B\x1c\xe0A\x02\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00N@)\x00\x00\x00\x00\x00\x00D\xc0R\acelsius\x12L\n" +
+	"\x10humidity_percent\x18\x03 \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x0fhumidityPercent\x88\x01\x01B\x13\n" +
+	"\x11_humidity_percent\"\xbc\v\n" +
 	"\x17CheckApplicationRequest\x12\xd2\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xbd\x01\xe0A\x02\xbaH\xb6\x01\xba\x01\xad\x01\n" +
 	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\xcf\x01\n" +
@@ -495,6 +507,7 @@ func file_vernation_v1_technician_service_proto_init() {
 	file_vernation_v1_application_proto_init()
 	file_vernation_v1_options_proto_init()
 	file_vernation_v1_technician_proto_init()
+	file_vernation_v1_technician_service_proto_msgTypes[3].OneofWrappers = []any{}
 	file_vernation_v1_technician_service_proto_msgTypes[4].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{

@@ -20,7 +20,7 @@ func WishFrom(m *vernationv1.CheckApplicationRequest) firm.Wish {
 	}
 	for _, reading := range m.GetReadings() {
 		_, where := AreaID(reading.GetArea())
-		wish.Readings = append(wish.Readings, firm.Reading{Area: where, Celsius: reading.GetCelsius()})
+		wish.Readings = append(wish.Readings, firm.Reading{Area: where, Celsius: reading.GetCelsius(), HumidityPercent: copied(reading.HumidityPercent)})
 	}
 	return wish
 }

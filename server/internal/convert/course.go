@@ -32,6 +32,9 @@ func Course(names Names, of firm.Case, c course.Course) *vernationv1.Course {
 		ExpectedLeft: c.ExpectedLeft,
 		ChanceFree:   c.ChanceFree,
 		ChanceMissed: c.ChanceMissed,
+		LeftHidden:   c.LeftHidden,
+		Turns:        each(c.Turns, func(t course.Turn) *vernationv1.Turn { return turn(names, t) }),
+		Cover:        names.Product(c.Cover),
 		Looks:        looks(c.Looks),
 		Advice:       slices.Clone(c.Advice),
 		Assumptions:  slices.Clone(c.Assumptions),
@@ -59,13 +62,23 @@ func proof(p course.Proof) *vernationv1.Proof {
 		GreatestLagDays: p.GreatestLag,
 		CeilingNearDays: int32(p.CeilingNear),
 		CeilingFarDays:  int32(p.CeilingFar),
-		Stages: slices.Concat(
-			stageReaches(p.Reached, catalogue.Reached), stageReaches(p.PartlyReached, catalogue.Partly), stageReaches(p.Spared, catalogue.Spared)),
-		Sources:     slices.Clone(p.Sources),
-		Text:        p.Text,
-		RoundGrowth: p.RoundGrowth,
-		Outgrown:    p.Outgrown,
+		Stages:          stages(p.Reached, p.PartlyReached, p.Spared),
+		Sources:         slices.Clone(p.Sources),
+		Text:            p.Text,
+		RoundGrowth:     p.RoundGrowth,
+		Outgrown:        p.Outgrown,
 	}
+}
+
+func turn(names Names, t course.Turn) *vernationv1.Turn {
+	return &vernationv1.Turn{
+		On: t.On.String(), Product: names.Product(t.Product), Material: string(t.Material), Plants: names.Plants(t.Plants), Reason: t.Reason,
+		Stages: stages(t.Reached, t.PartlyReached, t.Spared),
+	}
+}
+
+func stages(reached, partly, spared []catalogue.StageID) []*vernationv1.StageReach {
+	return slices.Concat(stageReaches(reached, catalogue.Reached), stageReaches(partly, catalogue.Partly), stageReaches(spared, catalogue.Spared))
 }
 
 func stageReaches(stages []catalogue.StageID, reach catalogue.Reach) []*vernationv1.StageReach {
@@ -75,11 +88,18 @@ func stageReaches(stages []catalogue.StageID, reach catalogue.Reach) []*vernatio
 }
 
 func comparison(names Names, c course.Comparison) *vernationv1.Comparison {
-	m := &vernationv1.Comparison{CourseMinor: int64(c.Course), ReplacementMinor: int64(c.Replacement), Text: c.Text}
+	m := &vernationv1.Comparison{
+		CourseMinor: int64(c.Course), CourseParts: each(c.CourseParts, comparedPart), Text: c.Text,
+		ReplacementMinor: int64(c.Replacement), ReplacementParts: each(c.ReplacementParts, comparedPart), Cheaper: cheapers.enum(c.Cheaper),
+	}
 	if c.Proposed != nil {
 		m.Proposed = FollowUp(names, *c.Proposed)
 	}
 	return m
+}
+
+func comparedPart(p course.CostPart) *vernationv1.ComparedPart {
+	return &vernationv1.ComparedPart{What: p.What, AmountMinor: int64(p.Amount), Text: p.Text}
 }
 
 func looks(l course.Looks) *vernationv1.Looks {

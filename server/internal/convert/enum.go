@@ -110,6 +110,11 @@ var wayKinds = tableOf(map[vernationv1.WayKind]course.WayKind{
 	vernationv1.WayKind_WAY_KIND_SHUTS_NOTHING:      course.ShutsNothing,
 })
 
+var cheapers = tableOf(map[vernationv1.Cheaper]course.Cheaper{
+	vernationv1.Cheaper_CHEAPER_COURSE:      course.CheaperCourse,
+	vernationv1.Cheaper_CHEAPER_REPLACEMENT: course.CheaperReplacement,
+})
+
 var linkKinds = tableOf(map[vernationv1.LinkKind]course.LinkKind{
 	vernationv1.LinkKind_LINK_KIND_LEAST_LAG:   course.LeastLag,
 	vernationv1.LinkKind_LINK_KIND_AFTER:       course.Order,
@@ -130,6 +135,7 @@ var applicationRules = tableOf(map[vernationv1.ApplicationRule]mayapply.Rule{
 	vernationv1.ApplicationRule_APPLICATION_RULE_PEST:          mayapply.RulePest,
 	vernationv1.ApplicationRule_APPLICATION_RULE_SENSITIVE:     mayapply.RuleSensitive,
 	vernationv1.ApplicationRule_APPLICATION_RULE_TEMPERATURE:   mayapply.RuleTemperature,
+	vernationv1.ApplicationRule_APPLICATION_RULE_HUMIDITY:      mayapply.RuleHumidity,
 	vernationv1.ApplicationRule_APPLICATION_RULE_TIME_OF_DAY:   mayapply.RuleHours,
 	vernationv1.ApplicationRule_APPLICATION_RULE_WATER:         mayapply.RuleWater,
 	vernationv1.ApplicationRule_APPLICATION_RULE_TOLERANCE:     mayapply.RuleTolerance,

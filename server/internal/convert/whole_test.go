@@ -26,7 +26,7 @@ var samples = func() map[reflect.Type]reflect.Value {
 		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.NewMass(9, 2, quantity.Gram), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
 		catalogue.Drench, catalogue.EntryHours,
 		catalogue.Stands, course.LeastLag, course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
-		scheduler.RuleLabel, 20 * time.Minute, mayapply.RuleShut, mayapply.Asks, course.Swapped,
+		scheduler.RuleLabel, 20 * time.Minute, mayapply.RuleShut, mayapply.Asks, course.Swapped, course.CheaperReplacement,
 	} {
 		values[reflect.TypeOf(sample)] = reflect.ValueOf(sample)
 	}

@@ -215,7 +215,7 @@ func (a *asking) question() mayapply.Question {
 	q := mayapply.Question{
 		Catalogue: catalogue.Shipped(), Site: a.site, Product: a.product, Products: a.products, Pest: a.pest(),
 		Begins: a.wish.Begins, Takes: a.wish.Takes, PatchTest: a.wish.PatchTest, By: a.person(a.member), Approval: a.approval(),
-		NoticeSent: a.notice, Celsius: map[site.AreaID]float64{}, CarriesWater: a.wish.CarriesWater, CarriedHardnessMgL: a.wish.CarriedHardnessMgL,
+		NoticeSent: a.notice, Celsius: map[site.AreaID]float64{}, Humidity: map[site.AreaID]float64{}, CarriesWater: a.wish.CarriesWater, CarriedHardnessMgL: a.wish.CarriedHardnessMgL,
 		Running: a.running, Vessels: a.member.Vessels, Measures: a.member.Measures,
 		Policy: mayapply.Policy{
 			Policy:           reentry.Policy{UntilDry: a.business.Policy.UntilDry, UnventilatedFactorPercent: a.business.Policy.UnventilatedFactorPercent},
@@ -228,6 +228,9 @@ func (a *asking) question() mayapply.Question {
 	}
 	for _, reading := range a.wish.Readings {
 		q.Celsius[reading.Area] = reading.Celsius
+		if percent := reading.HumidityPercent; percent != nil {
+			q.Humidity[reading.Area] = *percent
+		}
 	}
 	for _, p := range a.plants {
 		q.Plants = append(q.Plants, a.plant(p))

@@ -26,10 +26,11 @@ type Wish struct {
 	CarriedHardnessMgL *float64
 }
 
-// Reading is a temperature that was read in an area.
+// Reading is what was read in an area: its temperature and, where that was read too, its relative humidity.
 type Reading struct {
-	Area    site.AreaID
-	Celsius float64
+	Area            site.AreaID
+	Celsius         float64
+	HumidityPercent *float64
 }
 
 // WishAnswer is whether something speaks against a wish, and where that is.

@@ -222,6 +222,15 @@ func TestCheckApplication_SaysWhatSpeaksHowMuchAndUntilWhenItIsShut(t *testing.T
 	if len(wordsOf(hot, vernationv1.ApplicationRule_APPLICATION_RULE_TEMPERATURE)) != 1 || hot.GetAllowed() {
 		t.Errorf("at 33 °C: %s", hot.GetText())
 	}
+	humidity := func(percent *float64) []string {
+		return wordsOf(ask(d.techA, func(r *vernationv1.CheckApplicationRequest) {
+			r.Readings = []*vernationv1.Reading{{Area: d.name("sites/offices-alder-row/areas/offices-floor"), Celsius: 21, HumidityPercent: percent}}
+		}), vernationv1.ApplicationRule_APPLICATION_RULE_HUMIDITY)
+	}
+	if unread, dry, damp := humidity(nil), humidity(proto.Float64(40)), humidity(proto.Float64(99)); len(unread) != 1 || len(dry) != 0 || len(damp) != 1 ||
+		!strings.Contains(unread[0], "measure it before") || !strings.Contains(damp[0], "may be at 99 % relative humidity (read there)") {
+		t.Errorf("of the humidity: unread %v, at 40 %% %v, at 99 %% %v", unread, dry, damp)
+	}
 	mite := ask(d.techA, func(r *vernationv1.CheckApplicationRequest) { r.Pest = "two-spotted-mite" })
 	if len(wordsOf(mite, vernationv1.ApplicationRule_APPLICATION_RULE_PEST)) != 1 || len(wordsOf(mite, vernationv1.ApplicationRule_APPLICATION_RULE_APPROVAL)) != 1 {
 		t.Errorf("against mites: %s", mite.GetText())
