@@ -9,6 +9,7 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -145,6 +146,7 @@ func systemic(t *testing.T, w *firmtest.Works) {
 		Label: catalogue.Label{
 			Places: []catalogue.PlaceKind{catalogue.Office}, Pests: []catalogue.PestID{"citrus-mealybug"},
 			Entry: catalogue.Entry{Kind: catalogue.EntryHours, Hours: 12 * time.Hour}, OpenFlowers: true,
+			MaxPortion: &quantity.PortionRate{Mass: quantity.NewMass(2, 1, quantity.Gram), PerPot: firmtest.Volume(t, "1 L")},
 		},
 	}
 	w.In(t, w.Office, func(tx *store.Tx) error { return premises.AddProducts(tx, []catalogue.Product{product}) })
