@@ -386,6 +386,7 @@ func (s *story) choose() (lawful, refused []*candidate) {
 		for _, q := range lawful[0].sequences {
 			q.planTurns(s, lawful[0], lawful[1:])
 		}
+		lawful[0].timing = lawful[0].slowest() // a row that turns may end on another day
 		lawful[0].cover = s.coverOf(lawful[0], lawful[1:])
 	}
 	return lawful, refused

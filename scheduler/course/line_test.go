@@ -128,9 +128,10 @@ type insect struct {
 	dead   bool
 }
 
-// playedOut plays a pest out insect by insect, in so many steps a day over the days' temperatures: the obvious way. It returns
-// when the eggs of those that live after the last application were laid.
-func playedOut(pest catalogue.Pest, reach []catalogue.Reach, celsius func(day civil.Date) float64, layingDays float64, days []civil.Date, steps int) []float64 {
+// playedOut plays a pest out insect by insect, in so many steps a day over the days' temperatures, each application with what it
+// reaches: the obvious way. It returns when the eggs of those that live after the last application were laid, and how many of
+// the insects of the first day live then.
+func playedOut(pest catalogue.Pest, reach func(day civil.Date) []catalogue.Reach, celsius func(day civil.Date) float64, layingDays float64, days []civil.Date, steps int) (laid []float64, first int) {
 	step := 1 / float64(steps)
 	rate := func(stage int, on civil.Date) float64 {
 		if thermal := pest.Stages[stage].Thermal; thermal != nil {
@@ -158,7 +159,7 @@ func playedOut(pest catalogue.Pest, reach []catalogue.Reach, celsius func(day ci
 	}
 	for on := days[0]; ; on++ {
 		if slices.Contains(days, on) {
-			all = slices.DeleteFunc(all, func(x insect) bool { return reach[x.stage] == catalogue.Reached })
+			all = slices.DeleteFunc(all, func(x insect) bool { return reach(on)[x.stage] == catalogue.Reached })
 		}
 		if on == days[len(days)-1] {
 			break
@@ -175,14 +176,15 @@ func playedOut(pest catalogue.Pest, reach []catalogue.Reach, celsius func(day ci
 			all = slices.DeleteFunc(all, func(x insect) bool { return x.dead })
 		}
 	}
-	var laid []float64
 	for _, x := range all {
-		if !math.IsNaN(x.laid) {
-			laid = append(laid, x.laid)
+		if math.IsNaN(x.laid) {
+			first++
+			continue
 		}
+		laid = append(laid, x.laid)
 	}
 	slices.Sort(laid)
-	return laid
+	return laid, first
 }
 
 func TestProof_AgreesWithFollowingInsectsDayByDayOverALine(t *testing.T) {
@@ -214,14 +216,15 @@ func TestProof_AgreesWithFollowingInsectsDayByDayOverALine(t *testing.T) {
 			return spells[i].Season.Usual
 		}
 		lives, _, _ := course.LivesOf(knowing(pest, material), pest, material, 3, from, days[len(days)-1], spells...)
-		alive := playedOut(pest, reach, celsius, 10, days, 4)
+		always := func(civil.Date) []catalogue.Reach { return reach }
+		alive, _ := playedOut(pest, always, celsius, 10, days, 4)
 		left := lives[0].Left(days...)
 		shown := func(x [2]float64) bool {
 			first, last := max(x[0], float64(from)), min(x[1], float64(days[len(days)-1]))
 			return last-first <= 1.5 || slices.ContainsFunc(alive, func(laid float64) bool { return first <= laid && laid <= last })
 		}
 		if slices.ContainsFunc(left, func(x [2]float64) bool { return !shown(x) }) {
-			alive = playedOut(pest, reach, celsius, 10, days, 64) // their parents may have been few
+			alive, _ = playedOut(pest, always, celsius, 10, days, 64) // their parents may have been few
 		}
 		for _, laid := range alive {
 			if !slices.ContainsFunc(left, func(x [2]float64) bool { return x[0]-0.5 <= laid && laid <= x[1]+0.5 }) {
@@ -234,6 +237,70 @@ func TestProof_AgreesWithFollowingInsectsDayByDayOverALine(t *testing.T) {
 			}
 		}
 	})
+}
+
+// twoSprays is the office's case of the mite of the published constants, which lays for so many days, with two sprays of no group
+// that reach different stages and whose labels allow so many applications in a row, over a spring.
+func twoSprays(pest catalogue.Pest, reach map[catalogue.MaterialID][]catalogue.Reach, inRow int, spring site.Climate) course.Input {
+	first := contact(pest, 0.9, 0, reach["test-spray"]...)
+	c := knowing(pest, first)
+	second := contact(pest, 0.9, 0, reach["test-oil"]...)
+	second.ID, second.Name = "test-oil", "test oil"
+	c.Materials[second.ID] = second
+	in := treating(c, pest.ID, first.ID, 3, steady(20))
+	in.Sites[0].Areas[0].Climate = spring
+	in.Sites[0].Agreement.RefusedMaterials = slices.DeleteFunc(in.Sites[0].Agreement.RefusedMaterials, func(id catalogue.MaterialID) bool { return id == second.ID })
+	in.Plants[0].Tolerance = append(in.Plants[0].Tolerance, catalogue.Tolerance{Material: second.ID, Verdict: catalogue.Stands, Standing: catalogue.OwnRecords})
+	in.Products[0].Label.MostInRow = inRow
+	other := in.Products[0]
+	other.ID, other.Name, other.Material = "o", "other", second.ID
+	in.Products = append(in.Products, other)
+	return on(in, date("2026-03-18"))
+}
+
+func TestCourse_ARowThatTurnsOverALineClearsWhenItsInsectsAreFollowedDayByDay(t *testing.T) {
+	t.Parallel()
+	pest, _ := miteOf()
+	pest.LayingDays = catalogue.Range{Near: 10, Far: 10, Unit: catalogue.UnitDays, Standing: catalogue.CommonPractice}
+	turned := 0
+	rapid.Check(t, func(rt *rapid.T) {
+		reach := map[catalogue.MaterialID][]catalogue.Reach{}
+		for _, id := range []catalogue.MaterialID{"test-spray", "test-oil"} {
+			for range pest.Stages {
+				reach[id] = append(reach[id], rapid.SampledFrom([]catalogue.Reach{catalogue.Reached, catalogue.Reached, catalogue.Spared}).Draw(rt, string(id)))
+			}
+		}
+		celsius := map[time.Month]float64{}
+		for _, month := range []time.Month{time.March, time.April, time.May} {
+			celsius[month] = float64(rapid.IntRange(17, 28).Draw(rt, month.String()))
+		}
+		spring := springOf(steady(celsius[time.March]), steady(celsius[time.April]), steady(celsius[time.May]))
+		in := twoSprays(pest, reach, rapid.IntRange(1, 2).Draw(rt, "in a row"), spring)
+		c := compute(t, in)
+		if !c.Proof.Clears || len(c.Turns) == 0 {
+			return
+		}
+		turned++
+		materials := map[catalogue.ProductID]catalogue.MaterialID{"p": "test-spray", "o": "test-oil"}
+		var days []civil.Date
+		by := map[civil.Date]catalogue.MaterialID{}
+		for _, f := range kind(c, course.KindApplication) {
+			days = append(days, f.Expected)
+			by[f.Expected] = materials[f.Ways[0].Parts[0].Use.Product]
+		}
+		of := func(day civil.Date) float64 {
+			_, month, _ := day.YearMonthDay()
+			return celsius[min(month, time.May)]
+		}
+		alive, first := playedOut(pest, func(day civil.Date) []catalogue.Reach { return reach[by[day]] }, of, 10, days, 4)
+		if len(alive)+first > 0 {
+			rt.Fatalf("%v by %v, which reach %v at %v: eggs of %v live and %d of the first day: %s", days, by, reach, celsius, alive, first, c.Proof.Text)
+		}
+	})
+	if turned == 0 {
+		t.Error("no row turned and cleared: nothing was followed")
+	}
+	t.Logf("%d rows that turn were followed", turned)
 }
 
 // springOf is a climate that changes with the months of spring.

@@ -290,7 +290,7 @@ func dayOf(time float64) (on civil.Date, ok bool) {
 	return civil.Date(math.Ceil(time - shortestBirth)), true
 }
 
-// whole is the number of whole days in a length.
+// fullDays is the number of whole days in a length.
 func fullDays(days float64) int { return int(math.Floor(days + shortestBirth)) }
 
 // lastTime is beyond every course: a day in the year 2738.
