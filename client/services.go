@@ -12,6 +12,11 @@ func (c *Client) Plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(c.conn)
 }
 
+// PlantEvents calls the service of what happened to plants outside the work items of a visit.
+func (c *Client) PlantEvents() vernationv1.PlantEventServiceClient {
+	return vernationv1.NewPlantEventServiceClient(c.conn)
+}
+
 // Products calls the service of products with their labels.
 func (c *Client) Products() vernationv1.ProductServiceClient {
 	return vernationv1.NewProductServiceClient(c.conn)
@@ -27,7 +32,7 @@ func (c *Client) Findings() vernationv1.FindingServiceClient {
 	return vernationv1.NewFindingServiceClient(c.conn)
 }
 
-// Cases calls the service of cases, their courses and approvals.
+// Cases calls the service of cases, their courses, approvals and decisions.
 func (c *Client) Cases() vernationv1.CaseServiceClient {
 	return vernationv1.NewCaseServiceClient(c.conn)
 }

@@ -20,7 +20,7 @@ import (
 const mostPageSize = 200
 
 // reads begin the names of methods that change nothing.
-var reads = []string{"Get", "List", "Compare", "Find", "Explain"}
+var reads = []string{"Get", "List", "Compare", "Check", "Find", "Explain"}
 
 // foreignWords are words that the glossary leaves to others, then American spellings of words that it uses.
 var foreignWords = []string{
@@ -251,7 +251,8 @@ func moneyBreaches(file protoreflect.FileDescriptor) []string {
 	for _, message := range messages(file) {
 		for i := range message.Fields().Len() {
 			field := message.Fields().Get(i)
-			if slices.Contains(words(string(field.Name())), "minor") != (field.Kind() == protoreflect.Int64Kind) {
+			counted := field.Name() == "organisms" // in numbers past an int32, and no money
+			if !counted && slices.Contains(words(string(field.Name())), "minor") != (field.Kind() == protoreflect.Int64Kind) {
 				breaches = append(breaches, fmt.Sprintf("%s: money is an int64 of minor units and says so in its name", field.FullName()))
 			}
 		}

@@ -149,6 +149,13 @@ var wrong = []struct {
 	{"a name with a capital", planWith(func(p *vernationv1.CreatePlanRequest) { p.Parent = "businesses/B1" }), "parent", "NAME_FORM"},
 	{"a label with hours and no number", &vernationv1.Entry{Kind: vernationv1.EntryKind_ENTRY_KIND_HOURS}, "", "ENTRY_INCOMPLETE"},
 	{"a label that asks for none and says not why", &vernationv1.Entry{Kind: vernationv1.EntryKind_ENTRY_KIND_NONE_NEEDED}, "", "ENTRY_INCOMPLETE"},
+	{"a portion of nothing", &vernationv1.PortionRate{PerMix: "1 L"}, "", "PORTION_INCOMPLETE"},
+	{"a portion that is weighed and counted", &vernationv1.PortionRate{Mass: "2 g", Organisms: 5, PerMix: "1 L"}, "", "PORTION_INCOMPLETE"},
+	{"a portion for nothing", &vernationv1.PortionRate{Organisms: 5}, "", "PORTION_INCOMPLETE"},
+	{"a portion for pot and soil", &vernationv1.PortionRate{Organisms: 5, PerPot: "1 L", PerSurface: "1 m2"}, "", "PORTION_INCOMPLETE"},
+	{"a bare ounce, by weight or by volume", &vernationv1.PortionRate{Mass: "2 oz", PerMix: "1 L"}, "mass", "MASS_FORM"},
+	{"a pack of more parts than a person sees", &vernationv1.Pack{DisplayName: "pack", Organisms: 9, Parts: 9}, "parts", "int32.gte_lte"},
+	{"soil in feet that are not square", plantWith(func(p *vernationv1.Plant) { p.SoilSurface = "2 ft" }), "plant.soil_surface", "SURFACE_FORM"},
 	{"work without an id that tells nothing", &vernationv1.ReportedItem{Outcome: vernationv1.Outcome_OUTCOME_DONE}, "", "ITEM_OR_WORK"},
 }
 
@@ -191,6 +198,17 @@ var shapes = []struct {
 	{"pot volume", func(s string) proto.Message { r := goodPlant(); r.Plant.PotVolume = s; return r }, "plant.pot_volume",
 		[]string{"5 L", "0.5 L", "600 mL", "2.5 US fl oz", "5/8 US gal", "1 imp gal", "10 L"}, []string{"", "5", "5L", "5 l", "0.0 L", "00 L", "5/0 L", "1e3 mL", "5 fl oz", "-1 L", "0/4 L"},
 		"unit words of the contract: US and imperial units are different ones (NIST Handbook 44, appendix C)"},
+}
+
+func TestValidation_LetsRatesByWeightAndNumberPass(t *testing.T) {
+	t.Parallel()
+	for _, rate := range []*vernationv1.PortionRate{
+		{Mass: "1/2 av oz", PerMix: "1 US gal"}, {Mass: "4.5 g", PerPot: "1 L"}, {Organisms: 50_000_000, PerSurface: "100 m2"}, {Organisms: 1, PerPot: "1000 L"},
+	} {
+		if found := reasons(t, rate); len(found) != 0 {
+			t.Errorf("%v is refused: %v", rate, found)
+		}
+	}
 }
 
 func TestValidation_TextShapesFollowTheirStandards(t *testing.T) {

@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"vernation/scheduler/civil"
-	"vernation/scheduler/dilution"
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/internal/schedule"
 	"vernation/scheduler/internal/search"
@@ -239,11 +238,7 @@ func (c *compiled) mix(state *schedule.State, t int, m *tour.Mix, index int32) M
 			need = need.Add(needOf(c.items[piece.Item].follow.Ways[way.Index].Parts[part].Use))
 		}
 	}
-	limits, err := dilution.LabelLimits(*product, c.p.Rules.LeastRatePercent)
-	if err != nil {
-		panic("scheduler: a product without limits was mixed: " + err.Error())
-	}
-	filling, err := dilution.Fill(need, limits, *vessel, technician.Measures)
+	filling, err := c.dosings[m.Product].Fill(need, *vessel, technician.Kit(product))
 	if err != nil {
 		panic("scheduler: a filling that compile found possible is not: " + err.Error())
 	}
@@ -251,7 +246,7 @@ func (c *compiled) mix(state *schedule.State, t int, m *tour.Mix, index int32) M
 	return Mix{
 		Technician: technician.ID, Product: product.ID, Vessel: vessel.ID, Measure: filling.Measure,
 		Site: site.ID, Area: c.areaID(m.Area),
-		Need: need, Volume: filling.Volume, Concentrate: filling.Concentrate, Note: filling.Note,
+		Need: need, Volume: filling.Volume, Concentrate: filling.Concentrate, Mass: filling.Mass, Organisms: filling.Organisms, Note: filling.Note,
 		Begins: c.instant(m.Begins), Ready: c.instant(m.Ready), LastUse: c.instant(m.LastUse), UseBy: c.instant(m.UseBy),
 		Rinse:       civil.Interval{From: c.instant(m.RinseFrom), To: c.instant(m.RinseTo)},
 		RinseAtBase: m.AtBase,

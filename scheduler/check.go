@@ -155,7 +155,7 @@ func newChecker(p Problem, plan Plan) *checker {
 
 func (c *checker) readDone() {
 	for _, d := range c.p.Done {
-		i := &itemIn{id: d.ID, begins: d.Began, ends: d.Ended, zone: c.zoneOf(c.sites[d.Site]), fact: true}
+		i := &itemIn{id: d.ID, begins: d.Began, ends: d.Ended, zone: c.zoneOf(c.sites[d.Site]), plants: d.Plants, fact: true}
 		if f := c.followUps[d.ID]; f != nil {
 			i.plants = f.Plants
 		}

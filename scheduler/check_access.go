@@ -92,13 +92,24 @@ func (c *checker) applicationAgreed(w *placed) {
 	}
 	var strangers []PlantID
 	for _, id := range w.Plants {
-		if plant := c.plants[id]; plant != nil && plant.Plant.NotInCare {
+		if plant := c.plants[id]; plant != nil && plant.Plant.NotInCare && !ownerConsents(plant, day) {
 			strangers = append(strangers, id)
 		}
 	}
 	if len(strangers) > 0 {
-		c.report(RuleAccess, w.where(), "%s treats plants not in our care (%s): they are looked at with leave, not treated", w.Item, list(strangers))
+		c.report(RuleAccess, w.where(), "%s treats plants not in our care (%s): they are looked at with leave, and treated with their owner's consent only, which does not hold on %v", w.Item, list(strangers), day)
 	}
+}
+
+// ownerConsents says whether a consent of a plant's owner was given by a day and is not withdrawn on it.
+func ownerConsents(plant *PlantState, day civil.Date) bool {
+	for _, consent := range plant.Plant.OwnerConsents {
+		withdrawn := !consent.WithdrawnOn.IsZero() && consent.WithdrawnOn <= day
+		if consent.On <= day && !withdrawn {
+			return true
+		}
+	}
+	return false
 }
 
 // noticeLead is the notice that a site asks for: the Problem's, else the agreement's, else none.

@@ -55,6 +55,14 @@ func TestCheckAccess_NamesWhatIsNotOpenOrNotAgreed(t *testing.T) {
 			s.office().Agreement.UsualDay, s.office().Agreement.DayFixed = &tuesday, true
 		}},
 		{name: "plants not in our care", change: func(s *story) { s.pothos().Plant.NotInCare = true }, want: "not in our care"},
+		{name: "their owner consents", change: func(s *story) { s.foreign(site.OwnerConsent{By: "its owner", On: march(3)}) }},
+		{name: "their owner consents later", change: func(s *story) { s.foreign(site.OwnerConsent{By: "its owner", On: march(4)}) }, want: "not in our care"},
+		{name: "their owner withdrew", want: "does not hold on 2026-03-03", change: func(s *story) {
+			s.foreign(site.OwnerConsent{By: "its owner", On: march(1), WithdrawnOn: march(3)})
+		}},
+		{name: "their owner withdraws afterwards", change: func(s *story) {
+			s.foreign(site.OwnerConsent{By: "its owner", On: march(1), WithdrawnOn: march(4)})
+		}},
 	})
 }
 
@@ -119,4 +127,9 @@ func TestCheckAccess_TreatmentPlace(t *testing.T) {
 			s.Problem.Sites[1].Areas[1].Treatment.Hours.Weekly = []civil.Weekly{weekly(everyDay, "12:00", "18:00")}
 		}},
 	})
+}
+
+// foreign makes the pothos a plant that is not in the business's care, with a consent of its owner.
+func (s *story) foreign(consent site.OwnerConsent) {
+	s.pothos().Plant.NotInCare, s.pothos().Plant.OwnerConsents = true, []site.OwnerConsent{consent}
 }

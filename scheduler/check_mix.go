@@ -24,7 +24,7 @@ func (c *checker) checkMix() {
 		}
 		for i := range r.Mixes {
 			slices.SortStableFunc(uses[i], func(a, b *placed) int { return cmp.Compare(a.Begins, b.Begins) })
-			c.mixLawful(r, i)
+			c.mixLawful(r, i, uses[i])
 			c.mixUsed(r, i, uses[i])
 		}
 		c.vesselsRinsed(r)
@@ -105,7 +105,7 @@ func vesselOf(r *routeIn, m *Mix) *Vessel {
 
 // mixLawful: the vessel and the measure are the technician's, both amounts can be read off them, and the strength lies
 // within the label; a label with one rate allows LeastRatePercent of it to all of it.
-func (c *checker) mixLawful(r *routeIn, i int) {
+func (c *checker) mixLawful(r *routeIn, i int, uses []*placed) {
 	m, at := &r.Mixes[i], c.mixWhere(r, i)
 	if r.tech == nil {
 		return
@@ -122,6 +122,26 @@ func (c *checker) mixLawful(r *routeIn, i int) {
 	case !onMark(m.Volume, vessel.Marks):
 		c.report(RuleMix, at, "the mix of %s is %v in %s: its marks lie every %v", m.Product, m.Volume, vessel.Name, vessel.Marks)
 	}
+	product := c.products[m.Product]
+	portion := product != nil && product.Form != concentrateForm && product.Label.MaxPortion != nil
+	if !portion {
+		c.measured(r, m, at)
+	}
+	switch {
+	case product == nil:
+		c.report(RuleMix, at, "the mix is of product %q, which is not in the Problem", m.Product)
+	case !product.Diluted():
+		c.report(RuleMix, at, "%s is %s and never diluted: no mix of it is made", product.Name, product.Form)
+	case portion:
+		c.portionDosed(r, m, at, product)
+		c.portionLawful(at, m, product, uses)
+	default:
+		c.rateLawful(at, m, product)
+	}
+}
+
+// measured: the concentrate is a number of marks of a measure of the technician.
+func (c *checker) measured(r *routeIn, m *Mix, at Violation) {
 	k := slices.IndexFunc(r.tech.Measures, func(x Measure) bool { return x.Name == m.Measure })
 	switch {
 	case k < 0:
@@ -131,14 +151,8 @@ func (c *checker) mixLawful(r *routeIn, i int) {
 	case m.Concentrate.Cmp(r.tech.Measures[k].Capacity.Times(big.NewRat(mostFills, 1))) > 0:
 		c.report(RuleMix, at, "the mix of %s takes %v: measure %s holds %v and is filled %d times at most", m.Product, m.Concentrate, m.Measure, r.tech.Measures[k].Capacity, mostFills)
 	}
-	product := c.products[m.Product]
-	switch {
-	case product == nil:
-		c.report(RuleMix, at, "the mix is of product %q, which is not in the Problem", m.Product)
-	case !product.Diluted():
-		c.report(RuleMix, at, "%s is %s and never diluted: no mix of it is made", product.Name, product.Form)
-	default:
-		c.rateLawful(at, m, product)
+	if m.Organisms != 0 || m.Mass.Sign() != 0 {
+		c.report(RuleMix, at, "the mix of %s takes %v and %d organisms: its product is poured, and neither weighed nor counted", m.Product, m.Mass, m.Organisms)
 	}
 }
 

@@ -3,6 +3,7 @@ package scheduler
 import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/site"
 	"vernation/scheduler/travel"
@@ -31,6 +32,7 @@ type compiled struct {
 	refusedWays [][][]Reason
 	shifts      []shiftRef
 	mixed       []mixedKind
+	dosings     []dilution.Dosing // of mixed; empty where none can be made, and then no vessel takes it
 	// substances are what caps of labels count, by number.
 	substances []string
 	done       map[ItemID]doneItem
@@ -52,10 +54,12 @@ type shiftRef struct {
 	shift      int
 }
 
-// mixedKind is one product as applied by one method: the vessels that take it are the same.
+// mixedKind is one product as applied by one method at one strength: the vessels that take it are the same, and one mix may
+// serve all of its uses.
 type mixedKind struct {
-	product catalogue.ProductID
-	method  catalogue.Method
+	product  catalogue.ProductID
+	method   catalogue.Method
+	strength string // key of its dosing; "" where the label gives one for every use
 }
 
 // doneItem is an item that was really done or stands in a fixed visit.

@@ -75,6 +75,15 @@ func (c *compiled) announced(f *FollowUp, s *site.Site) []civil.Interval {
 	return civil.Merge(runs)
 }
 
+// ownersConsent says whether every plant of a follow-up may be treated on a day: those not in our care by their owner's leave.
+func (c *compiled) ownersConsent(f *FollowUp, d civil.Date) bool {
+	return !slices.ContainsFunc(f.Plants, func(id site.PlantID) bool {
+		at, known := c.plantIndex[id]
+		return known && !c.p.Plants[at].Plant.MayBeTreated(d)
+	})
+}
+
+// consented says whether the client has consented to a method on a day, where the agreement asks for that.
 func (c *compiled) consented(s *site.Site, use *Use, d civil.Date) bool {
 	if !slices.Contains(s.Agreement.ConsentNeeded, use.Method) {
 		return true

@@ -7,6 +7,7 @@ import (
 	"vernation/scheduler/dilution"
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/quantity"
+	"vernation/scheduler/site"
 	"vernation/scheduler/travel"
 )
 
@@ -21,10 +22,10 @@ func (c *compiled) compileCrew() {
 		c.crewIndex[technician.ID] = int32(t)
 		c.in.Travel = append(c.in.Travel, scaledTravel(c.p.Travel, technician.SpeedPercent))
 		out := instance.Technician{PaidPerMinute: instance.Cost(technician.PaidPerMinute), Vessels: len(technician.Vessels)}
-		for _, mixed := range c.mixed {
+		for i := range c.mixed {
 			holds := make([]int64, len(technician.Vessels))
 			for v := range technician.Vessels {
-				holds[v] = c.holds(mixed, &technician.Vessels[v], technician.Measures)
+				holds[v] = c.holds(i, &technician.Vessels[v], technician)
 			}
 			out.Holds = append(out.Holds, holds)
 		}
@@ -53,30 +54,53 @@ func (c *compiled) findMixed() {
 				if part.Use == nil {
 					continue
 				}
-				product := c.products[part.Use.Product]
-				mixed := mixedKind{part.Use.Product, part.Use.Method}
-				if product != nil && product.Diluted() && !slices.Contains(c.mixed, mixed) {
-					c.mixed = append(c.mixed, mixed)
+				mixed, dosing, diluted := c.mixedBy(part.Use)
+				if diluted && !slices.Contains(c.mixed, mixed) {
+					c.mixed, c.dosings = append(c.mixed, mixed), append(c.dosings, dosing)
 				}
 			}
 		}
 	}
 }
 
+// mixedBy returns the mix that a use draws on and what it may hold; diluted is false where it draws on none. A label that
+// no mix can keep for the plants of the use gives a mix that no vessel takes.
+func (c *compiled) mixedBy(use *Use) (mixed mixedKind, dosing dilution.Dosing, diluted bool) {
+	product := c.products[use.Product]
+	if product == nil || !product.Diluted() {
+		return mixedKind{}, dosing, false
+	}
+	dosing, err := dilution.LabelDosing(*product, c.p.Rules.LeastRatePercent, PouredBy(use, c.plant))
+	if err != nil {
+		return mixedKind{use.Product, use.Method, err.Error()}, dilution.Dosing{}, true
+	}
+	return mixedKind{use.Product, use.Method, dosing.Key()}, dosing, true
+}
+
+// plant returns a plant of the Problem.
+func (c *compiled) plant(id site.PlantID) (site.Plant, bool) {
+	i, known := c.plantIndex[id]
+	if !known {
+		return site.Plant{}, false
+	}
+	return c.p.Plants[i].Plant, true
+}
+
 // holds returns the greatest need, in nanolitres, that one filling of a vessel covers within the label: down from the
-// last mark, the first that some measure can be read for. 0 when there is none.
-func (c *compiled) holds(mixed mixedKind, vessel *Vessel, measures []Measure) int64 {
-	limits, err := dilution.LabelLimits(*c.products[mixed.product], c.p.Rules.LeastRatePercent)
-	if err != nil || vessel.Validate() != nil || !slices.Contains(vessel.Methods, mixed.method) {
+// last mark, the first that some measure, scale or pack can be read for. 0 when there is none.
+func (c *compiled) holds(kind int, vessel *Vessel, technician *Technician) int64 {
+	mixed, dosing := c.mixed[kind], c.dosings[kind]
+	if dosing == (dilution.Dosing{}) || vessel.Validate() != nil || !slices.Contains(vessel.Methods, mixed.method) {
 		return 0
 	}
+	kit := technician.Kit(c.products[mixed.product])
 	marks := new(big.Rat).Quo(vessel.Capacity.Millilitres(), vessel.Marks.Millilitres())
 	for mark := new(big.Int).Quo(marks.Num(), marks.Denom()).Int64(); mark > 0; mark-- {
 		need := vessel.Marks.Times(big.NewRat(mark, 1)).Sub(vessel.Dead)
 		if need.Sign() <= 0 {
 			return 0
 		}
-		if _, err := dilution.Fill(need, limits, *vessel, measures); err == nil {
+		if _, err := dosing.Fill(need, *vessel, kit); err == nil {
 			return nanolitres(need, false)
 		}
 	}

@@ -140,9 +140,6 @@ func (c *compiled) plantRefuses(f *FollowUp, product *catalogue.Product, plant *
 	if name == "" {
 		name = string(plant.Plant.ID)
 	}
-	if plant.Plant.NotInCare {
-		refuse(RuleAccess, "%s is not in our care: looked at with leave, not treated", name)
-	}
 	verdict := verdictOf(plant, product.Material)
 	if verdict == catalogue.MustNot || slices.Contains(product.Label.MustNot, plant.Plant.Species) {
 		refuse(RuleLabel, "%s must not get %s", name, product.Name)

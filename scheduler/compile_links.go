@@ -444,5 +444,10 @@ func (c *compiled) touches(id ItemID, plants []PlantID) bool {
 			return slices.ContainsFunc(plants, func(plant PlantID) bool { return slices.Contains(f.Plants, plant) })
 		}
 	}
+	for _, d := range c.p.Done {
+		if d.ID == id && len(d.Plants) > 0 {
+			return slices.ContainsFunc(plants, func(plant PlantID) bool { return slices.Contains(d.Plants, plant) })
+		}
+	}
 	return true
 }

@@ -56,6 +56,8 @@ func (c *compiled) applicationSteps(f *FollowUp, part *Part, s *site.Site) []ste
 	})
 	text = fmt.Sprintf("the agreement of %s asks for consent to %s, and none is given", s.Name, use.Method)
 	add(c.daysWhere(s.Zone, func(d civil.Date) bool { return c.consented(s, use, d) }), RuleAccess, text+" for these days: ask the client", always(RuleAccess, "%s for that day: ask the client", text))
+	text = "plants of it are not in our care, and their owner's consent does not hold"
+	add(c.daysWhere(s.Zone, func(d civil.Date) bool { return c.ownersConsent(f, d) }), RuleAccess, text+" in these days: ask the owner, or look only", always(RuleAccess, "%s on that day: ask the owner, or look only", text))
 	text = fmt.Sprintf("the temperature in %s is unknown or outside the label of %s", area.Name, product.Name)
 	add(c.daysWhere(s.Zone, func(d civil.Date) bool { return temperate(area, product, d) }), RuleLabel, text+" in these days", always(RuleLabel, "%s on that day", text))
 	return steps

@@ -7,6 +7,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
@@ -197,7 +198,8 @@ func (c *compiled) useOf(piece *instance.Piece, s *site.Site, use *Use) {
 	piece.Application = true
 	aired, unaired := c.keepsOut(s, use)
 	piece.KeepOut, piece.Unaired = instance.Seconds(aired.Seconds()), instance.Seconds(unaired.Seconds())
-	if at := slices.Index(c.mixed, mixedKind{use.Product, use.Method}); at >= 0 {
+	mixed, _, _ := c.mixedBy(use)
+	if at := slices.Index(c.mixed, mixed); at >= 0 {
 		piece.Product = int32(at)
 		piece.Need = nanolitres(needOf(use), true)
 	}
@@ -296,6 +298,9 @@ func (c *compiled) mayDo(s *site.Site, w *Way, parts []int, pieces []instance.Pi
 			}
 		}
 		if piece := &pieces[i]; piece.Product != instance.None {
+			if c.dosings[piece.Product] == (dilution.Dosing{}) {
+				return Reason{RuleMix, fmt.Sprintf("no mix of %s keeps its label: %s", product.Name, c.mixed[piece.Product].strength)}, false
+			}
 			if slices.Max(append([]int64{0}, c.in.Crew[ref.technician].Holds[piece.Product]...)) < piece.Need {
 				return Reason{RuleMix, fmt.Sprintf("no vessel and measure of %s can make %v of %s within the label", technician.Name, needOf(part.Use), product.Name)}, false
 			}

@@ -25,6 +25,7 @@ type Technician struct {
 	Keys     []KeyHeld      `json:"keys,omitempty"`
 	Vessels  []Vessel       `json:"vessels,omitempty"`
 	Measures []Measure      `json:"measures,omitempty"`
+	Scales   []Scale        `json:"scales,omitempty"`
 	// PaidPerMinute is in minor units; OvertimePercent is added past the shift's own length.
 	PaidPerMinute quantity.Money `json:"paid_per_minute"`
 	// SpeedPercent scales travel times: 100 is the matrix's.
@@ -58,9 +59,27 @@ type KeyHeld struct {
 	To   civil.Date `json:"to"`
 }
 
-// Vessels and measures are the dilution's words.
+// Vessels, measures and scales are the dilution's words.
 type (
 	Vessel   = dilution.Vessel
 	VesselID = dilution.VesselID
 	Measure  = dilution.Measure
+	Scale    = dilution.Scale
 )
+
+// Kit is what a technician takes the dose of a product with.
+func (t *Technician) Kit(product *catalogue.Product) dilution.Kit {
+	return dilution.Kit{Measures: t.Measures, Scales: t.Scales, Packs: product.Packs}
+}
+
+// PouredBy says how much mix a use puts on each of its plants, and on how much pot and soil. Plants that are not known are left
+// out: a rate for the pot or the soil is then judged by the others.
+func PouredBy(use *Use, plant func(site.PlantID) (site.Plant, bool)) []dilution.Poured {
+	var on []dilution.Poured
+	for _, dose := range use.Doses {
+		if p, known := plant(dose.Plant); known {
+			on = append(on, dilution.PouredOn(p, dose.Amount))
+		}
+	}
+	return on
+}

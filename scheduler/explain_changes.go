@@ -408,21 +408,23 @@ func (x *explainer) vessel() *Change {
 // one does.
 func (x *explainer) larger(use *Use, technician *Technician, vessel Vessel) *Vessel {
 	c := x.seek.c
-	product := c.products[use.Product]
-	mixed := mixedKind{use.Product, use.Method}
+	mixed, dosing, diluted := c.mixedBy(use)
+	kind := slices.Index(c.mixed, mixed)
+	if !diluted || kind < 0 || dosing == (dilution.Dosing{}) || !slices.Contains(vessel.Methods, use.Method) || vessel.Validate() != nil {
+		return nil
+	}
 	need := nanolitres(needOf(use), true)
-	limits, err := dilution.LabelLimits(*product, c.p.Rules.LeastRatePercent)
-	if err != nil || !slices.Contains(vessel.Methods, use.Method) || vessel.Validate() != nil || c.holds(mixed, &vessel, technician.Measures) >= need {
+	if c.holds(kind, &vessel, technician) >= need {
 		return nil
 	}
 	vessel.Capacity = vessel.Marks.Times(big.NewRat(dilution.MaxMarks, 1))
-	filling, err := dilution.Fill(needOf(use), limits, vessel, technician.Measures)
+	filling, err := dosing.Fill(needOf(use), vessel, technician.Kit(c.products[use.Product]))
 	if err != nil {
 		return nil
 	}
 	// A need between two grains of the kernel may ask for one mark more.
 	for vessel.Capacity = filling.Volume; vessel.Capacity.Cmp(filling.Volume.Add(vessel.Marks)) <= 0; vessel.Capacity = vessel.Capacity.Add(vessel.Marks) {
-		if c.holds(mixed, &vessel, technician.Measures) >= need {
+		if c.holds(kind, &vessel, technician) >= need {
 			return &vessel
 		}
 	}

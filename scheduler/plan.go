@@ -113,11 +113,14 @@ type Mix struct {
 	Area        site.AreaID     `json:"area"`
 	Need        quantity.Volume `json:"need"`        // sum of the amounts with reserve
 	Volume      quantity.Volume `json:"volume"`      // finished, a mark of the vessel
-	Concentrate quantity.Volume `json:"concentrate"` // a mark of the measure
-	Begins      civil.Instant   `json:"begins"`      // mixing
-	Ready       civil.Instant   `json:"ready"`       // mixed; the mix life counts from Begins
-	LastUse     civil.Instant   `json:"last_use"`    // end of the last application from it
-	UseBy       civil.Instant   `json:"use_by"`
+	Concentrate quantity.Volume `json:"concentrate"` // a mark of the measure; nothing where the product is weighed or counted
+	// Mass is weighed in by Measure, a scale; Organisms are counted in by Measure, a pack of the product.
+	Mass      quantity.Mass `json:"mass,omitzero"`
+	Organisms int64         `json:"organisms,omitempty"`
+	Begins    civil.Instant `json:"begins"`   // mixing
+	Ready     civil.Instant `json:"ready"`    // mixed; the mix life counts from Begins
+	LastUse   civil.Instant `json:"last_use"` // end of the last application from it
+	UseBy     civil.Instant `json:"use_by"`
 	// Rinse ends the mix; at the site's water, or at the base on return when Site is not where it lies.
 	Rinse       civil.Interval `json:"rinse"`
 	RinseAtBase bool           `json:"rinse_at_base,omitempty"`

@@ -170,6 +170,8 @@ type DoneFollowUp struct {
 	Site  site.ID       `json:"site"`
 	Began civil.Instant `json:"began"`
 	Ended civil.Instant `json:"ended"`
+	// Plants are those on which it was done, as they are called today; empty is not known, and then it may be any.
+	Plants []site.PlantID `json:"plants,omitempty"`
 }
 
 // Progress is a technician under way today.

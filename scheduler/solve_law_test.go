@@ -137,3 +137,33 @@ func TestSolve_WhereThereIsNoWaterItIsCarriedAndMixedInNoArea(t *testing.T) {
 		t.Errorf("mixed in %q, rinsed at the base %v: want no area, and the base", mix.Area, mix.RinseAtBase)
 	}
 }
+
+// A plant that is not in the business's care is sprayed on the days on which its owner's consent holds, and on no other.
+func TestSolve_TreatsAForeignPlantWhileItsOwnerConsents(t *testing.T) {
+	t.Parallel()
+	for _, tc := range []struct {
+		name     string
+		consents []site.OwnerConsent
+		want     civil.Date // unset: not at all
+	}{
+		{"no consent", nil, 0},
+		{"from the first day", []site.OwnerConsent{{By: "its owner", On: march(1)}}, march(3)},
+		{"from Wednesday on", []site.OwnerConsent{{By: "its owner", On: march(4)}}, march(5)},
+		{"withdrawn before", []site.OwnerConsent{{By: "its owner", On: march(1) - 30, WithdrawnOn: march(1) - 9}}, 0},
+	} {
+		p := oneSpray()
+		at := slices.IndexFunc(p.Plants, func(s scheduler.PlantState) bool { return s.Plant.ID == p.FollowUps[0].Plants[0] })
+		p.Plants[at].Plant.NotInCare, p.Plants[at].Plant.OwnerConsents = true, tc.consents
+		plan := solved(t, p, 5)
+		work, _ := workOf(plan, sprayID(1))
+		if tc.want.IsZero() {
+			if len(work) > 0 || !hasReason(unplannedOf(t, plan, sprayID(1)), scheduler.RuleAccess, "owner's consent") {
+				t.Errorf("%s: want it unplanned for want of a consent:\n%s", tc.name, planText(plan))
+			}
+			continue
+		}
+		if len(work) != 1 || p.Sites[0].Zone.DateOf(work[0].Begins) != tc.want {
+			t.Errorf("%s: want it on %v:\n%s", tc.name, tc.want, planText(plan))
+		}
+	}
+}

@@ -72,4 +72,9 @@ func (v *validator) vessels(t *Technician, path string) {
 		v.unless(measure.Capacity.Sign() > 0, at+".capacity", ReasonRange, "%v: want more than nothing", measure.Capacity)
 		v.unless(measure.Marks.Sign() > 0, at+".marks", ReasonRange, "%v: want the distance between two marks", measure.Marks)
 	}
+	for k, scale := range t.Scales {
+		at := fmt.Sprintf("%s.scales[%d]", path, k)
+		names.add(v, scale.Name, at+".name")
+		v.read(scale.Validate(), at)
+	}
 }

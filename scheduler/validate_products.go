@@ -23,6 +23,9 @@ func (v *validator) products() {
 		ids.add(v, product.ID, path+".id")
 		known(v, v.materialID, product.Material, path+".material", "material")
 		word(v, product.Form, path+".form", catalogue.Concentrate, catalogue.ReadyToUse, catalogue.Solid, catalogue.Living, catalogue.Device, catalogue.NoSupply)
+		for k, pack := range product.Packs {
+			v.read(pack.Validate(), fmt.Sprintf("%s.packs[%d]", path, k))
+		}
 		v.label(product, path+".label")
 	}
 }
@@ -31,6 +34,7 @@ func (v *validator) label(product *Product, path string) {
 	label := &product.Label
 	v.entry(label.Entry, path+".entry")
 	v.rates(product, path)
+	v.portions(&product.Label, path)
 	v.within(label.LeastDays, 0, MaxLagDays, path+".least_days")
 	v.within(label.MostInRow, 0, MaxLagDays, path+".most_in_row")
 	v.within(label.MostAYear, 0, MaxLagDays, path+".most_a_year")
@@ -65,12 +69,24 @@ func (v *validator) entry(e catalogue.Entry, path string) {
 // rates notes rates that do not read, do not rise, or are missing where a product is diluted.
 func (v *validator) rates(product *Product, path string) {
 	least, most := product.Label.MinRate, product.Label.MaxRate
-	v.unless(most != nil || !product.Diluted(), path+".max_rate", ReasonMissing, "a concentrate without a rate: want the label's greatest")
+	v.unless(most != nil || product.Form != catalogue.Concentrate, path+".max_rate", ReasonMissing, "a concentrate without a rate: want the label's greatest")
 	if most != nil {
 		v.read(most.Validate(), path+".max_rate")
 	}
 	if least != nil {
 		v.read(least.Validate(), path+".min_rate")
 		v.unless(most != nil && least.Cmp(*most) <= 0, path+".min_rate", ReasonOrder, "the least rate is above the greatest: want them to rise")
+	}
+}
+
+// portions notes rates by weight or number that do not read, do not rise, or are of two kinds.
+func (v *validator) portions(label *catalogue.Label, path string) {
+	least, most := label.MinPortion, label.MaxPortion
+	if most != nil {
+		v.read(most.Validate(), path+".max_portion")
+	}
+	if least != nil {
+		v.read(least.Validate(), path+".min_portion")
+		v.unless(most != nil && least.Like(*most) && least.Cmp(*most) <= 0, path+".min_portion", ReasonOrder, "the least rate is above the greatest or of another kind: want one kind, rising")
 	}
 }

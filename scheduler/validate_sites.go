@@ -64,6 +64,10 @@ func (v *validator) area(s *Site, a *Area, path string) {
 			v.unless(m >= time.January && m <= time.December, at+".months", ReasonRange, "month %d: want 1 to 12", m)
 		}
 	}
+	if h := a.Humidity; h != nil {
+		v.unless(0 <= h.Least && h.Least <= h.Usual && h.Usual <= h.Greatest && h.Greatest <= 100, path+".humidity", ReasonOrder,
+			"least %g, usual %g, greatest %g %%: want them to rise from 0 to 100", h.Least, h.Usual, h.Greatest)
+	}
 	if t := a.Treatment; t != nil {
 		v.read(t.Hours.Validate(), path+".treatment.hours")
 		v.within(t.Capacity, 0, site.MaxPlantCount, path+".treatment.capacity")

@@ -17,6 +17,7 @@ type (
 	Product          = catalogue.Product
 	ProductID        = catalogue.ProductID
 	Label            = catalogue.Label
+	Pack             = catalogue.Pack
 	MaterialID       = catalogue.MaterialID
 	PlaceKind        = catalogue.PlaceKind
 	JurisdictionCode = catalogue.JurisdictionCode

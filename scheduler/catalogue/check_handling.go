@@ -21,7 +21,8 @@ func (c *checker) checkHandling(t trail, material Material) {
 		b      bounds
 	}{
 		{"min_celsius", material.MinCelsius, celsiusBounds}, {"max_celsius", material.MaxCelsius, celsiusBounds},
-		{"max_humidity", material.MaxHumidity, within(0, 100, UnitPercent)}, {"mix_life_hours", material.MixLifeHours, within(0, mostHours, UnitHours)},
+		{"min_humidity", material.MinHumidity, within(0, mostHumidity, UnitPercent)},
+		{"max_humidity", material.MaxHumidity, within(0, mostHumidity, UnitPercent)}, {"mix_life_hours", material.MixLifeHours, within(0, mostHours, UnitHours)},
 	} {
 		if limit.figure != nil {
 			c.figure(t.at(limit.key), *limit.figure, limit.b)

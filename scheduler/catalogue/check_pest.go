@@ -36,9 +36,13 @@ func (c *checker) checkPests(pests []Pest) map[PestID]Pest {
 		}
 		c.span(t.at("eggs_per_female"), pest.EggsPerFemale, within(0, mostEggs, UnitEggs))
 		c.span(t.at("laying_days"), pest.LayingDays, daysBounds)
+		c.checkLaying(t, pest)
 		c.figure(t.at("female_share"), pest.FemaleShare, shareBounds)
 		c.figure(t.at("survival"), pest.Survival, shareBounds)
 		c.figure(t.at("detection"), pest.Detection, shareBounds)
+		if pest.DryAir != nil {
+			c.figure(t.at("dry_air"), *pest.DryAir, within(0, mostHumidity, UnitPercent))
+		}
 		if pest.CardThreshold != nil {
 			c.figure(t.at("card_threshold"), *pest.CardThreshold, within(0, mostEggs, UnitInsects))
 		}
@@ -67,6 +71,25 @@ func (c *checker) checkPests(pests []Pest) map[PestID]Pest {
 		}
 	}
 	return all
+}
+
+// checkLaying judges what was counted of laying females by temperature.
+func (c *checker) checkLaying(t trail, pest Pest) {
+	seen := map[float64]bool{}
+	for i, row := range pest.Laying {
+		t := t.at("laying", i)
+		c.value(t.at("celsius"), row.Celsius, celsiusBounds)
+		c.value(t.at("eggs"), row.Eggs, within(0, mostEggs))
+		c.value(t.at("days"), row.Days, within(0, longestDays))
+		if row.Eggs == 0 && row.Days == 0 {
+			c.fail(t, "no figure: want eggs of one female, or days of laying")
+		}
+		if seen[row.Celsius] {
+			c.fail(t.at("celsius"), "a second row at %v °C: want one for each temperature, of the better host", row.Celsius)
+		}
+		seen[row.Celsius] = true
+		c.standing(t, row.Standing, row.Source)
+	}
 }
 
 // checkPublished judges the figures that the constants and the model are held against.

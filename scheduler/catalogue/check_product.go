@@ -5,6 +5,8 @@ import (
 	"maps"
 	"slices"
 	"time"
+
+	"vernation/scheduler/quantity"
 )
 
 // Bounds of a product's label.
@@ -31,6 +33,7 @@ func (p Product) Validate(c *Catalogue) []FieldError {
 	l.AddUnknown("material", ReasonUnknownMaterial, err)
 	if err == nil {
 		p.validateLaw(&l, material)
+		p.validatePortion(&l, material.Method)
 	}
 	for i, code := range p.Jurisdictions {
 		_, err := c.JurisdictionByCode(code)
@@ -68,9 +71,60 @@ func (p Product) validateLaw(l *FieldErrors, material Material) {
 	}
 }
 
+// validatePortion judges what is weighed or counted: which forms have such a rate, what it is for, and its packs.
+func (p Product) validatePortion(l *FieldErrors, method Method) {
+	least, most := p.Label.MinPortion, p.Label.MaxPortion
+	for i, pack := range p.Packs {
+		if err := pack.Validate(); err != nil {
+			l.Add(fmt.Sprintf("packs[%d]", i), ReasonPackInvalid, "%v", err)
+		}
+	}
+	if len(p.Packs) > 0 && p.Form != Living {
+		l.Add("packs", ReasonContradiction, "packs of a product that is %s: want none, or form %q", p.Form, Living)
+	}
+	portioned := (p.Form == Solid || p.Form == Living) && (method == Drench || method.Sprays())
+	switch {
+	case !portioned && (least != nil || most != nil):
+		l.Add("label.max_portion", ReasonContradiction, "a rate by weight or number of a product that is %s, by %s: want none, or form %q or %q that is poured or sprayed", p.Form, method, Solid, Living)
+	case !portioned:
+	case most == nil:
+		l.Add("label.max_portion", ReasonPortionMissing, "missing: want the greatest rate of the label, such as 10000 organisms per 1 L of pot")
+	default:
+		p.validatePortionRates(l, method)
+	}
+}
+
+func (p Product) validatePortionRates(l *FieldErrors, method Method) {
+	least, most := p.Label.MinPortion, *p.Label.MaxPortion
+	if err := most.Validate(); err != nil {
+		l.Add("label.max_portion", ReasonPortionInvalid, "%v", err)
+		return
+	}
+	if most.Counted() != (p.Form == Living) {
+		l.Add("label.max_portion", ReasonContradiction, "%v of a product that is %s: want living goods counted and solids weighed", most, p.Form)
+	}
+	if most.Basis() != quantity.ForMix && method != Drench {
+		l.Add("label.max_portion", ReasonContradiction, "%v, and it is applied by %s: want a rate for a volume of mix, or a drench", most, method)
+	}
+	if p.Form == Living && len(p.Packs) == 0 {
+		l.Add("packs", ReasonMissing, "missing: want how many organisms a pack holds, by which they are dosed")
+	}
+	if least == nil {
+		return
+	}
+	switch err := least.Validate(); {
+	case err != nil:
+		l.Add("label.min_portion", ReasonPortionInvalid, "%v", err)
+	case !least.Like(most):
+		l.Add("label.min_portion", ReasonContradiction, "%v beside %v: want both of one kind", *least, most)
+	case least.Cmp(most) > 0:
+		l.Add("label.min_portion", ReasonMinAboveMax, "%v is more than the greatest rate, %v: want it less or equal", *least, most)
+	}
+}
+
 func (p Product) validateRates(l *FieldErrors) {
 	least, most := p.Label.MinRate, p.Label.MaxRate
-	if !p.Diluted() {
+	if p.Form != Concentrate {
 		if least != nil || most != nil {
 			l.Add("label.max_rate", ReasonContradiction, "a rate of a product that is %s: want none, or form %q", p.Form, Concentrate)
 		}
@@ -143,6 +197,9 @@ func (c *Catalogue) categoryIDs(codes []JurisdictionCode) []string {
 	return slices.Compact(ids)
 }
 
+// mostHumidity is the greatest relative humidity, in percent.
+const mostHumidity = 100
+
 func (a Label) validateLimits(l *FieldErrors) {
 	l.addOutside("least_days", a.LeastDays, 0, MaxLagDays)
 	l.addOutside("most_in_row", a.MostInRow, 0, MaxLagDays)
@@ -156,6 +213,7 @@ func (a Label) validateLimits(l *FieldErrors) {
 		b     bounds
 	}{
 		{"min_celsius", a.MinCelsius, celsiusBounds}, {"max_celsius", a.MaxCelsius, celsiusBounds},
+		{"max_humidity", a.MaxHumidity, within(0, mostHumidity)},
 		{"max_hardness", a.MaxHardness, within(0, maxHardness)},
 	} {
 		if v := limit.value; v != nil && !(*v >= limit.b.min && *v <= limit.b.max) {

@@ -16,6 +16,7 @@ var settingUnits = map[string]bounds{
 
 // checkSettings judges the defaults of a business's settings. A price says what it is for.
 func (c *checker) checkSettings(data policyData) {
+	c.checkExtents(data.Extents)
 	for _, group := range []struct {
 		name    string
 		figures map[string]Figure

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"net/url"
 	"slices"
 	"strings"
 
@@ -209,10 +210,26 @@ func byID[K ~string, V any](c *checker, t trail, key string, list []V, id func(V
 // checkSources files the sources of one file with all those of the others.
 func (c *checker) checkSources(sources, all map[string]Source) {
 	for _, key := range slices.Sorted(maps.Keys(sources)) {
-		c.text(trail{"sources", key, "cite"}, sources[key].Cite)
+		c.source(trail{"sources", key}, sources[key])
 		if _, twice := all[key]; twice {
 			c.fail(trail{"sources", key}, "source %q is in another file already", key)
 		}
 		all[key] = sources[key]
+	}
+}
+
+// source judges one source: its address, where it has one, is that of a page, or says that only the site is known.
+func (c *checker) source(t trail, source Source) {
+	c.text(t.at("cite"), source.Cite)
+	switch at, err := url.Parse(source.Address); {
+	case source.Address == "" && source.SiteOnly:
+		c.fail(t.at("site_only"), "no address: want the site's, or no site_only")
+	case source.Address == "":
+	case err != nil || at.Host == "" || at.Scheme != "https" && at.Scheme != "http":
+		c.fail(t.at("address"), "address %q: want one that begins with https:// or http://", source.Address)
+	case source.OfSite() && !source.SiteOnly:
+		c.fail(t.at("address"), "address %q is a whole site's: want the page's, or site_only: true where only the site is known", source.Address)
+	case !source.OfSite() && source.SiteOnly:
+		c.fail(t.at("site_only"), "address %q is a page's: want no site_only", source.Address)
 	}
 }

@@ -21,7 +21,7 @@ func TestDefaults_CoverEverySetting(t *testing.T) {
 		defaults map[string]catalogue.Figure
 		not      []string // fields that are no settings: resolved for each problem
 	}{
-		{"policy", reflect.TypeFor[course.Policy](), c.PolicyDefaults, []string{"standings"}},
+		{"policy", reflect.TypeFor[course.Policy](), c.PolicyDefaults, []string{"standings", "extent_by_severity"}},
 		{"rates", reflect.TypeFor[scheduler.Rates](), c.RateDefaults, nil},
 		{"rules", reflect.TypeFor[scheduler.PlaceRules](), c.RuleDefaults, []string{"notice_lead", "supervision", "categories", "least_entry"}},
 	} {
@@ -49,5 +49,18 @@ func TestDefaults_CoverEverySetting(t *testing.T) {
 				t.Errorf("%s: a default for %q, which is no field", tc.name, key)
 			}
 		}
+	}
+}
+
+func TestDefaults_EachSeverityHasAnExtent(t *testing.T) {
+	t.Parallel()
+	// Common practice: few by hand, swab or spot; light every plant whole; heavy the plants near it too (or removal).
+	want := []catalogue.Extent{catalogue.ExtentSpot, catalogue.ExtentSpot, catalogue.ExtentWhole, catalogue.ExtentNeighbours}
+	if got := catalogue.Shipped().ExtentDefaults; !slices.Equal(got.BySeverity, want) || got.Standing != catalogue.CommonPractice {
+		t.Errorf("extents %+v, want %v by common practice", got, want)
+	}
+	policy := course.DefaultPolicy(catalogue.Shipped())
+	if !slices.Equal(policy.ExtentBySeverity[:], want) || policy.Standings["extent_by_severity"] != catalogue.CommonPractice {
+		t.Errorf("policy %v, %q", policy.ExtentBySeverity, policy.Standings["extent_by_severity"])
 	}
 }

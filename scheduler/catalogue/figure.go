@@ -1,6 +1,10 @@
 package catalogue
 
-import "time"
+import (
+	"net/url"
+	"strings"
+	"time"
+)
 
 // Standing says how well a figure is founded. It is shown wherever the figure is used.
 type Standing string
@@ -51,6 +55,15 @@ type Range struct {
 
 // Source is a published work that figures name.
 type Source struct {
-	Cite    string `yaml:"cite" json:"cite"`
+	Cite string `yaml:"cite" json:"cite"`
+	// Address is that of the page; of the site alone only with SiteOnly.
 	Address string `yaml:"address,omitempty" json:"address,omitempty"`
+	// SiteOnly says that only the site is known on which the work was read, not its page.
+	SiteOnly bool `yaml:"site_only,omitempty" json:"site_only,omitempty"`
+}
+
+// OfSite says whether the address is that of a whole site: it names no page on it.
+func (s Source) OfSite() bool {
+	at, err := url.Parse(s.Address)
+	return err == nil && strings.Trim(at.Path, "/") == "" && at.RawQuery == ""
 }

@@ -401,7 +401,7 @@ func TestDuties_OwnFirst(t *testing.T) {
 func TestRead_MergesTheSourcesOfSeveralFiles(t *testing.T) {
 	t.Parallel()
 	files := shippedFiles(t)
-	files["sources_more.yaml"] = &fstest.MapFile{Data: []byte("sources:\n  a-new-one:\n    cite: \"A work\"\n")}
+	files["sources_more.yaml"] = &fstest.MapFile{Data: []byte("sources:\n  a-new-one:\n    cite: \"A work\"\n    address: https://example.org\n    site_only: true\n")}
 	c, err := catalogue.Read(files)
 	if err != nil {
 		t.Fatal(err)
@@ -410,6 +410,9 @@ func TestRead_MergesTheSourcesOfSeveralFiles(t *testing.T) {
 		if c.Sources[key].Cite == "" {
 			t.Errorf("source %q of one of the files is missing", key)
 		}
+	}
+	if kept := c.Sources["a-new-one"]; !kept.OfSite() || !kept.SiteOnly {
+		t.Errorf("a source of which only the site is known: %+v", kept)
 	}
 	if c.Version == catalogue.Shipped().Version {
 		t.Error("a further file does not change the version")

@@ -106,6 +106,9 @@ type Material struct {
 	MinCelsius  *Figure `yaml:"min_celsius,omitempty"`
 	MaxCelsius  *Figure `yaml:"max_celsius,omitempty"`
 	MaxHumidity *Figure `yaml:"max_humidity,omitempty"` // percent relative humidity
+	// MinHumidity is from which relative humidity on, in percent, living goods do well on leaves; nil of all others and where
+	// it is not known.
+	MinHumidity *Figure `yaml:"min_humidity,omitempty"`
 	// MixLifeHours is how long a mix is usable where the label states nothing; nil is the day it is mixed.
 	MixLifeHours *Figure `yaml:"mix_life_hours,omitempty"`
 	// Living are the needs of goods that are alive when they are used; nil of everything else.

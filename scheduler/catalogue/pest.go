@@ -1,6 +1,9 @@
 package catalogue
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // PestID names a pest, such as "citrus-mealybug".
 type PestID string
@@ -36,15 +39,19 @@ type Pest struct {
 	// LowerLimit and UpperLimit bound where the durations hold, in degrees Celsius.
 	LowerLimit Figure `yaml:"lower_limit"`
 	UpperLimit Figure `yaml:"upper_limit"`
-	// EggsPerFemale and LayingDays describe the adult; DailyEggs where it is known.
-	EggsPerFemale Range `yaml:"eggs_per_female"`
-	LayingDays    Range `yaml:"laying_days"`
+	// EggsPerFemale and LayingDays describe the adult at any temperature; Laying is what was counted at single ones.
+	EggsPerFemale Range    `yaml:"eggs_per_female"`
+	LayingDays    Range    `yaml:"laying_days"`
+	Laying        []Laying `yaml:"laying,omitempty"`
 	// FemaleShare is the part of the young that become egg layers (0 to 1).
 	FemaleShare Figure `yaml:"female_share"`
 	// Survival is the part of a brood that reaches the adult without treatment (0 to 1).
 	Survival Figure `yaml:"survival"`
 	// Detection is the chance that one look at an infested plant shows it (0 to 1).
 	Detection Figure `yaml:"detection"`
+	// DryAir is the relative humidity in percent below which the pest breeds faster; nil where nothing is known of it. No figure
+	// says by how much, so that no date and no model moves with it.
+	DryAir *Figure `yaml:"dry_air,omitempty"`
 	// CardThreshold is how many adults on one card in one week call for a treatment; nil is not known, and the policy's holds.
 	CardThreshold *Figure        `yaml:"card_threshold,omitempty"`
 	Signs         []string       `yaml:"signs"`
@@ -57,6 +64,73 @@ type Pest struct {
 	// published rates of growth, to hold the cohort model against. Neither decides a date.
 	Checks     []Check     `yaml:"checks,omitempty"`
 	LifeTables []LifeTable `yaml:"life_tables,omitempty"`
+}
+
+// Laying is what a source counted of laying females, or of those that bear their young alive, at one temperature: means. A figure
+// that it does not give is 0; it gives one at least.
+type Laying struct {
+	Celsius  float64  `yaml:"celsius"`
+	Eggs     float64  `yaml:"eggs,omitempty"` // of one female in her life
+	Days     float64  `yaml:"days,omitempty"` // for which she lays or, where only that was counted, lives as an adult
+	Host     string   `yaml:"host,omitempty"` // the plant, where the source says it
+	Source   string   `yaml:"source"`
+	Standing Standing `yaml:"standing"`
+	Note     string   `yaml:"note,omitempty"`
+}
+
+// EggsAt is how many eggs a female is expected to lay at a temperature, never interpolated: what was counted there; between two
+// counts the greater of both; where nothing was counted on one side, not less than the middle of EggsPerFemale. More is
+// the safe side: it makes delay dearer and an end less likely.
+func (p Pest) EggsAt(celsius float64) float64 {
+	at, below, above := 0.0, Laying{}, Laying{}
+	for _, row := range p.Laying {
+		switch {
+		case row.Eggs <= 0:
+		case row.Celsius == celsius:
+			at = max(at, row.Eggs)
+		case row.Celsius < celsius && (below.Eggs == 0 || row.Celsius > below.Celsius):
+			below = row
+		case row.Celsius > celsius && (above.Eggs == 0 || row.Celsius < above.Celsius):
+			above = row
+		}
+	}
+	eggs := max(below.Eggs, above.Eggs)
+	switch {
+	case at > 0:
+		return at
+	case below.Eggs == 0 || above.Eggs == 0:
+		return max(eggs, p.EggsPerFemale.Middle())
+	}
+	return eggs
+}
+
+// LayingAt is the count of laying days that lies nearest to a temperature, of two as near the shorter, which is the quicker
+// growth; ok is false where no row counts days.
+func (p Pest) LayingAt(celsius float64) (row Laying, ok bool) {
+	for _, other := range p.Laying {
+		if other.Days <= 0 {
+			continue
+		}
+		off, best := math.Abs(other.Celsius-celsius), math.Abs(row.Celsius-celsius)
+		if !ok || off < best || off == best && other.Days < row.Days {
+			row, ok = other, true
+		}
+	}
+	return row, ok
+}
+
+// LayingAtMost is the count of laying days that is the longest for sure at a temperature: the nearest at or below it, of
+// two at one temperature the longer; ok is false without one.
+func (p Pest) LayingAtMost(celsius float64) (row Laying, ok bool) {
+	for _, other := range p.Laying {
+		if other.Days <= 0 || other.Celsius > celsius {
+			continue
+		}
+		if !ok || other.Celsius > row.Celsius || other.Celsius == row.Celsius && other.Days > row.Days {
+			row, ok = other, true
+		}
+	}
+	return row, ok
 }
 
 // Check is a duration that a source saw from the first day of one stage to the last of another, at one temperature.
@@ -74,6 +148,7 @@ type Check struct {
 }
 
 // LifeTable is what a source found of the growth of a population at one temperature. A figure that it does not give is 0.
+// Whether it is independent of the pest's own figures follows from its source: see Pest.FittedTo.
 type LifeTable struct {
 	Celsius         float64  `yaml:"celsius"`
 	Host            string   `yaml:"host,omitempty"`             // the plant, where the source says it
@@ -82,7 +157,38 @@ type LifeTable struct {
 	GenerationDays  float64  `yaml:"generation_days,omitempty"`  // T, mean generation time
 	Source          string   `yaml:"source"`
 	Standing        Standing `yaml:"standing"`
-	Note            string   `yaml:"note,omitempty"`
+	// Off says why the model misses the rate by far: near T0, on another plant, or because the table contradicts itself. Empty where
+	// it does not.
+	Off  string `yaml:"off,omitempty"`
+	Note string `yaml:"note,omitempty"`
+}
+
+// FittedTo says whether a work gave a figure from which the growth of the pest is computed: a duration, eggs, laying days,
+// share of females or survival. A comparison with such a work shows that the figures fit together, and no more.
+func (p Pest) FittedTo(source string) bool {
+	of := []string{p.EggsPerFemale.Source, p.LayingDays.Source, p.FemaleShare.Source, p.Survival.Source}
+	for _, row := range p.Laying {
+		of = append(of, row.Source)
+	}
+	for _, span := range p.Spans {
+		of = append(of, span.Thermal.Source)
+	}
+	for _, stage := range p.Stages {
+		ranges := stage.Reported
+		if stage.Practice != nil {
+			ranges = append(slices.Clone(ranges), *stage.Practice)
+		}
+		for _, r := range ranges {
+			of = append(of, r.Source)
+		}
+		for _, seen := range stage.Observed {
+			of = append(of, seen.Source)
+		}
+		if stage.Thermal != nil {
+			of = append(of, stage.Thermal.Source)
+		}
+	}
+	return slices.Contains(of, source)
 }
 
 // Development returns how long the stages from one to another take at a steady temperature, both included, by the linear

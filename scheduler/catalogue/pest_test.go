@@ -218,6 +218,11 @@ func TestMealybugUnknown_IsTheSafeSideOverAll(t *testing.T) {
 		if unknown.EggsPerFemale.Far < known.EggsPerFemale.Far || unknown.FemaleShare.Value < known.FemaleShare.Value || unknown.Survival.Value < known.Survival.Value {
 			t.Errorf("breeds less than the %s", id)
 		}
+		for celsius := unknown.LowerLimit.Value; celsius <= unknown.UpperLimit.Value; celsius++ {
+			if unknown.EggsAt(celsius) < known.EggsAt(celsius) {
+				t.Errorf("at %v °C it lays %v eggs, the %s %v", celsius, unknown.EggsAt(celsius), id, known.EggsAt(celsius))
+			}
+		}
 		if unknown.Detection.Value > known.Detection.Value {
 			t.Errorf("is found more surely than the %s", id)
 		}
@@ -297,5 +302,34 @@ func TestCardThreshold_IsKnownOfThripsOnly(t *testing.T) {
 	}
 	if level := catalogue.Shipped().Pests["western-flower-thrips"].CardThreshold; level.Value != 10 || level.Unit != catalogue.UnitInsects {
 		t.Errorf("thrips: %+v", level)
+	}
+}
+
+func TestLaying_TakesWhatWasCountedAndBetweenTwoCountsTheSafeOne(t *testing.T) {
+	t.Parallel()
+	pest := catalogue.Pest{
+		EggsPerFemale: catalogue.Range{Near: 50, Far: 70}, LayingDays: catalogue.Range{Near: 10, Far: 20},
+		Laying: []catalogue.Laying{{Celsius: 15, Eggs: 40, Days: 30}, {Celsius: 18, Days: 25}, {Celsius: 20, Eggs: 100}, {Celsius: 25, Eggs: 80, Days: 9}},
+	}
+	for _, tc := range []struct{ celsius, eggs, days, most float64 }{
+		{12, 60, 30, 0},    // nothing was counted in the cooler: not less eggs than usual, the nearest days, no longest for sure
+		{15, 40, 30, 30},   // as counted
+		{17, 100, 25, 30},  // between 40 and 100 eggs the more; the nearest days, and at the most those of 15 °C
+		{18, 100, 25, 25},  // days were counted here, eggs were not
+		{20, 100, 25, 25},  // eggs were counted, days were not: of 18 and 25 °C the nearer
+		{21.5, 100, 9, 25}, // as near to 18 as to 25 °C: the quicker growth
+		{24, 100, 9, 25},
+		{25, 80, 9, 9},
+		{29, 80, 9, 9}, // in the warmer nothing was counted: not less than the middle of 60
+	} {
+		days, ok := pest.LayingAt(tc.celsius)
+		most, sure := pest.LayingAtMost(tc.celsius)
+		if eggs := pest.EggsAt(tc.celsius); eggs != tc.eggs || !ok || days.Days != tc.days || most.Days != tc.most || sure != (tc.most > 0) {
+			t.Errorf("%v °C: %v eggs in %v days, at most %v; want %v, %v and %v", tc.celsius, eggs, days.Days, most.Days, tc.eggs, tc.days, tc.most)
+		}
+	}
+	plain := catalogue.Pest{EggsPerFemale: pest.EggsPerFemale, LayingDays: pest.LayingDays}
+	if _, ok := plain.LayingAt(20); ok || plain.EggsAt(20) != 60 {
+		t.Errorf("without a count: %v eggs, want the middle of the usual range, 60", plain.EggsAt(20))
 	}
 }

@@ -1,6 +1,7 @@
 package catalogue
 
 import (
+	"fmt"
 	"maps"
 	"math"
 	"slices"
@@ -16,7 +17,8 @@ type ProductID string
 // Form is the supply form of a product.
 type Form string
 
-// The supply forms. Only a Concentrate is diluted.
+// The supply forms. A Concentrate is diluted; so is a Solid whose label weighs it into a mix, and Living goods whose label
+// counts them.
 const (
 	Concentrate Form = "concentrate"
 	ReadyToUse  Form = "ready-to-use"
@@ -43,6 +45,8 @@ type Product struct {
 	Placeholders []string `json:"placeholders,omitempty"`
 	// DeliveryDays are the weekdays on which living goods are delivered; empty is any day.
 	DeliveryDays []civil.Weekday `json:"delivery_days,omitempty"`
+	// Packs are the packs in which a product of counted organisms comes.
+	Packs []Pack `json:"packs,omitempty"`
 	// LabelVersion names the label that was read; kept with each application record.
 	LabelVersion string `json:"label_version,omitempty"`
 }
@@ -72,7 +76,11 @@ type Label struct {
 	// MinRate and MaxRate bound the strength of a diluted product; a label with one rate has only MaxRate.
 	MinRate *quantity.Rate `json:"min_rate,omitempty"`
 	MaxRate *quantity.Rate `json:"max_rate,omitempty"`
-	Entry   Entry          `json:"entry"`
+	// MinPortion and MaxPortion bound what is weighed or counted: a powder in the mix, granules or nematodes for the pot or the
+	// soil. A label with one rate has only MaxPortion; both are of one kind.
+	MinPortion *quantity.PortionRate `json:"min_portion,omitempty"`
+	MaxPortion *quantity.PortionRate `json:"max_portion,omitempty"`
+	Entry      Entry                 `json:"entry"`
 	// LeastDays between two applications to a plant; MostInRow and MostAYear cap them. 0 is no limit stated.
 	LeastDays    int    `json:"least_days,omitempty"`
 	MostInRow    int    `json:"most_in_row,omitempty"`
@@ -83,6 +91,8 @@ type Label struct {
 	// MinCelsius and MaxCelsius bound the temperature; nil is no limit stated.
 	MinCelsius *float64 `json:"min_celsius,omitempty"`
 	MaxCelsius *float64 `json:"max_celsius,omitempty"`
+	// MaxHumidity bounds the relative humidity in percent; nil is no limit stated.
+	MaxHumidity *float64 `json:"max_humidity,omitempty"`
 	// Hours are the times of day at which it may be applied; empty is any.
 	Hours        []civil.Window `json:"hours,omitempty"`
 	OpenFlowers  bool           `json:"open_flowers,omitempty"`  // may go on open flowers
@@ -112,8 +122,40 @@ type Incompatible struct {
 	Days     int        `json:"days"`
 }
 
-// Diluted says whether applying the product needs a mix.
-func (p Product) Diluted() bool { return p.Form == Concentrate }
+// Diluted says whether applying the product needs a mix: a solid whose label weighs it for the pot or the soil is strewn dry.
+func (p Product) Diluted() bool {
+	portion := p.Label.MaxPortion
+	switch {
+	case p.Form == Concentrate:
+		return true
+	case portion == nil:
+		return false
+	}
+	return p.Form == Living || p.Form == Solid && portion.Basis() == quantity.ForMix
+}
+
+// Pack is a container of living organisms and into how many equal parts a person can divide it by sight; 1 is whole only.
+type Pack struct {
+	Name      string `json:"name"`
+	Organisms int64  `json:"organisms"`
+	Parts     int64  `json:"parts"`
+}
+
+// MaxParts bounds into how many parts a pack is divided by sight.
+const MaxParts = 8
+
+// Validate says what is wrong with the pack, or nil. Its parts are whole numbers of organisms, so that a mix states one.
+func (p Pack) Validate() error {
+	switch {
+	case p.Name == "":
+		return fmt.Errorf("pack without a name: want what is written on it, such as pack of 5 million")
+	case p.Organisms < 1 || p.Organisms > quantity.MaxOrganisms || p.Parts < 1 || p.Parts > MaxParts:
+		return fmt.Errorf("pack %q of %d organisms in %d parts: want at least one organism and 1 to %d parts", p.Name, p.Organisms, p.Parts, MaxParts)
+	case p.Organisms%p.Parts != 0:
+		return fmt.Errorf("pack %q of %d organisms in %d parts: want parts that are whole numbers", p.Name, p.Organisms, p.Parts)
+	}
+	return nil
+}
 
 // InForce returns the product with what its material asks for where its label is silent or milder: the mix life, and the
 // days apart from other materials, counted both ways.

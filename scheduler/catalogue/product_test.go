@@ -65,6 +65,85 @@ func TestProduct_SoundOnesPass(t *testing.T) {
 	}
 }
 
+// nematodes is a sound record of an invented product of counted organisms, 10 000 for a litre of pot.
+func nematodes(t testing.TB) catalogue.Product {
+	t.Helper()
+	return catalogue.Product{
+		ID: "nematodes-a", Name: "Nematodes A (placeholder)", Material: "steinernema-feltiae", Form: catalogue.Living,
+		Packs: []catalogue.Pack{{Name: "pack of 5 million", Organisms: 5_000_000, Parts: 4}},
+		Label: catalogue.Label{
+			MaxPortion: &quantity.PortionRate{Organisms: 10_000, PerPot: volume(t, "1 L")},
+			Entry:      catalogue.Entry{Kind: catalogue.EntryNone, Reason: "living animals"},
+		},
+	}
+}
+
+func TestProduct_RatesByWeightAndNumber(t *testing.T) {
+	t.Parallel()
+	grams := func(g int64) quantity.Mass { return quantity.NewMass(g, 1, quantity.Gram) }
+	granules := func(p *catalogue.Product) {
+		*p = catalogue.Product{ID: "granules", Name: "Granules (placeholder)", Material: "imidacloprid-soil", Registration: "00000-2", Form: catalogue.Solid,
+			Jurisdictions: []catalogue.JurisdictionCode{"US-PA"}, Label: catalogue.Label{
+				MaxPortion: &quantity.PortionRate{Mass: grams(2), PerPot: volume(t, "1 L")}, Entry: catalogue.Entry{Kind: catalogue.EntryUnknown},
+			}}
+	}
+	for _, tc := range []struct {
+		name, path, reason string // "" is sound
+		diluted            bool
+		change             func(*catalogue.Product)
+	}{
+		{"counted for the pot", "", "", true, func(*catalogue.Product) {}},
+		{"strewn for the pot", "", "", false, granules},
+		{"weighed into the mix", "", "", true, func(p *catalogue.Product) {
+			granules(p)
+			p.Label.MinPortion = &quantity.PortionRate{Mass: grams(1), PerMix: volume(t, "1 L")}
+			p.Label.MaxPortion = &quantity.PortionRate{Mass: grams(2), PerMix: volume(t, "1 L")}
+		}},
+		{"no rate", "label.max_portion", "MAX_PORTION_MISSING", false, func(p *catalogue.Product) { p.Label.MaxPortion = nil }},
+		{"a rate of nothing", "label.max_portion", "PORTION_INVALID", true, func(p *catalogue.Product) { p.Label.MaxPortion.Organisms = 0 }},
+		{"living goods that are weighed", "label.max_portion", "CONTRADICTION", true, func(p *catalogue.Product) {
+			p.Label.MaxPortion = &quantity.PortionRate{Mass: grams(2), PerPot: volume(t, "1 L")}
+		}},
+		{"granules that are counted", "label.max_portion", "CONTRADICTION", false, func(p *catalogue.Product) {
+			granules(p)
+			p.Label.MaxPortion = &quantity.PortionRate{Organisms: 2, PerPot: volume(t, "1 L")}
+		}},
+		{"a concentrate that is weighed", "label.max_portion", "CONTRADICTION", true, func(p *catalogue.Product) {
+			*p = soap(t)
+			p.Label.MaxPortion = &quantity.PortionRate{Mass: grams(2), PerMix: volume(t, "1 L")}
+		}},
+		{"a spray for the pot", "label.max_portion", "CONTRADICTION", false, func(p *catalogue.Product) {
+			granules(p)
+			p.Material = "sulphur-spray"
+		}},
+		{"a least of another kind", "label.min_portion", "CONTRADICTION", true, func(p *catalogue.Product) {
+			p.Label.MinPortion = &quantity.PortionRate{Organisms: 5_000, PerMix: volume(t, "1 L")}
+		}},
+		{"a least that is nothing", "label.min_portion", "PORTION_INVALID", true, func(p *catalogue.Product) { p.Label.MinPortion = &quantity.PortionRate{} }},
+		{"a least above the greatest", "label.min_portion", "MIN_ABOVE_MAX", true, func(p *catalogue.Product) {
+			p.Label.MinPortion = &quantity.PortionRate{Organisms: 10_001, PerPot: volume(t, "1 L")}
+		}},
+		{"no pack", "packs", "MISSING", true, func(p *catalogue.Product) { p.Packs = nil }},
+		{"a pack without a name", "packs[0]", "PACK_INVALID", true, func(p *catalogue.Product) { p.Packs[0].Name = "" }},
+		{"an empty pack", "packs[0]", "PACK_INVALID", true, func(p *catalogue.Product) { p.Packs[0].Organisms = 0 }},
+		{"parts that are no whole numbers", "packs[0]", "PACK_INVALID", true, func(p *catalogue.Product) { p.Packs[0].Parts = 3 }},
+		{"packs of soap", "packs", "CONTRADICTION", true, func(p *catalogue.Product) { packs := p.Packs; *p = soap(t); p.Packs = packs }},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			t.Parallel()
+			p := nematodes(t)
+			tc.change(&p)
+			if p.Diluted() != tc.diluted {
+				t.Errorf("diluted is %v", p.Diluted())
+			}
+			wrong := p.Validate(catalogue.Shipped())
+			if tc.path == "" && len(wrong) > 0 || tc.path != "" && (len(wrong) != 1 || wrong[0].Path != tc.path || wrong[0].Reason != tc.reason) {
+				t.Errorf("%v, want %s at %q", wrong, tc.reason, tc.path)
+			}
+		})
+	}
+}
+
 func TestProduct_SaysWhichFieldIsWrong(t *testing.T) {
 	t.Parallel()
 	for _, tc := range []struct {
@@ -124,6 +203,7 @@ func TestProduct_SaysWhichFieldIsWrong(t *testing.T) {
 		{"negative mix life", "label.mix_life", "OUT_OF_RANGE", func(_ *testing.T, p *catalogue.Product) { p.Label.MixLife = -1 }},
 		{"hot below cold", "label.min_celsius", "MIN_ABOVE_MAX", func(_ *testing.T, p *catalogue.Product) { *p.Label.MaxCelsius = 1 }},
 		{"temperature that is no number", "label.max_celsius", "OUT_OF_RANGE", func(_ *testing.T, p *catalogue.Product) { *p.Label.MaxCelsius = math.NaN() }},
+		{"humidity above what air holds", "label.max_humidity", "OUT_OF_RANGE", func(_ *testing.T, p *catalogue.Product) { h := 101.0; p.Label.MaxHumidity = &h }},
 		{"negative hardness", "label.max_hardness", "OUT_OF_RANGE", func(_ *testing.T, p *catalogue.Product) { h := -1.0; p.Label.MaxHardness = &h }},
 		{"hours that end as they begin", "label.hours[0]", "WINDOW_INVALID", func(_ *testing.T, p *catalogue.Product) { p.Label.Hours[0].Closes = p.Label.Hours[0].Opens }},
 		{"placeholder without a name", "placeholders[0]", "MISSING", func(_ *testing.T, p *catalogue.Product) { p.Placeholders[0] = "" }},

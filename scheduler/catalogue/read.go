@@ -88,9 +88,10 @@ type (
 		Jurisdictions []Jurisdiction
 	}
 	policyData struct {
-		Policy map[string]Figure
-		Rates  map[string]Figure
-		Rules  map[string]Figure
+		Extents ExtentDefaults `yaml:"extent_by_severity"`
+		Policy  map[string]Figure
+		Rates   map[string]Figure
+		Rules   map[string]Figure
 	}
 )
 
@@ -121,7 +122,7 @@ func Read(fsys fs.FS) (*Catalogue, error) {
 	}
 	c := &Catalogue{
 		Sources: map[string]Source{}, PolicyDefaults: policy.Policy, RateDefaults: policy.Rates, RuleDefaults: policy.Rules,
-		EntryDefaults: jurisdictions.EntryDefaults, Version: version,
+		ExtentDefaults: policy.Extents, EntryDefaults: jurisdictions.EntryDefaults, Version: version,
 	}
 	for i, check := range slices.Concat(checkers[:1], checkers[len(fileNames):]) {
 		check.checkSources(books[i].Sources, c.Sources)

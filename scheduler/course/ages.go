@@ -26,7 +26,7 @@ type Ages []AgeStage
 // Clears says whether nothing is left right after the last of the applications, when all ages are
 // present at the first. Days count from any day, in rising order; no application clears nothing.
 func (a Ages) Clears(days ...float64) bool {
-	brood := newBrood(a, days)
+	brood := newBrood(a.steady(), days)
 	return brood != nil && brood.empty()
 }
 
@@ -35,9 +35,9 @@ type AgeSpan struct{ From, To float64 }
 
 // Left returns the ages alive right after the last of the applications, youngest first.
 func (a Ages) Left(days ...float64) []AgeSpan {
-	brood := newBrood(a, days)
+	brood := newBrood(a.steady(), days)
 	if brood == nil {
-		return []AgeSpan{{0, a.total()}}
+		return []AgeSpan{{0, a.steady().total()}}
 	}
 	left := make([]AgeSpan, 0, len(brood.born))
 	for _, span := range slices.Backward(brood.born) {
@@ -46,41 +46,12 @@ func (a Ages) Left(days ...float64) []AgeSpan {
 	return left
 }
 
-// total is the age at which an adult has laid out her time.
-func (a Ages) total() float64 {
-	total := 0.0
-	for _, stage := range a {
-		total += stage.Days
-	}
-	return total
-}
-
-// met returns the stretches of ages that an application kills.
-func (a Ages) met() []AgeSpan {
-	var met []AgeSpan
-	from := 0.0
-	for i, stage := range a {
-		to := from + stage.Days
-		reached := stage.Reach == catalogue.Reached || stage.Reach == catalogue.Partly && i < len(a)-1
-		if reached {
-			until := to
-			if stage.UpToDays > 0 {
-				until = min(to, from+stage.UpToDays)
-			}
-			met = append(met, AgeSpan{from, until})
-		}
-		from = to
-	}
-	return met
-}
-
 // brood is the set of living insects of one propagation, by the time at which their egg was laid.
 type brood struct {
-	ages  Ages
-	met   []AgeSpan
-	total float64
-	at    float64
-	born  []birth // disjoint, rising
+	life *life
+	met  []AgeStage // the stages as the next application reaches them; none are met by nothing
+	at   float64
+	born []birth // disjoint, rising
 }
 
 // birth is a stretch of times of laying, [from, to].
@@ -90,16 +61,20 @@ type birth struct{ from, to float64 }
 const shortestBirth = 1e-9
 
 // newBrood runs the applications, the first of which meets all ages; nil without one.
-func newBrood(a Ages, days []float64) *brood {
-	if len(days) == 0 || len(a) == 0 {
+func newBrood(l *life, days []float64) *brood {
+	if len(days) == 0 || len(l.stages) == 0 {
 		return nil
 	}
-	total := a.total()
-	b := &brood{ages: a, met: a.met(), total: total, at: days[0], born: []birth{{days[0] - total, days[0]}}}
+	b := ofAllAges(l, days[0])
 	for _, day := range days {
 		b.apply(day)
 	}
 	return b
+}
+
+// ofAllAges is a brood in which insects of every age live at a time.
+func ofAllAges(l *life, time float64) *brood {
+	return &brood{life: l, met: l.stages, at: time, born: []birth{{l.laid(len(l.stages), time), time}}}
 }
 
 func (b *brood) empty() bool { return len(b.born) == 0 }
@@ -123,34 +98,37 @@ func clones(all []*brood) []*brood {
 // apply lets time pass until the day and then kills what the application meets.
 func (b *brood) apply(day float64) {
 	b.pass(day)
-	for _, met := range b.met {
-		b.born = cut(b.born, birth{day - met.To, day - met.From})
+	if b.empty() {
+		return
+	}
+	for _, met := range b.life.met(b.met, day) {
+		b.born = cut(b.born, met)
 	}
 }
 
 // pass lets adults lay and old ones die until the day. The young of the same gap may lay as well,
 // which is why it repeats until nothing is added.
 func (b *brood) pass(day float64) {
-	matures := b.total - b.ages[len(b.ages)-1].Days
+	lays, dies := b.life.lays(), len(b.life.stages)
 	newest := b.at
 	for parents := b.born; len(parents) > 0; {
 		var young []birth
 		for _, p := range parents {
-			laid := birth{max(p.from+matures, newest), min(p.to+b.total, day)}
+			laid := birth{max(b.life.begins(lays, p.from), newest), min(b.life.begins(dies, p.to), day)}
 			if laid.to-laid.from > shortestBirth {
 				young = append(young, laid)
 			}
 		}
 		b.born = joined(append(b.born, young...))
-		if matures <= shortestBirth {
+		// Only what was born in this gap can still add to it, and only after having matured in it.
+		matured := b.life.begins(lays, newest)
+		if matured-newest <= shortestBirth {
 			break
 		}
-		// Only what was born in this gap can still add to it, and only after having matured in it.
-		newest += matures
-		parents = young
+		newest, parents = matured, young
 	}
 	b.at = day
-	b.born = cut(b.born, birth{math.Inf(-1), day - b.total})
+	b.born = cut(b.born, birth{math.Inf(-1), b.life.laid(dies, day)})
 }
 
 // joined sorts stretches and joins those that overlap or touch.
@@ -177,6 +155,9 @@ func joined(all []birth) []birth {
 
 // cut takes a stretch out of all others and drops what is shorter than the rounding.
 func cut(all []birth, gone birth) []birth {
+	if len(all) == 0 || all[0].from >= gone.to || all[len(all)-1].to <= gone.from {
+		return all
+	}
 	rest := make([]birth, 0, len(all)+1)
 	for _, x := range all {
 		for _, part := range [2]birth{{x.from, min(x.to, gone.from)}, {max(x.from, gone.to), x.to}} {

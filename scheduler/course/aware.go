@@ -3,6 +3,7 @@ package course
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
@@ -109,6 +110,7 @@ func (s *story) adviseApplications(c *Course) {
 			continue
 		}
 		name := s.madeName(m)
+		_, covers := s.covered(m)
 		material, known := s.in.Catalogue.Materials[m.material]
 		reaches := known && meets(material, s.pest.ID)
 		switch {
@@ -118,10 +120,10 @@ func (s *story) adviseApplications(c *Course) {
 			c.Advice = append(c.Advice, fmt.Sprintf("the mix of %s on %s was below the label's least rate: the label's waiting time and caps count it, the proof does not", name, m.on.Short()))
 		case m.aboveLabel:
 			c.Advice = append(c.Advice, fmt.Sprintf("the mix of %s on %s was above the label's rate: it counts once, no more is put on top of it, and what is left of that mix goes on no plant", name, m.on.Short()))
-		case m.own && before != "" && m.product != "" && m.material != before:
-			c.Advice = append(c.Advice, fmt.Sprintf("on %s it was %s, not %s: the proof counts the applications of one material alone", m.on.Short(), name, s.in.Catalogue.Materials[before].Name))
+		case m.own && before != "" && m.product != "" && m.material != before && !covers:
+			c.Advice = append(c.Advice, fmt.Sprintf("on %s it was %s after %s: the proof counts each application by what it reaches", m.on.Short(), name, s.in.Catalogue.Materials[before].Name))
 		}
-		if reaches && m.product != "" {
+		if reaches && m.product != "" && !covers {
 			before = m.material
 		}
 	}
@@ -172,33 +174,44 @@ func (s *story) leachDays(material catalogue.Material, plants []site.Plant) int 
 
 // adviseWater says what the treatment asks of the watering rounds.
 func (s *story) adviseWater(c *Course, p *candidate) {
-	if p.material.LeavesFilm {
-		c.Advice = append(c.Advice, fmt.Sprintf("%s leaves a film: best on a day of watering, rinsed off at the watering that follows, not before it has dried", p.material.Name))
+	add := func(format string, args ...any) { addOnce(&c.Advice, fmt.Sprintf(format, args...)) }
+	switch dry := s.dryUntil(s.plants) > s.today() || isSlow(s.in.Catalogue.Materials[c.Material]); {
+	case p.material.LeavesFilm && dry:
+		add("%s leaves a film: wiped off with a damp cloth, not before it has dried, while no water may run through the pots", p.material.Name)
+	case p.material.LeavesFilm:
+		add("%s leaves a film: best on a day of watering, rinsed off at the watering that follows, not before it has dried", p.material.Name)
 	}
 	if p.material.DriesSlowly {
-		c.Advice = append(c.Advice, fmt.Sprintf("%s works only while it is wet: early in the morning or late in the evening, fans off, so that it dries slowly; the time until dry is the longer one", p.material.Name))
+		add("%s works only while it is wet: early in the morning or late in the evening, fans off, so that it dries slowly; the time until dry is the longer one", p.material.Name)
 	}
 	for _, plant := range p.plants {
 		if p.material.Method == catalogue.Drench && plant.Planter == site.Liner {
-			c.Advice = append(c.Advice, fmt.Sprintf("%s stands in a liner without drain: no more than %d %% of the pot volume, and only in the place of a watering", plantName(plant), s.in.Policy.LinerDrenchPercent))
+			add("%s stands in a liner without drain: no more than %d %% of the pot volume, and only in the place of a watering", plantName(plant), s.in.Policy.LinerDrenchPercent)
 		}
 	}
 	if s.livesInSoil() && p.material.Method == catalogue.Drench {
-		c.Advice = append(c.Advice, "first let the soil dry down as far as the plants stand it: larvae live in wet soil; then drench in the place of a watering")
+		if !slices.ContainsFunc(p.material.Advice, func(text string) bool { return strings.Contains(text, "dry down") }) {
+			add("first let the soil dry down as far as the plants stand it: larvae live in wet soil")
+		}
+		add("drench in the place of a watering")
 	}
 	days := s.leachDays(p.material, p.plants)
 	for _, m := range s.made {
 		used := s.in.Catalogue.Materials[m.material]
 		if until := m.on.AddDays(s.leachDays(used, s.plants)); used.NoLeaching != nil && until > s.today() && meetsPlants(m, s.plants) {
-			c.Advice = append(c.Advice, fmt.Sprintf("no water may run through the pots before %s: %s went into the soil on %s (%s or %d waterings, whichever is longer)",
-				until.Short(), used.Name, m.on.Short(), plural(used.NoLeaching.Days, "day"), used.NoLeaching.Waterings))
+			add("no water may run through the pots before %s: %s went into the soil on %s (%s or %d waterings, whichever is longer)",
+				until.Short(), used.Name, m.on.Short(), plural(used.NoLeaching.Days, "day"), used.NoLeaching.Waterings)
 		}
 	}
 	if days > 0 {
-		c.Advice = append(c.Advice, fmt.Sprintf("after each application of %s no water may run through the pots for %s", p.material.Name, plural(days, "day")))
+		add("after each application of %s no water may run through the pots for %s", p.material.Name, plural(days, "day"))
 	}
-	if after := p.material.TakesEffectAfter; after != nil && p.material.Systemic {
-		c.Advice = append(c.Advice, fmt.Sprintf("%s takes effect after %s: until then a look a week, and by hand or by washing what it shows (contact cover)", p.material.Name, rangeText(*after)))
+	if isSlow(p.material) {
+		cover := "the leaves are wiped or washed"
+		if p.cover != nil {
+			cover = p.cover.material.Name + " goes on the leaves"
+		}
+		add("%s takes effect after %s: until then %s (contact cover), beside what a look takes off by hand", p.material.Name, rangeText(*p.material.TakesEffectAfter), cover)
 	}
 }
 
@@ -216,8 +229,8 @@ func (s *story) livesInSoil() bool {
 }
 
 // noLeaching marks the waterings of the plants while nothing may run through their pots.
-func (b *builder) noLeaching(f FollowUp, plants []site.Plant) {
-	days := b.s.leachDays(b.p.material, plants)
+func (b *builder) noLeaching(by *candidate, f FollowUp, plants []site.Plant) {
+	days := b.s.leachDays(by.material, plants)
 	if days == 0 {
 		return
 	}
@@ -237,45 +250,5 @@ func (b *builder) stillNoLeaching() {
 		for _, service := range s.waters(s.plants) {
 			b.course.Links = append(b.course.Links, Link{Kind: Not, From: m.followUp, To: ItemID(service.ID), Days: days})
 		}
-	}
-}
-
-// cover asks for weekly work on the leaves from the first application of a slow systemic until it takes effect.
-func (b *builder) cover(first ItemID, on civil.Date) {
-	every := max(1, b.s.in.Policy.LookEveryDays)
-	b.washings(chain(first, every, every, 2*every), on.AddDays(every), on)
-}
-
-// stillCover goes on with the work on the leaves after a slow systemic that was really applied.
-func (b *builder) stillCover() {
-	s := b.s
-	last, going := b.p.sequences[0].last()
-	if !going {
-		return
-	}
-	every := max(1, s.in.Policy.LookEveryDays)
-	next := last.AddDays(every)
-	for _, event := range s.history.Events {
-		if event.Done != nil && kindOf(event.Done.FollowUp) == KindLeafWashing && s.dateOf(event.At) >= last {
-			next = max(next, s.dateOf(event.At).AddDays(every))
-		}
-	}
-	next = max(next, s.today(), s.dueAgain(KindLeafWashing))
-	b.washings(window{earliest: max(s.today(), s.dueAgain(KindLeafWashing)), ideal: next, latest: next.AddDays(every)}.due(), next, last)
-}
-
-// washings are weekly from a day on, until what was applied on another takes effect.
-func (b *builder) washings(due Due, next, applied civil.Date) {
-	s, after := b.s, b.p.material.TakesEffectAfter
-	if after == nil || !b.p.material.Systemic {
-		return
-	}
-	every := max(1, s.in.Policy.LookEveryDays)
-	for until := applied.AddDays(wholeDays(after.Far)); next <= until; next = next.AddDays(every) {
-		f := b.item(KindLeafWashing, s.plants, s.work(s.plants, func(in []site.Plant) float64 {
-			return float64(s.in.Policy.InspectMinutes * count(in))
-		}), due, fmt.Sprintf("contact cover: wash or wipe off what lives on the leaves; %s takes effect only after %s", b.p.material.Name, rangeText(*after)))
-		f.Expected = next
-		due = chain(b.add(f), every, every, 2*every)
 	}
 }

@@ -62,3 +62,11 @@ func weeksOfYear() []int {
 	}
 	return days
 }
+
+// BenchmarkCompute_ARowThatTurns is a course of eight applications that turns to another product three times.
+func BenchmarkCompute_ARowThatTurns(b *testing.B) {
+	in := turning("western-flower-thrips", 2, "insecticidal-soap", "pyrethrins")
+	for b.Loop() {
+		compute(b, in)
+	}
+}

@@ -150,7 +150,21 @@ func (b *builder) closingLooks(l Looks, lastApplication ItemID) {
 // isolation is asked for suspected and new plants below the policy's height, to the place that the agreement names.
 func (b *builder) isolation() {
 	s := b.s
-	var apart []site.Plant
+	apart, place, due := s.toIsolate()
+	switch {
+	case len(apart) == 0:
+		return
+	case place.ID == "":
+		b.course.Advice = append(b.course.Advice, fmt.Sprintf("no isolation: %s should stand apart, but the agreement names no area for it", plantNames(apart)))
+		return
+	}
+	ways := s.work(apart, func(in []site.Plant) float64 { return float64(s.in.Policy.CarryMinutesPerPlant * count(in)) })
+	b.add(b.item(KindIsolation, apart, ways, due, fmt.Sprintf("keep %s apart in %s until it is known to be clear; touch clean plants first", plantNames(apart), place.Name)))
+}
+
+// toIsolate are the plants that are to be kept apart and do not stand so yet, where, and when; the area is unset where the
+// agreement names none.
+func (s *story) toIsolate() (apart []site.Plant, place site.Area, due Due) {
 	fresh, _ := s.quarantined(s.neighbours)
 	for _, plant := range append(slices.Clone(s.plants), fresh...) {
 		_, isNew := s.isNew(plant)
@@ -158,23 +172,14 @@ func (b *builder) isolation() {
 			apart = append(apart, plant)
 		}
 	}
-	if len(apart) == 0 {
-		return
-	}
 	place, ok := areaOf(s.site, s.site.Agreement.IsolationArea)
 	if !ok {
-		b.course.Advice = append(b.course.Advice, fmt.Sprintf("no isolation: %s should stand apart, but the agreement names no area for it", plantNames(apart)))
-		return
+		return apart, site.Area{}, Due{}
 	}
 	apart = slices.DeleteFunc(apart, func(p site.Plant) bool { return p.Area == place.ID })
-	if len(apart) == 0 {
-		return
-	}
 	days := s.in.Policy.FirstDaysBySeverity[min(max(s.severity, 0), worstSeverity)]
 	again := s.dueAgain(KindIsolation)
-	due := window{earliest: again, ideal: again, latest: max(again, s.found.AddDays(days))}.due()
-	ways := s.work(apart, func(in []site.Plant) float64 { return float64(s.in.Policy.CarryMinutesPerPlant * count(in)) })
-	b.add(b.item(KindIsolation, apart, ways, due, fmt.Sprintf("keep %s apart in %s until it is known to be clear; touch clean plants first", plantNames(apart), place.Name)))
+	return apart, place, window{earliest: again, ideal: again, latest: max(again, s.found.AddDays(days))}.due()
 }
 
 func (s *story) isolated(plant site.PlantID) bool {
@@ -217,13 +222,14 @@ func (b *builder) suspicion() {
 	}
 }
 
-// hatching is the longest time to hatching at the coldest, in whole days; without an end, the policy's look rhythm.
+// hatching is the longest time to hatching of eggs of today, in whole days; without an end, the policy's look rhythm.
 func (s *story) hatching() int {
-	egg := durations(s.pest, s.season(), longest)[0].days
-	if math.IsInf(egg, 1) {
+	t := s.timingOf(catalogue.Material{}, 0, s.plants, s.today(), 0)
+	egg := t.slow.leaves(0, float64(t.from)) - float64(t.from)
+	if egg > lastTime {
 		return max(1, s.in.Policy.LookEveryDays)
 	}
-	return int(math.Ceil(egg))
+	return int(math.Ceil(egg - shortestBirth))
 }
 
 // cleanLooks are the days of the looks in a row without a find since the last living one.

@@ -66,7 +66,7 @@ func (s *story) work(plants []site.Plant, minutesOf func(plants []site.Plant) fl
 }
 
 func (s *story) looking(plants []site.Plant) []Way {
-	return s.work(plants, func(in []site.Plant) float64 { return float64(s.in.Policy.InspectMinutes * count(in)) })
+	return s.work(plants, s.lookingMinutes)
 }
 
 // chain is a lag behind an item that has no bound.

@@ -36,11 +36,11 @@ func (s *story) isOf(m made, p *candidate) bool {
 	return m.material == p.material.ID && m.material != "" || group != "" && s.groupOf(m) == group
 }
 
-// inRow counts the latest applications of a candidate's group to a plant without another product between them; work without a
-// product does not break a row.
-func (s *story) inRow(p *candidate, plant site.PlantID) int {
+// inRow counts the latest of some applications of a candidate's group to a plant without another product between them; work
+// without a product does not break a row.
+func (s *story) inRow(uses []made, p *candidate, plant site.PlantID) int {
 	n := 0
-	for _, m := range slices.Backward(s.made) {
+	for _, m := range slices.Backward(uses) {
 		if m.product == "" || !slices.Contains(m.plants, plant) {
 			continue
 		}
@@ -52,10 +52,10 @@ func (s *story) inRow(p *candidate, plant site.PlantID) int {
 	return n
 }
 
-// inYear counts the applications of a candidate's material to a plant in the year that ends on a day.
-func (s *story) inYear(p *candidate, plant site.PlantID, on civil.Date) int {
+// inYear counts those of some applications that put a candidate's material on a plant in the year that ends on a day.
+func inYear(uses []made, p *candidate, plant site.PlantID, on civil.Date) int {
 	n := 0
-	for _, m := range s.made {
+	for _, m := range uses {
 		if m.product != "" && m.material == p.material.ID && slices.Contains(m.plants, plant) && on.DaysSince(m.on) < daysOfYear {
 			n++
 		}
@@ -63,39 +63,25 @@ func (s *story) inYear(p *candidate, plant site.PlantID, on civil.Date) int {
 	return n
 }
 
-// capsBar says why the label's caps keep a candidate off a plant, or "".
-func (s *story) capsBar(p *candidate, plant site.Plant) string {
+// capsBar says why the label's caps keep a candidate off a plant on a day after some applications, or "".
+func (s *story) capsBar(uses []made, p *candidate, plant site.PlantID, on civil.Date) string {
 	label := p.product.Label
 	if p.product.ID == "" {
 		return ""
 	}
-	if n := s.inRow(p, plant.ID); label.MostInRow > 0 && n >= label.MostInRow {
-		return fmt.Sprintf("the label allows %d applications in a row and %d were made", label.MostInRow, n)
+	if n := s.inRow(uses, p, plant); label.MostInRow > 0 && n >= label.MostInRow {
+		return fmt.Sprintf("the label allows %s in a row and %d were made", plural(label.MostInRow, "application"), n)
 	}
-	if n := s.inYear(p, plant.ID, s.today()); label.MostAYear > 0 && n >= label.MostAYear {
-		return fmt.Sprintf("the label allows %d applications a year and %d were made", label.MostAYear, n)
+	if n := inYear(uses, p, plant, on); label.MostAYear > 0 && n >= label.MostAYear {
+		return fmt.Sprintf("the label allows %s a year and %d were made", plural(label.MostAYear, "application"), n)
 	}
 	return ""
-}
-
-// capLeft is how many applications the label's caps still allow on all of some plants.
-func (s *story) capLeft(p *candidate, plants []site.Plant) int {
-	left := math.MaxInt
-	for _, plant := range plants {
-		if most := p.product.Label.MostInRow; most > 0 {
-			left = min(left, most-s.inRow(p, plant.ID))
-		}
-		if most := p.product.Label.MostAYear; most > 0 {
-			left = min(left, most-s.inYear(p, plant.ID, s.today()))
-		}
-	}
-	return max(0, left)
 }
 
 // generation is how many days a brood takes from egg to egg at the usual temperature.
 func (s *story) generation() int {
 	days := 0.0
-	for _, stretch := range durations(s.pest, s.season(), usual) {
+	for _, stretch := range s.known.pacesOf(s.pest)(s.season().Usual, usual) {
 		if !stretch.lays {
 			days += stretch.days
 		}
@@ -113,14 +99,14 @@ type turn struct {
 	until civil.Date // first day of the generation after that
 }
 
-// turnOf is the latest turn of a candidate's group on the plants; ok is false where it has no group or was not used.
-func (s *story) turnOf(p *candidate) (t turn, ok bool) {
+// turnOf is the latest turn of a candidate's group on some plants; ok is false where it has no group or was not used.
+func (s *story) turnOf(uses []made, p *candidate, plants []site.Plant) (t turn, ok bool) {
 	if p.group() == "" {
 		return turn{}, false
 	}
 	days := s.generation()
-	for _, m := range s.made {
-		if s.groupOf(m) != p.group() || !meetsPlants(m, s.plants) {
+	for _, m := range uses {
+		if s.groupOf(m) != p.group() || !meetsPlants(m, plants) {
 			continue
 		}
 		if !ok || m.on >= t.ends {
@@ -130,32 +116,24 @@ func (s *story) turnOf(p *candidate) (t turn, ok bool) {
 	return t, ok
 }
 
-// rests says whether a candidate's group was used in the generation before, so that another should be used now.
-func (s *story) rests(p *candidate) bool {
-	t, ok := s.turnOf(p)
-	return ok && t.ends <= s.today() && s.today() < t.until
+// rests says whether a candidate's group was used on some plants in the generation before a day, so that another should be used.
+func (s *story) rests(uses []made, p *candidate, plants []site.Plant, on civil.Date) bool {
+	t, ok := s.turnOf(uses, p, plants)
+	return ok && t.ends <= on && on < t.until
 }
 
-// rest marks the candidates whose group was used in the generation before and beside which another that suits as well is
-// lawful.
+// rest marks the candidates whose group was used in the generation before their next application and beside which another
+// that suits as well is lawful.
 func (s *story) rest(lawful []*candidate) {
 	for _, p := range lawful {
-		if !s.rests(p) {
-			continue
-		}
-		p.resting = slices.ContainsFunc(lawful, func(other *candidate) bool {
-			return other.group() != p.group() && !other.noWay && s.fits(other.material.Method) <= s.fits(p.material.Method) &&
-				(other.timing.clears || !p.timing.clears)
-		})
+		p.resting = s.rests(s.made, p, s.plants, p.next) && s.alternate(p, lawful) != nil
 	}
 }
 
-// alternate is the best lawful candidate of another group than the chosen one, or of none; nil when there is no other
-// that ends the pest as far as the chosen one does.
-func (s *story) alternate(chosen *candidate, others []*candidate) *candidate {
+// alternate is the first of some candidates that may take a turn of another one's, nil without any.
+func (s *story) alternate(p *candidate, others []*candidate) *candidate {
 	for _, other := range others {
-		suits := other.group() != chosen.group() && s.fits(other.material.Method) <= s.fits(chosen.material.Method)
-		if suits && !other.noWay && (other.timing.clears || !chosen.timing.clears) {
+		if s.mayTurn(p, p, other) {
 			return other
 		}
 	}
@@ -169,8 +147,10 @@ func (s *story) adviseRotation(c *Course, p *candidate, others []*candidate) {
 	}
 	other := s.alternate(p, others)
 	switch {
-	case s.rests(p):
-		t, _ := s.turnOf(p)
+	case slices.ContainsFunc(p.sequences, func(q *sequence) bool { return len(q.turns()) > 0 }):
+		// The sequence turns by itself, and says where.
+	case s.rests(s.made, p, s.plants, p.next):
+		t, _ := s.turnOf(s.made, p, s.plants)
 		c.Advice = append(c.Advice, fmt.Sprintf("group %s was used in the generation from %s: another should be used until %s, and none is lawful here; the responsible applicator decides",
 			p.group(), t.began.Short(), t.until.Short()))
 	case other == nil:
@@ -178,7 +158,7 @@ func (s *story) adviseRotation(c *Course, p *candidate, others []*candidate) {
 			p.material.Name, p.group(), plural(s.generation(), "day")))
 	default:
 		from := s.today().AddDays(s.generation())
-		if t, used := s.turnOf(p); used && t.ends > s.today() {
+		if t, used := s.turnOf(s.made, p, s.plants); used && t.ends > s.today() {
 			from = t.ends
 		}
 		c.Advice = append(c.Advice, fmt.Sprintf("%s is of group %s; groups rotate between generations (%s at the usual temperature): if it goes on beyond %s, next would be %s",

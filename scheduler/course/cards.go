@@ -31,7 +31,7 @@ func (s *story) belowThreshold() (caught int, below bool) {
 func (s *story) cardsFirst(c *Course, caught int) {
 	c.Proof.Text = fmt.Sprintf("no drench yet: the cards of the last look caught %d, fewer than %d, and little is seen; let the soil dry down between waterings and go on with cards; more on the cards begins a course of drenches",
 		caught, s.in.Policy.CardThreshold)
-	c.Replacement = compareReplacement(s, nil)
+	s.compare(c, expected{})
 	until := s.today().AddDays(s.hatching())
 	b := newBuilder(s, nil, c)
 	b.propose()
@@ -41,5 +41,5 @@ func (s *story) cardsFirst(c *Course, caught int) {
 	b.suspicion()
 	c.Looks = Looks{Needed: leastLooks, Made: min(len(s.cleanLooks()), leastLooks), FirstOn: s.today(), Bound: s.in.Policy.ClearBound, Reachable: true,
 		Text: fmt.Sprintf("%s without a find and with empty cards, %s apart: then people may end it", plural(leastLooks, "inspection"), plural(s.hatching(), "day"))}
-	s.assume(c, nil)
+	s.assume(c)
 }

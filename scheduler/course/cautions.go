@@ -6,33 +6,43 @@ import (
 	"strings"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 )
 
-// addCautions says once each what holds for a candidate on these plants at this site, beside the material's own cautions.
+// topics are words, in small letters, that name what a caution is about, where several sources speak of the same: the first that is
+// said stands.
+var topics = [...]string{
+	"responsible applicator outrank", "wards, child care", "no ladder work", "no application in food areas", "dry, wilted", "repotting", "bleach never",
+}
+
+// addCautions says once each what holds for a candidate on these plants at this site, and after that the material's own cautions
+// on what is not said yet.
 func (s *story) addCautions(c *Course, p *candidate) {
 	add := func(text string) {
-		if !slices.Contains(c.Cautions, text) {
-			c.Cautions = append(c.Cautions, text)
+		for _, topic := range topics {
+			about := func(said string) bool { return strings.Contains(strings.ToLower(said), topic) }
+			if about(text) && slices.ContainsFunc(c.Cautions, about) {
+				return
+			}
 		}
+		addOnce(&c.Cautions, text)
 	}
-	for _, text := range p.material.Cautions {
-		add(text)
+	if p.material.Method.Sprays() && !isPhysical(p.material) {
+		add("Not on a dry, wilted, sunlit or just fertilised plant; water first; patch test first; out of the sun until dry.")
 	}
-	said := func(words string) bool {
-		return slices.ContainsFunc(p.material.Cautions, func(text string) bool { return strings.Contains(text, words) })
-	}
-	if p.product.Diluted() {
-		add("Never mix, rinse or fill in kitchens, hand basins, toilets or food areas; no hose in the vessel; no drink bottles; nothing into drains.")
-	}
-	if p.material.Method.Sprays() && !said("dry, wilted") {
-		add("Not on a dry, wilted, sunlit or just fertilised plant; water first; out of the sun until dry.")
-	}
-	if p.material.Systemic && !said("repotting") {
+	if p.material.Systemic {
 		add("A systemic in the soil: out of reach of children and pets, watered in, no repotting and no cuttings for others; what the state limits holds.")
 	}
 	s.cautionPlants(p, add)
 	s.cautionPlaces(p, add)
+	if p.product.Diluted() {
+		add("Never mix, rinse or fill in kitchens, hand basins, toilets or food areas; no hose in the vessel; no drink bottles; nothing into drains.")
+		add("Label and safety data sheet to hand while mixing, and the business's own numbers for poison and emergency.")
+	}
+	for _, text := range p.material.Cautions {
+		add(text)
+	}
 	add("Tools are cleaned between plants. Bleach never with alcohol, acid, ammonia or peroxide; a bleach mix lasts 2 hours; ventilate.")
 	add("Change or brush clothes and wash hands before the next site: hands and clothes carry the pest.")
 }
@@ -65,7 +75,7 @@ func (s *story) cautionPlaces(p *candidate, add func(string)) {
 		case catalogue.FoodService:
 			add("No application in food areas unless the label names them; no food, cups or toys exposed.")
 		}
-		if least, text := leastEntry(s.in.Catalogue, s.site, area.ID); least > 0 && !p.isPhysical() {
+		if least, text := reentry.LeastByLaw(s.in.Catalogue, s.site, area.ID); least > 0 && !p.isPhysical() {
 			add(fmt.Sprintf("By law %s stays shut at least %s after an application. %s", area.Name, durationText(least), text))
 		}
 	}

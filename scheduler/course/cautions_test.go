@@ -49,6 +49,7 @@ func TestCourse_CautionsStandWhereTheyBelong(t *testing.T) {
 		}, "fish tank in open floor: cover it and stop its pump, or move the plant; fountains and floor drains count as water"},
 		{"food", soaped, "no application in food areas unless the label names them"},
 		{"eyes", soaped, "Eyes, rinse at once; first aid from the label"},
+		{"numbers", soaped, "Label and safety data sheet to hand while mixing, and the business's own numbers for poison and emergency"},
 		{"sap", soaped, "The sap of golden pothos (Epipremnum aureum) can irritate skin and eyes: gloves"},
 		{"where to mix", soaped, "Never mix, rinse or fill in kitchens, hand basins, toilets or food areas"},
 		{"dry plants", soaped, "Not on a dry, wilted, sunlit or just fertilised plant"},
@@ -73,6 +74,11 @@ func TestCourse_CautionsStandWhereTheyBelong(t *testing.T) {
 		}
 		if sorted := slices.Sorted(slices.Values(c.Cautions)); len(slices.Compact(sorted)) != len(c.Cautions) {
 			t.Errorf("%s: a caution is said twice: %q", test.name, c.Cautions)
+		}
+		for _, about := range []string{"outrank everything", "asthma", "ladder", "dry, wilted", "repotting", "Bleach never", "food areas unless"} {
+			if n := strings.Count(strings.Join(c.Cautions, "\n"), about); n > 1 {
+				t.Errorf("%s: %q is said %d times: %q", test.name, about, n, c.Cautions)
+			}
 		}
 	}
 	if c := compute(t, week(homeCase)); len(c.Cautions) != 1 {

@@ -2,6 +2,7 @@ package course
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -25,7 +26,9 @@ type candidate struct {
 	conditions []string            // steps of the visit that make it lawful
 	hand       *catalogue.Material // removal by hand of what a look shows; nil where none is lawful or known
 	resting    bool                // its group was used in the generation before, and another is lawful
+	next       civil.Date          // of its next application, ideally
 	timing     timing
+	cover      *candidate // the contact product that holds the pest until this one works, nil without
 	sequences  []*sequence
 	model      cohort
 	grows      float64 // by the model, from one round to the next; 1 and more is outgrown
@@ -204,10 +207,13 @@ func (s *story) judgeLabel(p *candidate) {
 	if !slices.Contains(label.Pests, s.pest.ID) {
 		p.refuse("the label does not list the %s", s.pest.Name)
 	}
-	if _, _, ok := keepOut(s.in.Policy, p.product, p.material.Method); !ok {
+	if !s.entryKnown(p) {
 		p.refuse("the interval before people may enter is unknown: read it from the label, none is assumed")
 	}
-	if p.product.Form == catalogue.Concentrate && label.MaxRate == nil {
+	poured := p.material.Method == catalogue.Drench || p.material.Method.Sprays()
+	switch form := p.product.Form; {
+	case form == catalogue.Concentrate && label.MaxRate == nil,
+		poured && (form == catalogue.Solid || form == catalogue.Living) && label.MaxPortion == nil:
 		p.refuse("the label's rate is not recorded: no mix can be made without it")
 	}
 }
@@ -223,7 +229,7 @@ func (s *story) choosePlantsFor(p *candidate) {
 			barred = append(barred, fmt.Sprintf("not on %s: %s", plantName(plant), reason))
 			continue
 		}
-		if reason := s.capsBar(p, plant); reason != "" {
+		if reason := s.capsBar(s.made, p, plant.ID, s.today()); reason != "" {
 			barred = append(barred, fmt.Sprintf("not on %s: %s", plantName(plant), reason))
 			continue
 		}
@@ -249,24 +255,27 @@ func (s *story) choosePlantsFor(p *candidate) {
 	}
 }
 
-// treated are the plants that an application is for: those of the case, at severity 3 their neighbours in our care too.
+// treated are the plants that an application is for: those of the case, and by the policy's extent for the severity those in our
+// care, or whose owner consents, that touch one of them, or all neighbours.
 func (s *story) treated() []site.Plant {
-	plants := slices.Clone(s.plants)
-	if s.severity >= worstSeverity {
-		for _, near := range s.neighbours {
-			if !near.NotInCare {
-				plants = append(plants, near)
-			}
+	plants, extent := slices.Clone(s.plants), s.extent()
+	for _, near := range s.neighbours {
+		touches := slices.ContainsFunc(s.plants, func(sick site.Plant) bool { return touch(sick, near) })
+		if near.MayBeTreated(s.today()) && (extent == catalogue.ExtentNeighbours || extent == catalogue.ExtentTouching && touches) {
+			plants = append(plants, near)
 		}
 	}
 	return sortedBy(plants, func(p site.Plant) site.PlantID { return p.ID })
 }
 
+// extent is on what a treatment goes at the case's severity.
+func (s *story) extent() catalogue.Extent { return s.in.Policy.extent(s.in.Catalogue, s.severity) }
+
 // bars says why a candidate may not go on a plant, or "".
 func (s *story) bars(p *candidate, plant site.Plant) string {
 	label := p.product.Label
 	switch verdict := s.tolerance(plant, p.material.ID); {
-	case plant.NotInCare:
+	case !plant.MayBeTreated(s.today()):
 		return "it is not in our care and its owner has not consented"
 	case slices.Contains(label.MustNot, plant.Species):
 		return "the label excludes the species"
@@ -280,6 +289,8 @@ func (s *story) bars(p *candidate, plant site.Plant) string {
 		return "it is edible and the label does not list edible plants"
 	case p.material.Method == catalogue.Drench && plant.PotVolume.Sign() <= 0:
 		return "its pot volume is not recorded, and a drench is measured by it"
+	case label.MaxPortion != nil && label.MaxPortion.Basis() == quantity.ForSurface && plant.SoilSurface.Sign() <= 0:
+		return "its soil surface is not recorded, and the label's rate is for a surface"
 	case p.material.Method == catalogue.Drench && (plant.Planter == site.SubIrrigated || plant.Planter == site.Hydroculture):
 		return fmt.Sprintf("a %s planter takes no drench", words(string(plant.Planter)))
 	}
@@ -328,10 +339,10 @@ func (s *story) isUnknown(p *candidate, plant site.Plant) bool {
 	return s.tolerance(plant, p.material.ID).Verdict == catalogue.PatchTest && !p.isPhysical()
 }
 
-// fits says how well a method suits the severity: 0 best.
+// fits says how well a method suits the policy's extent for the severity: 0 best.
 func (s *story) fits(method catalogue.Method) int {
 	gentle := method == catalogue.ByHand || method == catalogue.Wipe || method == catalogue.SpotSpray
-	if gentle == (s.severity <= 1) {
+	if gentle == (s.extent() == catalogue.ExtentSpot) {
 		return 0
 	}
 	return 1
@@ -339,7 +350,8 @@ func (s *story) fits(method catalogue.Method) int {
 
 // choose judges all candidates and ranks the lawful ones: one whose group did not work in the generation before, the one
 // whose run goes on, then what fits the severity, then what clears over what holds down, then what is not outgrown or by
-// less, then the fewest applications, then what reaches the pests of other cases on the plants too, then by id.
+// less, then the fewest applications of it alone, then what reaches the pests of other cases on the plants too, then by id.
+// The sequence of the first is planned with its turns to the others.
 func (s *story) choose() (lawful, refused []*candidate) {
 	for _, p := range s.candidates() {
 		s.judge(p)
@@ -354,47 +366,67 @@ func (s *story) choose() (lawful, refused []*candidate) {
 	s.rest(lawful)
 	running := s.runningProduct()
 	rank := func(p *candidate) []int {
-		lawfulWay, goesOn, clears, rests := 0, 1, 1, 0
+		lawfulWay, goesOn, able, rests := 0, 1, 1, 0
 		if p.noWay {
 			lawfulWay = 1
 		}
 		if p.product.ID == running.product && p.material.ID == running.material && running.material != "" {
 			goesOn = 0
 		}
-		if p.timing.clears && p.grows < 1 {
-			clears = 0
+		if p.able() {
+			able = 0
 		}
 		if p.resting {
 			rests = 1
 		}
-		return []int{lawfulWay, rests, goesOn, s.fits(p.material.Method), clears, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
+		return []int{lawfulWay, rests, goesOn, s.fits(p.material.Method), able, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
 	}
 	slices.SortStableFunc(lawful, func(x, y *candidate) int { return slices.Compare(rank(x), rank(y)) })
+	if len(lawful) > 0 {
+		for _, q := range lawful[0].sequences {
+			q.planTurns(s, lawful[0], lawful[1:])
+		}
+		lawful[0].timing = lawful[0].slowest() // a row that turns may end on another day
+		lawful[0].cover = s.coverOf(lawful[0], lawful[1:])
+	}
 	return lawful, refused
 }
 
-// runningProduct is the last application that meets the pest and still counts; a sequence goes on with its product.
+// able says whether a candidate alone ends the pest, by the proof and by the model.
+func (p *candidate) able() bool { return p.timing.clears && !p.outgrown() }
+
+// runningProduct is the last application that meets the pest and still counts; a sequence goes on with its product. One that
+// only covered a slow systemic stands for that.
 func (s *story) runningProduct() made {
 	for _, m := range slices.Backward(s.made) {
-		if material, ok := s.in.Catalogue.Materials[m.material]; ok && meets(material, s.pest.ID) && meetsPlants(m, s.plants) {
-			return m
+		material, ok := s.in.Catalogue.Materials[m.material]
+		if !ok || !meets(material, s.pest.ID) || !meetsPlants(m, s.plants) {
+			continue
 		}
+		if systemic, ok := s.covered(m); ok {
+			return systemic
+		}
+		return m
 	}
 	return made{}
 }
 
 // time computes a lawful candidate's sequence and model.
 func (s *story) time(p *candidate) {
-	season := s.season()
-	p.timing = newTiming(s.in.Catalogue, s.pest, p.material, p.product.Label.LeastDays, season)
 	p.sequences = s.sequences(p)
-	for _, q := range p.sequences {
-		q.plan(s, s.window(p, q).ideal)
+	for i, q := range p.sequences {
+		next := s.window(p, q).ideal
+		q.plan(s, p, nil, next)
+		q.reach(s, p, nil)
+		if i == 0 || next < p.next {
+			p.next = next
+		}
 	}
+	p.timing = p.slowest()
 	p.hand = s.handWork(func(m catalogue.Material) bool {
 		return !slices.Contains(s.site.Agreement.RefusedMaterials, m.ID) && !slices.Contains(s.site.Agreement.RefusedMethods, m.Method)
 	})
-	p.model = newCohort(s.in.Catalogue, s.pest, p.material, p.hand, season)
+	p.model = s.cohortOf(p.material, p.hand, s.caseLine(), s.today())
 	p.grows = s.roundGrowth(p)
 }
 
@@ -459,6 +491,7 @@ func (p *candidate) longestNeed() int {
 
 // whole sums up the sequences: the first and last day, the most applications on a plant, the newest run and its begin.
 func (p *candidate) whole() (whole sequence, applications int) {
+	whole.alive = map[int]bool{}
 	for i, q := range p.sequences {
 		if i == 0 || q.beganOn < whole.beganOn {
 			whole.beganOn = q.beganOn
@@ -468,7 +501,11 @@ func (p *candidate) whole() (whole sequence, applications int) {
 		if q.run > whole.run {
 			whole.run, whole.since = q.run, q.since
 		}
+		if q.capped != "" {
+			whole.capped = q.capped
+			maps.Copy(whole.alive, q.alive)
+		}
 	}
-	whole.timing = p.timing
+	whole.timing, whole.shown = p.timing, p.shown()
 	return whole, applications
 }

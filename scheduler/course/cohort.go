@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"vernation/scheduler/catalogue"
-	"vernation/scheduler/site"
+	"vernation/scheduler/civil"
 )
 
 // cohort is the model of a brood in numbers: expected insects by stage and sub-stage, moved in steps of a day or less.
@@ -17,17 +17,47 @@ import (
 //
 // It is a model from laboratory figures with assumed shares: an estimate, to compare one day with another.
 type cohort struct {
-	steps  []step
-	perDay int     // moves a day: more where a stage lasts less than two days
-	lays   int     // index of the first step of the laying stage
-	eggs   float64 // laid by one adult in one move that become living young
-	missed float64 // share of the brood that applications never meet
-	most   float64 // insects that the plants can carry, of all stages; 0 is no bound
-	// start is the stable distribution of ages of a brood that grows untreated, summing to 1; growth is the factor by which
-	// such a brood grows in a day, 0 where nothing develops.
+	phases []phase    // in order of time; the first holds before its day too, the last ever after
+	perDay int        // moves a day: more where a stage lasts less than two days
+	lays   int        // index of the first step of the laying stage
+	missed float64    // share of the brood that applications never meet
+	most   float64    // insects that the plants can carry, of all stages; 0 is no bound
+	began  civil.Date // of day 0 of every run
+	// start is the stable distribution of ages of a brood that grows untreated at the temperatures of day 0, summing to 1;
+	// growth is the factor by which such a brood grows in a day, 0 where nothing develops.
 	start  []float64
 	growth float64
 	net    float64 // egg layers that one newly laid one leaves in the next generation: R0
+	// kills are the phases of the models of what is applied, by the number of the application from 0, where that is not all of one
+	// material; one without phases kills nothing, and one beyond them kills as the model's own phases say.
+	kills [][]phase
+}
+
+// phase is a run of days over which the rates are the same.
+type phase struct {
+	from  civil.Date
+	steps []step
+	eggs  float64 // laid by one adult in one move that become living young
+}
+
+// on is the phase of a day of a run.
+func (m *cohort) on(day int) *phase { return &m.phases[m.index(day)] }
+
+func (m *cohort) index(day int) int {
+	i, date := len(m.phases)-1, m.began.AddDays(day)
+	for i > 0 && m.phases[i].from > date {
+		i--
+	}
+	return i
+}
+
+// from is the model of runs whose day 0 is a date.
+func (m cohort) from(began civil.Date) cohort {
+	before := m.on(0)
+	if m.began = began; m.start == nil || m.on(0) != before {
+		m.settle()
+	}
+	return m
 }
 
 // step is a sub-stage.
@@ -41,75 +71,125 @@ const (
 	mostPerDay    = 4
 )
 
-// newCohort builds the model for a material at the usual temperature of a season. Where hand is set, the look before
-// each application takes off by hand what it shows: the detection's share of what removal by hand kills.
-func newCohort(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, hand *catalogue.Material, season site.Season) cohort {
-	all := durations(pest, season, usual)
+// newCohort builds the model for a material over the usual temperatures of a line. Where hand is set, the look before each
+// application takes off by hand what it shows: the detection's share of what removal by hand kills.
+func newCohort(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, hand *catalogue.Material, over line, at paces) cohort {
 	m := cohort{perDay: 1}
-	for _, s := range all {
-		if s.lays {
-			continue
-		}
-		for m.perDay < mostPerDay && s.days*float64(m.perDay) < 2 {
+	all := make([][]stretch, len(over))
+	for i, spell := range over {
+		all[i] = at(spell.season.Usual, usual)
+	}
+	together, least := leastDays(all)
+	for i, s := range together {
+		for !s.lays && m.perDay < mostPerDay && least[i]*float64(m.perDay) < 2 {
 			m.perDay *= 2
 		}
 	}
 	if material.MissedShare != nil {
 		m.missed = material.MissedShare.Value
 	}
-	for _, s := range all {
-		if s.lays {
-			m.lays = len(m.steps)
-			// Males do not lay and soon die: only the females' part goes on as adults.
-			m.eggs = pest.EggsPerFemale.Middle() / max(1, s.days*float64(m.perDay)) * pest.FemaleShare.Value
+	known := map[float64]phase{} // a summer is as the one before
+	for i, spell := range over {
+		if i > 0 && spell.season.Usual == over[i-1].season.Usual {
+			continue
 		}
-		m.addStage(c, pest, material, s)
+		if p, ok := known[spell.season.Usual]; ok {
+			m.phases = append(m.phases, phase{spell.from, p.steps, p.eggs})
+			continue
+		}
+		p := phase{from: spell.from}
+		for j, days := range summed(all[i], together) {
+			s := together[j]
+			if s.lays {
+				m.lays = len(p.steps)
+				// Males do not lay and soon die: only the females' part goes on as adults.
+				p.eggs = pest.EggsAt(spell.season.Usual) / max(1, days*float64(m.perDay)) * pest.FemaleShare.Value
+			}
+			s.days = days
+			p.steps = append(p.steps, m.subStages(c, pest, material, s, least[j])...)
+		}
+		p.die(m.lays, pest.Survival.Value)
+		known[spell.season.Usual] = p
+		m.phases = append(m.phases, p)
 	}
-	m.die(pest.Survival.Value)
 	if hand != nil && hand.ID != material.ID {
-		byHand := newCohort(c, pest, *hand, nil, season)
-		for i, other := range byHand.steps {
-			m.steps[i].kill = 1 - (1-m.steps[i].kill)*(1-pest.Detection.Value*other.kill)
+		byHand := newCohort(c, pest, *hand, nil, over, at)
+		m = m.beside(byHand, pest.Detection.Value)
+	}
+	return m
+}
+
+// leastDays are the stretches that all lists have, and the fewest days that each takes in any of them.
+func leastDays(all [][]stretch) (together []stretch, least []float64) {
+	together = all[0]
+	for _, others := range all[1:] {
+		together = coarser(together, others)
+	}
+	for _, one := range all {
+		for i, days := range summed(one, together) {
+			if len(least) <= i {
+				least = append(least, days)
+			}
+			least[i] = min(least[i], days)
 		}
 	}
-	m.settle()
+	return together, least
+}
+
+// beside is the model in which a share of what another material meets is met by it too, on the same days.
+func (m cohort) beside(other cohort, share float64) cohort {
+	m.phases = slices.Clone(m.phases)
+	for i := range m.phases {
+		p := &m.phases[i]
+		p.steps = slices.Clone(p.steps)
+		for j := range p.steps {
+			p.steps[j].kill = 1 - (1-p.steps[j].kill)*(1-share*other.phases[i].steps[j].kill)
+		}
+	}
 	return m
 }
 
 // hang puts a trap beside the applications, which takes its share of the adults in so many days.
 func (m *cohort) hang(c *catalogue.Catalogue, pest catalogue.Pest, trap catalogue.Material, everyDays int) {
-	m.steps = slices.Clone(m.steps)
 	adult := pest.Stages[len(pest.Stages)-1]
 	left := math.Pow(1-c.Effect(trap.ID, pest.ID, adult.ID).Kill.Value, 1/float64(max(1, everyDays)*m.perDay))
-	for i := m.lays; i < len(m.steps); i++ {
-		m.steps[i].move *= left
-		m.steps[i].stay *= left
+	m.phases = slices.Clone(m.phases)
+	for i := range m.phases {
+		steps := slices.Clone(m.phases[i].steps)
+		for j := m.lays; j < len(steps); j++ {
+			steps[j].move *= left
+			steps[j].stay *= left
+		}
+		m.phases[i].steps = steps
 	}
 }
 
-func (m *cohort) addStage(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, s stretch) {
-	if math.IsInf(s.days, 1) {
-		// Nothing develops: all stay.
-		m.steps = append(m.steps, step{0, 1, killShare(c, pest, material, s, 0, 1)})
-		return
-	}
-	moves := s.days * float64(m.perDay)
+// subStages are the steps of a stretch; fewest are the days of the shortest time that it takes on the line, which bounds their number.
+func (m *cohort) subStages(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, s stretch, fewest float64) []step {
 	// Stages known only together spread no more than they would one by one.
-	parts := min(mostSubStages*(s.last-s.first+1), max(1, int(math.Floor(moves))))
-	move := min(1, float64(parts)/max(moves, 1))
+	parts := 1
+	if !math.IsInf(fewest, 1) {
+		parts = min(mostSubStages*(s.last-s.first+1), max(1, int(math.Floor(fewest*float64(m.perDay)))))
+	}
+	move := 0.0 // nothing develops: all stay
+	if !math.IsInf(s.days, 1) {
+		move = min(1, float64(parts)/max(s.days*float64(m.perDay), 1))
+	}
+	steps := make([]step, parts)
 	for part := range parts {
 		from, to := float64(part)/float64(parts), float64(part+1)/float64(parts)
-		m.steps = append(m.steps, step{move, 1 - move, killShare(c, pest, material, s, from, to)})
+		steps[part] = step{move, 1 - move, killShare(c, pest, material, s, from, to)}
 	}
+	return steps
 }
 
 // die takes off at every move of the young what dies without treatment, the same share each, so that the given share of
 // the eggs reaches the adult. A sub-stage passes on move s/(1 - stay s) where s is what lives through one move.
-func (m *cohort) die(survival float64) {
+func (p *phase) die(lays int, survival float64) {
 	low, high := 0.0, 1.0
 	for range 50 {
 		middle, passed := (low+high)/2, 1.0
-		for _, step := range m.steps[:m.lays] {
+		for _, step := range p.steps[:lays] {
 			if step.move > 0 {
 				passed *= step.move * middle / (1 - step.stay*middle)
 			}
@@ -123,9 +203,9 @@ func (m *cohort) die(survival float64) {
 	if survival <= 0 {
 		high = 1 // not known
 	}
-	for i := range m.steps[:m.lays] {
-		m.steps[i].move *= high
-		m.steps[i].stay *= high
+	for i := range p.steps[:lays] {
+		p.steps[i].move *= high
+		p.steps[i].stay *= high
 	}
 }
 
@@ -149,14 +229,16 @@ func killShare(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.M
 // characteristic equation of the sub-stages, which follow one another: eggs of one adult in one move, times what passes
 // from the egg to each laying sub-stage, equals one (the discrete form of Euler's and Lotka's equation).
 func (m *cohort) settle() {
-	m.start = make([]float64, len(m.steps))
-	m.net = m.eggs * m.young(1)
+	p := m.on(0)
+	m.growth = 0
+	m.start = make([]float64, len(p.steps))
+	m.net = p.eggs * p.young(m.lays, 1)
 	low := 0.0
-	for _, step := range m.steps {
+	for _, step := range p.steps {
 		low = max(low, step.stay)
 	}
 	low += 1e-9
-	if m.eggs*m.young(low) < 1 {
+	if p.eggs*p.young(m.lays, low) < 1 {
 		// Nothing develops: all ages alike.
 		for i := range m.start {
 			m.start[i] = 1 / float64(len(m.start))
@@ -164,11 +246,11 @@ func (m *cohort) settle() {
 		return
 	}
 	high := low + 1
-	for m.eggs*m.young(high) > 1 {
+	for p.eggs*p.young(m.lays, high) > 1 {
 		high *= 2
 	}
 	for range 60 {
-		if middle := (low + high) / 2; m.eggs*m.young(middle) > 1 {
+		if middle := (low + high) / 2; p.eggs*p.young(m.lays, middle) > 1 {
 			low = middle
 		} else {
 			high = middle
@@ -176,9 +258,9 @@ func (m *cohort) settle() {
 	}
 	m.growth = math.Pow(high, float64(m.perDay))
 	share := 1.0
-	for i, step := range m.steps {
+	for i, step := range p.steps {
 		if i > 0 {
-			share *= m.steps[i-1].move / (high - step.stay)
+			share *= p.steps[i-1].move / (high - step.stay)
 		}
 		m.start[i] = share
 	}
@@ -190,13 +272,13 @@ func (m *cohort) settle() {
 
 // young is the number of laying adults of all ages for one egg in a brood that grows by a factor a move; at 1 the moves that
 // one egg is expected to live as a laying adult.
-func (m *cohort) young(growth float64) float64 {
-	share, laying := 1/(growth-m.steps[0].stay), 0.0
-	for i, step := range m.steps {
+func (p *phase) young(lays int, growth float64) float64 {
+	share, laying := 1/(growth-p.steps[0].stay), 0.0
+	for i, step := range p.steps {
 		if i > 0 {
-			share *= m.steps[i-1].move / (growth - step.stay)
+			share *= p.steps[i-1].move / (growth - step.stay)
 		}
-		if i >= m.lays {
+		if i >= lays {
 			laying += share
 		}
 	}
@@ -204,15 +286,15 @@ func (m *cohort) young(growth float64) float64 {
 }
 
 // perRound is the factor by which those that applications can meet grow from one application to the next in the long run,
-// when one is made every so many days: 1 or more is a treatment that is outgrown.
+// when one is made every so many days at the temperatures of day 0: 1 or more is a treatment that is outgrown.
 func (m *cohort) perRound(lagDays int) float64 {
 	brood, next, before := slices.Clone(m.start), make([]float64, len(m.start)), make([]float64, len(m.start))
-	logs := 0.0
+	p, logs := m.on(0), 0.0
 	for round := range mostRounds {
 		copy(before, brood)
-		m.apply(brood)
+		p.apply(brood)
 		for range lagDays {
-			brood, next = m.day(brood, next)
+			brood, next = m.pass(p, brood, next)
 		}
 		factor := total(brood)
 		if factor <= 0 {
@@ -234,45 +316,48 @@ func (m *cohort) perRound(lagDays int) float64 {
 	return math.Exp(logs / (mostRounds / 2))
 }
 
-// left is the share of those that applications can meet which lives right after the last of so many, made at a lag.
-func (m *cohort) left(applications, lagDays int) float64 {
-	days := make([]int, applications)
-	for i := range days {
-		days[i] = i * lagDays
-	}
-	return m.run(1, days, 0).covered
-}
-
 // mostRounds is after how many rounds the ages of a treated brood no longer change their shares.
 const mostRounds = 200
 
-// apply kills what one application meets.
-func (m *cohort) apply(brood []float64) {
+// apply kills what one application of the model's own material meets.
+func (p *phase) apply(brood []float64) {
 	for i := range brood {
-		brood[i] *= 1 - m.steps[i].kill
+		brood[i] *= 1 - p.steps[i].kill
 	}
 }
 
-// day moves a brood by one day and returns it and the other slice, whose old content is lost.
-func (m *cohort) day(brood, spare []float64) (moved, free []float64) {
+// killing is the share of each sub-stage that the application of a number in its course kills on a day; none is killed of those
+// without a share.
+func (m *cohort) killing(n, day int) []step {
+	if n >= len(m.kills) {
+		return m.on(day).steps
+	}
+	if by := m.kills[n]; len(by) > 0 {
+		return by[m.index(day)].steps
+	}
+	return nil
+}
+
+// pass moves a brood by one day of a phase and returns it and the other slice, whose old content is lost.
+func (m *cohort) pass(p *phase, brood, spare []float64) (moved, free []float64) {
 	for range m.perDay {
-		m.move(brood, spare)
+		p.move(m.lays, brood, spare)
 		brood, spare = spare, brood
 	}
 	return brood, spare
 }
 
 // move moves a brood by one move into another slice.
-func (m *cohort) move(from, to []float64) {
+func (p *phase) move(lays int, from, to []float64) {
 	laying, arrived := 0.0, 0.0
-	for i, step := range m.steps {
+	for i, step := range p.steps {
 		to[i] = from[i]*step.stay + arrived
 		arrived = from[i] * step.move
-		if i >= m.lays {
+		if i >= lays {
 			laying += from[i]
 		}
 	}
-	to[0] += laying * m.eggs
+	to[0] += laying * p.eggs
 }
 
 // outcome is what a sequence is expected to leave.
@@ -291,7 +376,7 @@ type living struct {
 
 // begin is a brood of so many insects of all ages on day 0.
 func (m *cohort) begin(start float64) living {
-	b := living{covered: make([]float64, len(m.steps)), hidden: make([]float64, len(m.steps))}
+	b := living{covered: make([]float64, len(m.start)), hidden: make([]float64, len(m.start))}
 	for i, share := range m.start {
 		b.covered[i], b.hidden[i] = start*(1-m.missed)*share, start*m.missed*share
 	}
@@ -319,11 +404,13 @@ func (m *cohort) run(start float64, days []int, until int) outcome {
 
 // live lets a brood live, and what is applied happen, until a day begins.
 func (m *cohort) live(b *living, days []int, until int) {
-	spare := make([]float64, len(m.steps))
+	spare := make([]float64, len(m.start))
 	for ; b.day < until; b.day++ {
-		applied := false
+		p, applied := m.on(b.day), false
 		for ; b.next < len(days) && days[b.next] <= b.day; b.next++ {
-			m.apply(b.covered)
+			for i, step := range m.killing(b.next, b.day) {
+				b.covered[i] *= 1 - step.kill
+			}
 			applied = true
 		}
 		covered, hidden := total(b.covered), total(b.hidden)
@@ -331,8 +418,8 @@ func (m *cohort) live(b *living, days []int, until int) {
 			b.out.covered, b.out.all = covered, covered+hidden
 		}
 		b.out.insectDays += covered + hidden
-		b.covered, spare = m.day(b.covered, spare)
-		b.hidden, spare = m.day(b.hidden, spare)
+		b.covered, spare = m.pass(p, b.covered, spare)
+		b.hidden, spare = m.pass(p, b.hidden, spare)
 		m.crowd(b.covered, b.hidden)
 	}
 }
@@ -358,23 +445,26 @@ func (m *cohort) chance(start float64, days []int, plants int, most float64) flo
 		return 0
 	}
 	last := days[len(days)-1]
-	return m.free(start, m.back(make([]float64, len(m.steps)), days, last, 0), plants, most)
+	return m.free(start, m.back(make([]float64, len(m.start)), days, last, 0), plants, most)
 }
 
 // back takes the chances of having no living descendant at the end, one for each sub-stage with the insect itself included, from
-// a day to an earlier one, both of whose applications it takes in. The given slice is used up.
+// a day to an earlier one, both of whose applications it takes in, of all those of a course. The given slice is used up.
 func (m *cohort) back(gone []float64, days []int, from, to int) []float64 {
 	spare, index := make([]float64, len(gone)), len(days)-1
+	for index >= 0 && days[index] > from {
+		index-- // later ones are in it already
+	}
 	for day := from; ; day-- {
 		for ; index >= 0 && days[index] >= day; index-- {
-			for i := range gone {
-				gone[i] = m.steps[i].kill + (1-m.steps[i].kill)*gone[i]
+			for i, step := range m.killing(index, day) {
+				gone[i] = step.kill + (1-step.kill)*gone[i]
 			}
 		}
 		if day <= to {
 			return gone
 		}
-		gone, spare = m.lines(gone, spare)
+		gone, spare = m.lines(gone, spare, day-1)
 	}
 }
 
@@ -387,13 +477,14 @@ func (m *cohort) free(start float64, gone []float64, plants int, most float64) f
 	return min(most, math.Pow(1-m.missed, float64(plants))*math.Exp(-left))
 }
 
-// lines takes the chances of having no descendant one day back and returns them and the other slice.
-func (m *cohort) lines(gone, spare []float64) (earlier, free []float64) {
+// lines takes the chances of having no descendant from the end of a day back to its begin and returns them and the other slice.
+func (m *cohort) lines(gone, spare []float64, day int) (earlier, free []float64) {
+	p := m.on(day)
 	for range m.perDay {
-		childless := math.Exp(-m.eggs * (1 - gone[0]))
-		for i, step := range m.steps {
+		childless := math.Exp(-p.eggs * (1 - gone[0]))
+		for i, step := range p.steps {
 			on := 1.0
-			if i+1 < len(m.steps) {
+			if i+1 < len(p.steps) {
 				on = gone[i+1]
 			}
 			spare[i] = 1 - step.stay - step.move + step.stay*gone[i] + step.move*on

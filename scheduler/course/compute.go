@@ -62,7 +62,7 @@ func (s *story) ended() *Ending {
 	return nil
 }
 
-const estimateCaution = "An estimate from laboratory figures: look at the plant. The label in hand, local code and the responsible applicator decide."
+const estimateCaution = "An estimate from laboratory figures: look at the plant. The label in hand, local code and the responsible applicator outrank everything said here."
 
 // suspect is the course of a suspicion or of dead insects: keep apart, look, apply nothing.
 func (s *story) suspect(c *Course) {
@@ -79,11 +79,11 @@ func (s *story) suspect(c *Course) {
 	b.isolation()
 	b.neighbourLooks(s.today().AddDays(s.hatching()), s.today())
 	b.traps(s.today().AddDays(s.hatching()), s.today())
-	c.Replacement = compareReplacement(s, nil)
+	s.compare(c, expected{})
 	b.propose()
 	c.Looks = Looks{Needed: leastLooks, Made: min(len(clean), leastLooks), FirstOn: s.today(), Bound: s.in.Policy.ClearBound, Reachable: true,
 		Text: fmt.Sprintf("%s without a find, %s apart, end the suspicion", plural(leastLooks, "inspection"), plural(s.hatching(), "day"))}
-	s.assume(c, nil)
+	s.assume(c)
 }
 
 // treat is the course of a confirmed pest.
@@ -107,30 +107,41 @@ func (s *story) treat(c *Course) {
 		}
 	}
 	s.adviseOthers(c, p, lawful[1:])
-	capped := s.cap(p)
 	whole, _ := p.whole()
 	c.Run, c.Chosen, c.Material = whole.run, p.product.ID, p.material.ID
+	s.addTurns(c, p)
 	c.Advice = append(c.Advice, p.notes...)
 	c.Advice = append(c.Advice, p.wayNotes...)
-	for _, condition := range p.conditions {
-		c.Advice = append(c.Advice, "on the visit: "+condition)
-	}
 	s.adviseNotice(c, p)
 	s.adviseRotation(c, p, lawful[1:])
 	s.adviseApart(c, p)
-	s.adviseLiving(c, p)
-	s.adviseWater(c, p)
-	c.Advice = append(c.Advice, p.material.Advice...)
-	c.Proof = s.prove(p, capped)
-	s.estimate(c, p)
+	for _, used := range p.users() {
+		for _, condition := range used.conditions {
+			visit := "on the visit: "
+			if used != p {
+				visit = fmt.Sprintf("on a visit with %s: ", used.material.Name)
+			}
+			addOnce(&c.Advice, visit+condition)
+		}
+		s.adviseLiving(c, used)
+		s.adviseWater(c, used)
+		s.adviseHumidity(c, used.material)
+		for _, text := range used.material.Advice {
+			addOnce(&c.Advice, text)
+		}
+	}
+	c.Proof = s.prove(p)
+	expected := s.estimate(c, p)
 	looks, ended := planLooks(s, whole, c.ChanceFree, p.effectDays())
 	c.Looks, c.Ended = looks, ended
-	c.Replacement = compareReplacement(s, p)
-	s.addCautions(c, p)
-	s.assume(c, p)
+	for _, used := range p.users() {
+		s.addCautions(c, used)
+	}
+	s.assume(c, p.users()...)
 	if ended == nil {
 		s.build(c, p)
 	}
+	s.compare(c, expected)
 }
 
 // build writes the follow-ups of a treated case.
@@ -141,7 +152,6 @@ func (s *story) build(c *Course, p *candidate) {
 		b.lookAfterAbove()
 	}
 	b.stillNoLeaching()
-	b.stillCover()
 	last := b.applications()
 	whole, _ := p.whole()
 	until := whole.lastOn
@@ -165,8 +175,8 @@ func (s *story) build(c *Course, p *candidate) {
 // untreatable is the course where no product and no work is lawful: looks, traps, and what people may decide.
 func (s *story) untreatable(c *Course) {
 	c.Proof.Text = "no product and no work that reaches the pest is lawful here; each refusal says why"
-	c.Replacement = compareReplacement(s, nil)
-	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
+	s.compare(c, expected{})
+	q := s.untreated()
 	c.Looks, _ = planLooks(s, q, 0, 0)
 	b := newBuilder(s, nil, c)
 	b.isolation()
@@ -175,35 +185,28 @@ func (s *story) untreatable(c *Course) {
 	b.traps(until, s.today())
 	due := window{earliest: s.today(), ideal: s.today(), latest: s.today().AddDays(s.in.Policy.LookEveryDays)}.due()
 	b.add(b.item(KindInspectInfested, s.plants, s.looking(s.plants), due, "look at the infested plants: nothing may be applied, people decide what follows"))
-	s.assume(c, nil)
+	s.assume(c)
 }
 
-// cap cuts the sequence to what the label still allows and says whether it did.
-func (s *story) cap(p *candidate) bool {
-	capped := false
-	for _, q := range p.sequences {
-		if left := s.capLeft(p, q.plants); q.needed > left {
-			q.lastOn = q.lastOn.AddDays(-(q.needed - left) * q.timing.lag)
-			q.needed, capped = left, true
-		}
-	}
-	return capped
-}
-
-// estimate runs the model over the sequences on their ideal days.
-func (s *story) estimate(c *Course, p *candidate) {
-	start, left, free, missed := 0.0, 0.0, 1.0, 1.0
+// estimate runs the model over the sequences on their ideal days, and returns what they are expected to lose.
+func (s *story) estimate(c *Course, p *candidate) (e expected) {
+	start, left, covered, free, missed := 0.0, 0.0, 0.0, 1.0, 1.0
 	for _, q := range p.sequences {
 		x := newPricing(s, q, p)
 		x.policy.MostChance = 1 // capped once, over all plants
 		out, chance := x.end()
-		start, left, free = start+x.start, left+out.all, free*chance
+		e.add(x, out.insectDays-x.before(s.today().DaysSince(q.beganOn)))
+		start, left, covered, free = start+x.start, left+out.all, covered+out.covered, free*chance
 		missed *= math.Pow(1-x.model.missed, float64(x.plants))
 	}
 	if start > 0 {
 		c.ExpectedLeft = roundTo(left/start, 4)
 	}
+	if left > 0 {
+		c.LeftHidden = roundTo(1-covered/left, 4)
+	}
 	c.ChanceFree, c.ChanceMissed = roundTo(min(free, s.in.Policy.MostChance), 4), roundTo(1-missed, 4)
+	return e
 }
 
 // roundTo keeps what a model can say at all, so that equal courses are equal on every machine.
@@ -253,6 +256,9 @@ func addMonths(d civil.Date, months int) civil.Date {
 func (s *story) adviseOthers(c *Course, chosen *candidate, others []*candidate) {
 	for _, p := range others {
 		why := "lawful too"
+		if slices.Contains(chosen.users(), p) {
+			why = "lawful too, and used here beside it or in its turn"
+		}
 		if s.fits(p.material.Method) > s.fits(chosen.material.Method) {
 			why = fmt.Sprintf("lawful, but not the method for severity %d (%s)", s.severity, s.pest.Severity[s.severity])
 		}
@@ -285,47 +291,77 @@ func (s *story) adviseNotice(c *Course, p *candidate) {
 	c.Advice = append(c.Advice, fmt.Sprintf("notice of an application: %s hours before (%s)", number(lead.Hours(), 1), text))
 }
 
-// assume lists the figures behind the course that are assumptions, from memory or placeholders.
-func (s *story) assume(c *Course, p *candidate) {
-	weak := func(standing catalogue.Standing) bool {
-		return standing == catalogue.Assumption || standing == catalogue.FromMemory
+// addOnce adds a text that does not stand there yet.
+func addOnce(all *[]string, text string) {
+	if !slices.Contains(*all, text) {
+		*all = append(*all, text)
 	}
+}
+
+// addTurns tells where the sequences turn to another product, in order of time, and what covers them.
+func (s *story) addTurns(c *Course, p *candidate) {
+	for _, q := range p.sequences {
+		for _, one := range q.turns() {
+			t := one.by.timing
+			turn := Turn{On: one.on, Product: one.by.product.ID, Material: one.by.material.ID, Plants: ids(q.plants), Reason: one.why,
+				Reached: t.reached, PartlyReached: t.partlyReached, Spared: t.unmet}
+			c.Turns = append(c.Turns, turn)
+		}
+	}
+	slices.SortStableFunc(c.Turns, func(x, y Turn) int { return int(x.On - y.On) })
+	if p.cover != nil {
+		c.Cover = p.cover.product.ID
+	}
+}
+
+// assume lists the figures behind the course that are assumptions, from memory or placeholders: those of the pest, of what is
+// used, and the settings.
+func (s *story) assume(c *Course, used ...*candidate) {
 	add := func(what string, f catalogue.Figure) {
-		if weak(f.Standing) {
+		if isWeak(f.Standing) {
 			text := fmt.Sprintf("%s: %g %s (%s)", what, f.Value, f.Unit, words(string(f.Standing)))
 			if f.Note != "" {
 				text += ": " + f.Note
 			}
-			c.Assumptions = append(c.Assumptions, text)
+			addOnce(&c.Assumptions, text)
 		}
 	}
 	add("detection by one look", s.pest.Detection)
 	add("female share", s.pest.FemaleShare)
 	add("survival without treatment", s.pest.Survival)
-	if p != nil {
+	for i, p := range used {
+		by := ""
+		if i > 0 {
+			by = ", by " + p.material.Name
+		}
 		for _, effect := range p.material.Effects {
 			if stage, ok := s.pest.Stage(effect.Stage); ok && effect.Pest == s.pest.ID && effect.Reach != catalogue.Spared {
-				add("kill of "+stage.Name, effect.Kill)
+				add("kill of "+stage.Name+by, effect.Kill)
 			}
 		}
 		if p.material.MissedShare != nil {
-			add("share that coverage misses", *p.material.MissedShare)
+			add("share that coverage misses"+by, *p.material.MissedShare)
 		}
 		if p.material.DrenchShare != nil {
-			add("drench, share of the pot volume", *p.material.DrenchShare)
+			add("drench, share of the pot volume"+by, *p.material.DrenchShare)
 		}
-		add("minutes per plant", p.material.MinutesPerPlant)
+		add("minutes per plant"+by, p.material.MinutesPerPlant)
 		for _, field := range p.product.Placeholders {
 			c.Assumptions = append(c.Assumptions, fmt.Sprintf("product %s: %s is a placeholder, not read from a container", p.product.Name, field))
 		}
 	}
 	var settings []string
 	for _, name := range slices.Sorted(maps.Keys(s.in.Policy.Standings)) {
-		if weak(s.in.Policy.Standings[name]) {
+		if isWeak(s.in.Policy.Standings[name]) {
 			settings = append(settings, name)
 		}
 	}
 	if len(settings) > 0 {
 		c.Assumptions = append(c.Assumptions, fmt.Sprintf("%s of the business's policy, prices among them, are assumptions until it sets its own", plural(len(settings), "setting")))
 	}
+}
+
+// isWeak says whether a figure of a standing is to be shown as an assumption.
+func isWeak(standing catalogue.Standing) bool {
+	return standing == catalogue.Assumption || standing == catalogue.FromMemory
 }

@@ -33,12 +33,16 @@ type Course struct {
 	Run int `json:"run"`
 	// Chosen is the product of the sequence, "" where none is lawful; Others are lawful too; Refused says why not.
 	// Material is the chosen product's, or physical work that needs no product.
-	Material  catalogue.MaterialID  `json:"material,omitempty"`
-	Chosen    catalogue.ProductID   `json:"chosen,omitempty"`
-	Others    []catalogue.ProductID `json:"others,omitempty"`
-	Refused   []Refusal             `json:"refused,omitempty"`
-	Proof     Proof                 `json:"proof"`
-	FollowUps []FollowUp            `json:"follow_ups"`
+	Material catalogue.MaterialID  `json:"material,omitempty"`
+	Chosen   catalogue.ProductID   `json:"chosen,omitempty"`
+	Others   []catalogue.ProductID `json:"others,omitempty"`
+	Refused  []Refusal             `json:"refused,omitempty"`
+	// Turns are the planned applications at which the sequence changes to another product, in order of time; Cover is the
+	// contact product that holds the pest until a slow systemic works, "" where leaves are washed or wiped or none is needed.
+	Turns     []Turn              `json:"turns,omitempty"`
+	Cover     catalogue.ProductID `json:"cover,omitempty"`
+	Proof     Proof               `json:"proof"`
+	FollowUps []FollowUp          `json:"follow_ups"`
 	// Links join follow-ups with each other and with services of the site. Not links may come from a follow-up that was
 	// really done: its rule holds on.
 	Links []Link `json:"links,omitempty"`
@@ -46,8 +50,10 @@ type Course struct {
 	Replacement Comparison `json:"replacement"`
 	// ExpectedLeft is the model's expected number of living insects after the last application as a share of the
 	// number on the first day; ChanceFree its chance that none is left (at most policy's greatest).
-	// ChanceMissed is the chance that coverage misses a hidden colony, which then lives on and makes most of ExpectedLeft.
+	// ChanceMissed is the chance that coverage misses a hidden colony, which then lives on; LeftHidden is the share of ExpectedLeft
+	// that lives in such ones.
 	ExpectedLeft float64 `json:"expected_left"`
+	LeftHidden   float64 `json:"left_hidden"`
 	ChanceFree   float64 `json:"chance_free"`
 	ChanceMissed float64 `json:"chance_missed"`
 	// Looks is how the ending by inspections is to be reached.
@@ -59,6 +65,19 @@ type Course struct {
 	Cautions    []string `json:"cautions"`
 	// Learned is what patch tests showed of the plants of the case: the business's own record from now on.
 	Learned []Learned `json:"learned,omitempty"`
+}
+
+// Turn is a change of product within a sequence: with the application planned on a day another product goes on.
+type Turn struct {
+	On       civil.Date           `json:"on"`
+	Product  catalogue.ProductID  `json:"product,omitempty"`
+	Material catalogue.MaterialID `json:"material"`
+	Plants   []site.PlantID       `json:"plants"`
+	Reason   string               `json:"reason"` // for people: which cap or rotation asks for it
+	// What the material meets of the pest.
+	Reached       []catalogue.StageID `json:"reached"`
+	PartlyReached []catalogue.StageID `json:"partly_reached,omitempty"`
+	Spared        []catalogue.StageID `json:"spared"`
 }
 
 // Learned is what a patch test showed that a plant stands or does not.
@@ -78,7 +97,8 @@ type Refusal struct {
 
 // Proof is what the propagation of ages says about the sequence.
 type Proof struct {
-	// Clears: nothing is left at the coldest and at the warmest temperature with fixed durations and full coverage.
+	// Clears: nothing is left at the coldest and at the warmest temperature of each day, as the plants stood and will stand on
+	// it, with full coverage and stages that last as stated at those temperatures.
 	Clears bool `json:"clears"`
 	// HoldsDown: no lag of practice clears it; the sequence keeps it down.
 	HoldsDown bool `json:"holds_down"`
@@ -89,8 +109,10 @@ type Proof struct {
 	// Applications and LastDay of the whole sequence, day 0 being its first application.
 	Applications int `json:"applications"`
 	LastDay      int `json:"last_day"`
-	LagDays      int `json:"lag_days"`
-	// GreatestLag in days before crawlers are out of reach, at the warmest; CeilingNear and CeilingFar of practice.
+	// LagDays is the usual lag after the first application; later ones may differ where the plants stand warmer or cooler.
+	// GreatestLag in days before crawlers are out of reach, at the warmest of each day: the least of the course.
+	// CeilingNear and CeilingFar are practice's.
+	LagDays       int                 `json:"lag_days"`
 	GreatestLag   float64             `json:"greatest_lag"`
 	CeilingNear   int                 `json:"ceiling_near"`
 	CeilingFar    int                 `json:"ceiling_far"`
@@ -102,13 +124,33 @@ type Proof struct {
 	Text    string   `json:"text"`
 }
 
-// Comparison is the course's cost beside that of replacing the infested plants.
+// Comparison is what the course still costs beside what replacing the infested plants costs.
 type Comparison struct {
-	Course      quantity.Money `json:"course"`
-	Replacement quantity.Money `json:"replacement"`
-	Text        string         `json:"text"`
+	Course           quantity.Money `json:"course"` // from today to its end: the sum of its parts
+	CourseParts      []CostPart     `json:"course_parts,omitempty"`
+	Replacement      quantity.Money `json:"replacement"`
+	ReplacementParts []CostPart     `json:"replacement_parts,omitempty"`
+	// Cheaper is unset where neither is said to be: nothing is applied, or the course cannot end the case and costs less.
+	Cheaper Cheaper `json:"cheaper,omitempty"`
+	Text    string  `json:"text"`
 	// Proposed is the follow-up that would replace the plants; it joins FollowUps when people decide for it.
 	Proposed *FollowUp `json:"proposed,omitempty"`
+}
+
+// Cheaper names the cheaper of the two, as a sentence does.
+type Cheaper string
+
+// What may be the cheaper.
+const (
+	CheaperCourse      Cheaper = "the course"
+	CheaperReplacement Cheaper = "replacement"
+)
+
+// CostPart is one part of a cost in minor units: what it is for, and how it is made up.
+type CostPart struct {
+	What   string         `json:"what"`
+	Amount quantity.Money `json:"amount"`
+	Text   string         `json:"text"`
 }
 
 // Looks is how a case is to end clear.

@@ -33,9 +33,17 @@ func (b *builder) replacement(plants []site.Plant, decided bool) FollowUp {
 	reason := fmt.Sprintf("replace %s: about %v with fitting, waste and a visit; bag the old plants where they stand, clean the planter, keep the new ones apart until they are known to be clear",
 		plantNames(plants), s.costOfReplacing(plants))
 	if decided {
-		reason += "; decided by people"
+		reason += "; " + s.whoReplaces()
 	}
 	return b.item(KindReplacement, plants, ways, due, reason)
+}
+
+// whoReplaces says who wants plants replaced: people, or the business's policy as long as nobody decides otherwise.
+func (s *story) whoReplaces() string {
+	if s.removal {
+		return fmt.Sprintf("by the business's policy for severity %d, unless people decide to treat them", s.severity)
+	}
+	return "decided by people"
 }
 
 // costOfReplacing is what it costs to replace some plants of the case.
@@ -56,30 +64,31 @@ func (b *builder) propose() {
 
 // replaceAll is the course of plants that are all to be replaced: the replacement, and the looks at what stood beside them.
 func (s *story) replaceAll(c *Course) {
-	c.Proof.Text = "no application is planned: people decided to replace the plants"
+	c.Proof.Text = "no application is planned: the plants are to be replaced, " + s.whoReplaces()
 	b := newBuilder(s, nil, c)
 	b.add(b.replacement(s.plants, true))
 	until := s.today().AddDays(s.hatching())
 	b.neighbourLooks(until, s.today())
 	b.traps(until, s.today())
 	c.Replacement = s.compareDecided()
-	q := sequence{timing: newTiming(s.in.Catalogue, s.pest, catalogue.Material{}, 0, s.season()), lastOn: s.today(), run: 1 + s.mistaken}
+	q := s.untreated()
 	c.Looks, _ = planLooks(s, q, 0, 0)
 	c.Looks.Text = "the case ends when the plants are gone; the neighbours are looked at until a hatching later"
-	s.assume(c, nil)
+	s.assume(c)
 }
 
-// compareDecided puts the cost of the course that people decided against beside that of replacing.
+// compareDecided puts the cost of the course that is not taken against that of replacing.
 func (s *story) compareDecided() Comparison {
-	undecided := *s
+	undecided, instead := *s, Course{Case: s.history.Case, Run: 1 + s.mistaken}
 	undecided.replace = nil
-	var best *candidate
-	if lawful, _ := undecided.choose(); len(lawful) > 0 && s.certainty == Confirmed && s.living {
-		best = lawful[0]
+	if s.certainty == Confirmed && s.living {
+		undecided.treat(&instead)
+	} else {
+		undecided.compare(&instead, expected{})
 	}
-	c := compareReplacement(&undecided, best)
-	c.Text += "; decided: replace"
-	return c
+	instead.Replacement.Text += "; here the plants are replaced, " + s.whoReplaces()
+	instead.Replacement.Proposed = nil
+	return instead.Replacement
 }
 
 // watch is what a case that is kept low still needs: a look now and then.

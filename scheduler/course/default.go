@@ -32,6 +32,8 @@ func DefaultPolicy(c *catalogue.Catalogue) Policy {
 		LinerDrenchPercent: r.whole("liner_drench_percent"), OrderDays: r.whole("order_days"), CardThreshold: r.whole("card_threshold"),
 		Standings: r.standings,
 	}
+	copy(p.ExtentBySeverity[:], c.ExtentDefaults.BySeverity)
+	r.standings["extent_by_severity"] = c.ExtentDefaults.Standing
 	for severity := 0; severity <= worstSeverity; severity++ {
 		key := "." + strconv.Itoa(severity)
 		p.FirstDaysBySeverity[severity] = r.whole("first_days_by_severity" + key)

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 )
 
@@ -21,6 +22,8 @@ func Describe(c Course, in Input) string {
 		d.refusals(c)
 		d.line("Ending: %s.", c.Looks.Text)
 		d.line("Cost: %s.", c.Replacement.Text)
+		d.costs("the course", c.Replacement.CourseParts)
+		d.costs("replacement", c.Replacement.ReplacementParts)
 		if f := c.Replacement.Proposed; f != nil {
 			d.line("Instead: %s.", f.Reason)
 		}
@@ -31,6 +34,13 @@ func Describe(c Course, in Input) string {
 	d.list("Assumed", c.Assumptions)
 	d.list("Cautions", c.Cautions)
 	return d.text.String()
+}
+
+// costs tells how the parts of a cost are made up.
+func (d *describer) costs(of string, parts []CostPart) {
+	for _, part := range parts {
+		d.line("  - %s, %s: %v (%s)", of, part.What, part.Amount, part.Text)
+	}
 }
 
 type describer struct {
@@ -65,12 +75,21 @@ func (d *describer) head(c Course) {
 		return
 	}
 	if c.Material != "" {
-		name := d.in.Catalogue.Materials[c.Material].Name
-		if c.Chosen != "" {
-			name = fmt.Sprintf("%s (%s)", d.productName(c.Chosen), name)
+		name := d.usedName(c.Chosen, c.Material)
+		if c.Cover != "" {
+			name += ", covered by " + d.productName(c.Cover) + " until it works"
 		}
 		d.line("With: %s", name)
 	}
+}
+
+// usedName is a product with its material, or the material alone where it is work without a product.
+func (d *describer) usedName(product catalogue.ProductID, material catalogue.MaterialID) string {
+	name := d.in.Catalogue.Materials[material].Name
+	if product != "" {
+		name = fmt.Sprintf("%s (%s)", d.productName(product), name)
+	}
+	return name
 }
 
 func (d *describer) proof(c Course) {
@@ -80,10 +99,21 @@ func (d *describer) proof(c Course) {
 	}
 	pest := d.in.Catalogue.Pests[d.pestOf(c)]
 	d.line("Reached: %s. Partly: %s. Spared: %s.", stageNames(pest, c.Proof.Reached), stageNames(pest, c.Proof.PartlyReached), stageNames(pest, c.Proof.Spared))
-	d.line("After the last application: chance that none is left %s; expected on the average %s of the insects of the first day, nearly all of them where coverage missed a hidden colony (chance %s).",
-		percentText(c.ChanceFree), percentText(c.ExpectedLeft), percentText(c.ChanceMissed))
+	for _, turn := range c.Turns {
+		d.line("From %s on %s: %s. Reached: %s. Partly: %s. Spared: %s.", turn.On.Short(), d.usedName(turn.Product, turn.Material), turn.Reason,
+			stageNames(pest, turn.Reached), stageNames(pest, turn.PartlyReached), stageNames(pest, turn.Spared))
+	}
+	hidden := percentText(c.LeftHidden) + " of them"
+	if c.LeftHidden >= nearlyAll {
+		hidden = "nearly all of them"
+	}
+	d.line("After the last application: chance that none is left %s; expected on the average %s of the insects of the first day, %s where coverage missed a hidden colony (chance %s).",
+		percentText(c.ChanceFree), percentText(c.ExpectedLeft), hidden, percentText(c.ChanceMissed))
 	d.list("Figures that decided", c.Proof.Sources)
 }
+
+// nearlyAll is the share from which a sentence says so.
+const nearlyAll = 0.95
 
 func (d *describer) pestOf(c Course) catalogue.PestID {
 	for _, f := range c.FollowUps {
@@ -176,10 +206,27 @@ func (d *describer) ways(f FollowUp) {
 	}
 }
 
+// text writes the dose: the mix, and what is in it by the label's greatest rate, or what is strewn.
+func (dose Dose) text() string {
+	var portion string
+	switch {
+	case dose.Organisms > 0:
+		portion = quantity.Thousands(dose.Organisms) + " organisms"
+	case dose.Mass.Sign() > 0:
+		portion = dose.Mass.String()
+	default:
+		return dose.Amount.String()
+	}
+	if dose.Amount.IsZero() {
+		return portion
+	}
+	return fmt.Sprintf("%v with %s at most", dose.Amount, portion)
+}
+
 func (d *describer) use(use *Use) string {
 	var doses []string
 	for _, dose := range use.Doses {
-		doses = append(doses, fmt.Sprintf("%v on %s", dose.Amount, d.plantName(dose.Plant)))
+		doses = append(doses, fmt.Sprintf("%s on %s", dose.text(), d.plantName(dose.Plant)))
 	}
 	shut := fmt.Sprintf(", shut %s after the end", durationText(use.KeepOut))
 	if use.KeepOutUnventilated != use.KeepOut {

@@ -27,7 +27,7 @@ type stretch struct {
 	lays        bool
 }
 
-// celsius is the temperature that a purpose asks for.
+// celsius is the temperature of a season that a purpose asks for.
 func (p purpose) celsius(season site.Season) float64 {
 	switch p {
 	case longest:
@@ -69,12 +69,12 @@ func within(pest catalogue.Pest, celsius float64) float64 {
 	return min(max(celsius, pest.LowerLimit.Value), pest.UpperLimit.Value)
 }
 
-// durations returns the stages in order with their days for a purpose over a season. A figure seen at a
-// temperature is used as it stands: for the longest the nearest at or below the coldest, for the shortest the
-// nearest at or above the warmest, else the practice's end; never interpolated and never scaled. Stages
-// known only together stay together, and one without any figure joins its neighbour.
-func durations(pest catalogue.Pest, season site.Season, p purpose) []stretch {
-	celsius := within(pest, p.celsius(season))
+// durations returns the stages in order with their days for a purpose at a steady temperature, which is kept inside what
+// the studies cover. A figure seen at a temperature is used as it stands: for the longest the nearest at or below it, for
+// the shortest the nearest at or above it, else the practice's end; never interpolated and never scaled. Stages known
+// only together stay together, and one without any figure joins its neighbour.
+func durations(pest catalogue.Pest, celsius float64, p purpose) []stretch {
+	celsius = within(pest, celsius)
 	own := make([]*stretch, len(pest.Stages))
 	for i, stage := range pest.Stages {
 		own[i] = ownDuration(pest, i, stage, celsius, p)
@@ -89,14 +89,7 @@ func durations(pest catalogue.Pest, season site.Season, p purpose) []stretch {
 func ownDuration(pest catalogue.Pest, i int, stage catalogue.Stage, celsius float64, p purpose) *stretch {
 	s := &stretch{first: i, last: i, lays: stage.Lays}
 	if stage.Lays {
-		// An adult lays out her longest time whatever the proof is for; the model takes the middle.
-		s.days = pest.LayingDays.Far
-		if p == usual {
-			s.days = pest.LayingDays.Middle()
-		}
-		s.standing = pest.LayingDays.Standing
-		s.source = figureText("laying", s.days, pest.LayingDays.Source, s.standing)
-		return s
+		return layingDuration(pest, s, celsius, p)
 	}
 	if stage.Thermal != nil {
 		days, ok := stage.Thermal.Days(celsius)
@@ -117,6 +110,25 @@ func ownDuration(pest catalogue.Pest, i int, stage catalogue.Stage, celsius floa
 		ranges = append(ranges, *stage.Practice)
 	}
 	return rangeDuration(s, stage.Name, ranges, p)
+}
+
+// layingDuration is how long an adult lays. Whatever the proof is for she lays out her longest time: the far end of what is usual,
+// or the mean that was counted in the cold where that is longer still. The model takes what was counted nearest, else the middle.
+func layingDuration(pest catalogue.Pest, s *stretch, celsius float64, p purpose) *stretch {
+	row, counted := pest.LayingAtMost(celsius)
+	s.days, s.standing = pest.LayingDays.Far, pest.LayingDays.Standing
+	source := pest.LayingDays.Source
+	if p == usual {
+		s.days = pest.LayingDays.Middle()
+		row, counted = pest.LayingAt(celsius)
+	}
+	name := "laying"
+	if counted && (p == usual || row.Days > s.days) {
+		s.days, s.standing, source = row.Days, row.Standing, row.Source
+		name += " counted at " + celsiusText(row.Celsius)
+	}
+	s.source = figureText(name, s.days, source, s.standing)
+	return s
 }
 
 // rangeDuration takes the safe end over all ranges, or the mean of their middles for what is usual.

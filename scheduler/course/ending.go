@@ -104,11 +104,10 @@ func (p *candidate) effectDays() float64 {
 // to work is looked after when it has, and what was spared has shown itself.
 func planLooks(s *story, q sequence, chance, effectDays float64) (Looks, *Ending) {
 	policy := s.in.Policy
-	spared := max(q.timing.longestSpared, 1)
-	if math.IsInf(spared, 1) {
-		spared = float64(policy.LookEveryDays)
+	if q.shown.IsZero() {
+		q.shown = q.lastOn.AddDays(policy.LookEveryDays)
 	}
-	l := Looks{FirstOn: q.lastOn.AddDays(int(math.Ceil(spared + effectDays))), Chance: chance, Bound: policy.ClearBound}
+	l := Looks{FirstOn: q.shown.AddDays(int(math.Ceil(effectDays))), Chance: chance, Bound: policy.ClearBound}
 	if q.needed == 0 {
 		l.Made, l.Chance = s.looksWithoutFind(l.FirstOn, chance)
 	}

@@ -89,6 +89,26 @@ func TestLooks_HowManyPlantsFollowsThePublishedWorkedValues(t *testing.T) {
 	}
 }
 
+func TestLooks_HowManyPlantsFollowsThePublishedQuarantineSamples(t *testing.T) {
+	t.Parallel()
+	// McSorley and Littell 1993, Nematropica 23(2): 177-181, by the binomial distribution and perfect detection: 5 % infested ask for 59
+	// and 90 samples for 95 and 99 %; 1 % for 299 and 459 by the same formula, which the abstract rounds up to 300 and 500.
+	for _, row := range []struct {
+		confidence, prevalence float64
+		want, printed          int
+	}{
+		{0.95, 0.05, 59, 59}, {0.99, 0.05, 90, 90}, {0.95, 0.01, 299, 300}, {0.99, 0.01, 459, 500},
+	} {
+		if got := course.PlantsToLookAt(row.confidence, 1, 0, row.prevalence); got != row.want {
+			t.Errorf("%v at %v: %d plants, want %d", row.confidence, row.prevalence, got, row.want)
+		}
+		enough, short := course.LookSensitivity(1, row.printed, 0, row.prevalence), course.LookSensitivity(1, row.want-1, 0, row.prevalence)
+		if enough < row.confidence || short >= row.confidence {
+			t.Errorf("%v at %v: the printed %d see %v, one less than %d %v", row.confidence, row.prevalence, row.printed, enough, row.want, short)
+		}
+	}
+}
+
 func TestLooks_WhatIsSeenFollowsThePublishedWorkedValues(t *testing.T) {
 	t.Parallel()
 	// 600 clean fruit, 0.5 %: 1 - 0.995^600 = 0.9506 (CSIRO on ISPM 31: 95 %).

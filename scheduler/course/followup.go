@@ -133,10 +133,13 @@ type Use struct {
 	KeepOutUnventilated time.Duration       `json:"keep_out_unventilated"`
 }
 
-// Dose is the finished mix or ready-to-use amount for one plant (group).
+// Dose is the finished mix or ready-to-use amount for one plant (group); nothing of what is strewn dry.
 type Dose struct {
 	Plant  site.PlantID    `json:"plant"`
 	Amount quantity.Volume `json:"amount"`
+	// Mass or Organisms are what the label's greatest rate gives the plant of what is weighed or counted, in the mix or dry.
+	Mass      quantity.Mass `json:"mass,omitzero"`
+	Organisms int64         `json:"organisms,omitempty"`
 }
 
 // LinkKind is the kind of a link between two items.

@@ -1,6 +1,7 @@
 package course_test
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -37,8 +38,16 @@ func goldensOfPlaces() []golden {
 		{"suspected", "A client calls: white fluff on a pothos beside a fish tank at home. Nothing is applied on a suspicion.",
 			func() course.Input { return week(homeCase) }},
 		{"patch-test-first", "Mealybugs on a fiddle-leaf fig of which nobody knows whether it stands soap.", figWithMealybugs},
-		{"systemic-on-scale", "Soft scale on a weeping fig that two people wish to treat with a systemic in the soil: no water may run through the pot afterwards, and the leaves are washed until it takes effect.", figWithScale},
+		{"systemic-on-scale", "Soft scale on a weeping fig that two people wish to treat with a systemic in the soil: no water may run through the pot afterwards, so the leaves are wiped, and washed only later, until it takes effect.", figWithScale},
 		{"cards-first", "A few gnats at one pot, two on the cards: below the threshold, so the soil dries down and cards hang; no drench yet.", fewGnats},
+		{"rotation-of-groups", "Whiteflies that pyrethrins of group 3A hold for a generation: the application in the next one is of soap, as planned on the first day.",
+			func() course.Input { return turning("greenhouse-whitefly", 0, "insecticidal-soap", "pyrethrins") }},
+		{"two-in-a-row", "Spider mites, and labels that allow two applications in a row: the oil's turn is followed by the soap's.",
+			func() course.Input { return turning("two-spotted-mite", 2, "insecticidal-soap", "horticultural-oil") }},
+		{"row-without-a-second", "The same mites and soap alone: the label ends the row, and the course says what escapes it.",
+			func() course.Input { return turning("two-spotted-mite", 2, "insecticidal-soap") }},
+		{"contact-cover", "Soft scale, and a systemic in the soil that takes weeks to work: until then an oil goes on the leaves, and its film is wiped off while no water may run through the pots.",
+			func() course.Input { return turning("brown-soft-scale", 0, "imidacloprid-soil", "horticultural-oil") }},
 		{"living-goods", "Gnats again, and the business buys nematodes: the day follows from the order, the delivery and how long they keep.", gnatsWithNematodes},
 	}
 }
@@ -57,6 +66,8 @@ func goldensOfHistories() []golden {
 		}},
 		{"kept-low", "Mealybugs that were held down for weeks; the client and the business agree to keep them low under watch.", keptLow},
 		{"moved-and-spread", "A plant that stood in a cold store was moved to the warm floor; the move was found two weeks later, and so was a spread to its neighbour.", movedAndSpread},
+		{"carried-to-the-cool", "Whitefly on plants that stood in a warm store when it was found; after three sprays they were carried to a cool floor. What comes after takes longer than in the warm and less than in the cool.",
+			func() course.Input { return carriedToTheCool(inTheWarm, inTheCool, "O3") }},
 		{"two-pests", "Mealybugs and gnats on the same pothos: two cases, one set of plants. What was applied for one counts for the other.", func() course.Input {
 			return on(gnatsInTheOffice(week(officeCase), sprayed("n-2", "soap-s", date("2026-03-03"), "N/application/1/1", "O-a")), date("2026-03-04"))
 		}},
@@ -134,7 +145,8 @@ func gnatsWithNematodes() course.Input {
 	in.Products = []catalogue.Product{{
 		ID: "nematodes-n", Name: "nematodes N", Material: "steinernema-feltiae", Form: catalogue.Living,
 		Label: catalogue.Label{Places: []catalogue.PlaceKind{catalogue.Lodging}, Pests: []catalogue.PestID{"fungus-gnat"},
-			Entry: catalogue.Entry{Kind: catalogue.EntryNone, Reason: "living animals, watered in"}, OpenFlowers: true},
+			MaxPortion: &quantity.PortionRate{Organisms: 10_000, PerPot: quantity.NewVolume(1, 1, quantity.Litre)},
+			Entry:      catalogue.Entry{Kind: catalogue.EntryNone, Reason: "living animals, watered in"}, OpenFlowers: true},
 	}}
 	return in
 }
@@ -148,6 +160,28 @@ func slipped() course.Input {
 		sprayed("s-2", "soap-s", date("2026-03-12"), "M/application/1/2", "O-a"),
 		course.Event{ID: "n-2", At: newYork().At(date("2026-03-12"), civil.NewClock(20, 30)), NotDone: &course.NotDone{FollowUp: "M/application/1/2", Outcome: course.OutcomeInPart, Plants: []site.PlantID{"O-c"}}},
 	), date("2026-03-25"))
+}
+
+// The warm store and the cool floor of the golden case.
+var (
+	inTheWarm = site.Season{Coldest: 24, Usual: 25, Warmest: 27}
+	inTheCool = site.Season{Coldest: 18, Usual: 19, Warmest: 20}
+)
+
+// carriedToTheCool is a case of whitefly after three sprays, on plants that were carried to the open floor from an area on 16
+// March; from the open floor itself they were carried nowhere.
+func carriedToTheCool(store, floor site.Season, from site.AreaID) course.Input {
+	in := inCase(week(officeCase), "O", "greenhouse-whitefly", 2, "O-a")
+	in.Products[0].Label.Pests, in.Products[0].Label.LeastDays = []catalogue.PestID{"greenhouse-whitefly"}, 5
+	in.Sites[0].Areas[0].Climate = climate(floor.Coldest, floor.Usual, floor.Warmest)
+	in.Sites[0].Areas[1].Climate = climate(store.Coldest, store.Usual, store.Warmest)
+	for i, day := range []string{"2026-03-03", "2026-03-08", "2026-03-13"} {
+		in = with(in, sprayed(fmt.Sprintf("s-%d", i+1), "soap-s", date(day), course.NewItemID("C", course.KindApplication, 1, i+1), "O-a"))
+	}
+	if from != "O1" {
+		in = with(in, moved("t-1", "2026-03-16", from, "O1", "O-a"))
+	}
+	return on(in, date("2026-03-16"))
 }
 
 func keptLow() course.Input {
@@ -166,6 +200,29 @@ func movedAndSpread() course.Input {
 		}),
 		sprayed("s-2", "soap-s", date("2026-03-10"), "M/application/1/2", "O-a"),
 		looked("l-1", date("2026-03-17"), "", []site.PlantID{"O-a", "O-c"}, "O-c")), date("2026-03-17"))
+}
+
+func TestCourse_CarriedInMidCourseFollowsNeitherTemperatureAlone(t *testing.T) {
+	t.Parallel()
+	between := compute(t, carriedToTheCool(inTheWarm, inTheCool, "O3"))
+	warm, cool := compute(t, carriedToTheCool(inTheCool, inTheWarm, "O1")), compute(t, carriedToTheCool(inTheWarm, inTheCool, "O1"))
+	if warm.Proof.LastDay >= between.Proof.LastDay || between.Proof.LastDay >= cool.Proof.LastDay {
+		t.Errorf("the last on day %d in the warm, %d carried, %d in the cool: want them in this order", warm.Proof.LastDay, between.Proof.LastDay, cool.Proof.LastDay)
+	}
+	// Whitefly eggs take 123.3 degree-days above 8.28 °C (Osborne 1982): 7.84 days at 24 °C, 12.69 at 18. A female of the first
+	// day lays for 36 days, to 8 April; all of hers have hatched after 12.69 days in the cool, on 21 April.
+	next, last := kind(between, course.KindApplication)[0], kind(between, course.KindApplication)
+	for _, other := range []course.Course{warm, cool} {
+		applications := kind(other, course.KindApplication)
+		if applications[0].Due == next.Due && applications[len(applications)-1].Expected == last[len(last)-1].Expected {
+			t.Errorf("the next %+v and the last on %v are those of one temperature", next.Due, last[len(last)-1].Expected)
+		}
+	}
+	for _, want := range []string{"out of full reach from day 11.03 on at 27 °C, from Tue 17 Mar 20 °C", "laid until Wed 8 Apr hatch until Tue 21 Apr"} {
+		if text := next.Reason + last[len(last)-1].Reason; !strings.Contains(text, want) {
+			t.Errorf("%q is not said in %s", want, text)
+		}
+	}
 }
 
 func TestDescribe_GoldenCases(t *testing.T) {

@@ -82,9 +82,8 @@ func TestCourse_WhatItCallsAbleToClearClearsAnywhereInItsWindows(t *testing.T) {
 			return
 		}
 		followed[p.pest]++
-		models, _, _ := course.AgesOf(in.Catalogue, in.Catalogue.Pests[p.pest], in.Catalogue.Materials[p.material], in.Products[0].Label.LeastDays, season)
-		var days []float64
-		var began civil.Date
+		models, _, _ := course.LivesOf(in.Catalogue, in.Catalogue.Pests[p.pest], in.Catalogue.Materials[p.material], in.Products[0].Label.LeastDays, in.Today, in.Today, course.Spell{Season: season})
+		var days []civil.Date
 		for n := 0; ; n++ {
 			applications := kind(c, course.KindApplication)
 			if len(applications) == 0 {
@@ -94,18 +93,15 @@ func TestCourse_WhatItCallsAbleToClearClearsAnywhereInItsWindows(t *testing.T) {
 				rt.Fatalf("%v: no end after %v", p, days)
 			}
 			day := anyDay(rt, applications[0].Due)
-			if n == 0 {
-				began = day
-			}
-			days = append(days, float64(day.DaysSince(began)))
+			days = append(days, day)
 			in = on(with(in, applied(fmt.Sprintf("a-%d", n), applications[0], c.Chosen, day)), day)
 			if c = compute(t, in); c.Run != 1 {
 				rt.Fatalf("%v at %v: run %d though every application lay in its window: %v", p, season, c.Run, days)
 			}
 		}
-		for i, ages := range models {
-			if !ages.Clears(days...) {
-				rt.Fatalf("%v at %v: %v leave %v by model %d", p, season, days, ages.Left(days...), i)
+		for i, life := range models {
+			if !life.Clears(days...) {
+				rt.Fatalf("%v at %v: %v leave %v by model %d", p, season, days, life.Left(days...), i)
 			}
 		}
 	})

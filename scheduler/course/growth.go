@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 )
 
@@ -31,13 +32,14 @@ func GrowthOf(pest catalogue.Pest, celsius float64) (Growth, error) {
 	if why := developsUntil(pest, season); why != "" {
 		return Growth{}, errors.New(why)
 	}
-	m := newCohort(&catalogue.Catalogue{}, pest, catalogue.Material{}, nil, season)
+	at := func(celsius float64, p purpose) []stretch { return durations(pest, celsius, p) }
+	m := newCohort(&catalogue.Catalogue{}, pest, catalogue.Material{}, nil, steadyLine(season), at).from(0)
 	g := Growth{PerDay: math.Log(m.growth), Net: m.net}
 	g.GenerationDays, g.DoublingDays = math.Log(g.Net)/g.PerDay, math.Inf(1)
 	if g.PerDay > 0 {
 		g.DoublingDays = math.Ln2 / g.PerDay
 	}
-	for _, s := range durations(pest, season, usual) {
+	for _, s := range at(celsius, usual) {
 		if !s.lays {
 			g.DevelopmentDays += s.days
 		}
@@ -48,12 +50,15 @@ func GrowthOf(pest catalogue.Pest, celsius float64) (Growth, error) {
 // roundGrowth is the factor by which what a candidate can meet grows from one of its rounds to the next in the long run; 0
 // where nothing develops, no figure holds, or the material works on for weeks, which the model does not follow.
 func (s *story) roundGrowth(p *candidate) float64 {
-	if p.timing.stop != "" || p.timing.lag <= 0 || worksOn(p.material) {
+	if p.timing.stop != "" || worksOn(p.material) {
 		return 0
 	}
 	m := s.modelOf(p)
-	return m.perRound(p.timing.lag)
+	return m.perRound(p.lag())
 }
+
+// lag is the usual one after the first application.
+func (p *candidate) lag() int { return p.timing.lagAfter(p.timing.from) }
 
 // worksOn says whether a material kills for weeks after its application: no figures of that course are known, so that the model
 // takes its kill once, which is too little to compare it with what grows back.
@@ -70,6 +75,11 @@ func (p *candidate) outgrownBy() int {
 		return 0
 	}
 	return int(math.Round(1000 * min(p.grows, 1000)))
+}
+
+// cohortOf is the model of a material over a line, of runs that begin on a day; hand is removal by hand beside it, nil for none.
+func (s *story) cohortOf(material catalogue.Material, hand *catalogue.Material, over line, began civil.Date) cohort {
+	return newCohort(s.in.Catalogue, s.pest, material, hand, over, s.known.pacesOf(s.pest)).from(began)
 }
 
 // modelOf is the candidate's model with the cards that hang beside it.
@@ -94,7 +104,7 @@ type instead struct {
 func (s *story) notOutgrown(p *candidate) []instead {
 	own := s.modelOf(p)
 	var alone, beside []instead
-	for lag := p.timing.lag - 1; lag >= p.timing.least; lag-- {
+	for lag := p.lag() - 1; lag >= p.timing.least; lag-- {
 		if factor := own.perRound(lag); factor < 1 {
 			alone = append(alone, instead{p.material.Name, lag, factor})
 			break
@@ -109,13 +119,13 @@ func (s *story) notOutgrown(p *candidate) []instead {
 		if ceiling, ok := material.Ceilings[s.pest.ID]; ok {
 			lag = max(1, int(math.Floor(ceiling.Near)))
 		}
-		other := newCohort(s.in.Catalogue, s.pest, material, p.hand, s.season())
+		other := s.cohortOf(material, p.hand, s.caseLine(), s.today())
 		if factor := other.perRound(lag); factor < 1 {
 			alone = append(alone, instead{material.Name, lag, factor})
 			continue
 		}
-		lag = max(lag, p.timing.lag)
-		both := own.together(other)
+		lag = max(lag, p.lag())
+		both := own.beside(other, 1)
 		if factor := both.perRound(lag); factor < 1 {
 			beside = append(beside, instead{p.material.Name + " with " + material.Name, lag, factor})
 		}
@@ -125,14 +135,4 @@ func (s *story) notOutgrown(p *candidate) []instead {
 	}
 	slices.SortStableFunc(alone, func(x, y instead) int { return compare(x.factor, y.factor) })
 	return alone
-}
-
-// together is the model in which what two materials leave is what both leave, when they are applied on the same days.
-func (m *cohort) together(other cohort) cohort {
-	both := *m
-	both.steps = slices.Clone(m.steps)
-	for i := range both.steps {
-		both.steps[i].kill = 1 - (1-both.steps[i].kill)*(1-other.steps[i].kill)
-	}
-	return both
 }

@@ -10,7 +10,8 @@ import (
 // CaseID names a case.
 type CaseID string
 
-// History is all that is known of one case, in any order; Compute sorts it. An event told twice counts once.
+// History is all that is known of one case, in any order; Compute sorts it. An event told twice counts once. One without
+// a case tells what happened to the plants of its site, whatever their cases.
 type History struct {
 	Case   CaseID           `json:"case"`
 	Site   site.ID          `json:"site"`
@@ -85,6 +86,9 @@ type Application struct {
 	Concentrate quantity.Volume `json:"concentrate"`
 	Volume      quantity.Volume `json:"volume"`
 	Applied     quantity.Volume `json:"applied"`
+	// Mass and Organisms are what was weighed or counted into Volume, or strewn dry where that is nothing.
+	Mass      quantity.Mass `json:"mass,omitzero"`
+	Organisms int64         `json:"organisms,omitempty"`
 	// AboveLabel: it counts once for lag and caps, kills as at the label's rate, and asks for a look and for approval again.
 	AboveLabel bool `json:"above_label,omitempty"`
 }
@@ -213,6 +217,7 @@ type Decision struct {
 	Kind   DecisionKind   `json:"kind"`
 	Plants []site.PlantID `json:"plants,omitempty"` // empty: all of the case
 	By     string         `json:"by"`
+	Reason string         `json:"reason,omitempty"`
 }
 
 // EndingKind says how a case ended.

@@ -9,6 +9,8 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 )
@@ -302,5 +304,46 @@ func TestCourse_VersionIsOfWhatItSaysAndKeyOfWhatItWasComputedFrom(t *testing.T)
 	}
 	if c := compute(t, on(in, date("2026-03-04"))); c.Version() == a.Version() {
 		t.Error("two days later says the same")
+	}
+}
+
+// An application that was not made, for whatever reason, counts for nothing: the item stays under its id, due again by the
+// table of outcomes, and as many are needed as before.
+func TestCourse_AnApplicationThatWasNotMadeStaysDueUnderItsID(t *testing.T) {
+	t.Parallel()
+	planned := compute(t, week(officeCase)).Proof.Applications
+	for _, outcome := range course.Outcomes() {
+		follows, _ := course.Consequences(outcome, course.KindApplication)
+		if follows.CountsAsApplication {
+			continue
+		}
+		in := with(week(officeCase), course.Event{ID: "n-1", At: newYork().At(date("2026-03-03"), civil.NewClock(19, 30)),
+			NotDone: &course.NotDone{FollowUp: "M/application/1/1", Outcome: outcome, Plants: []site.PlantID{"O-a"}}})
+		c := compute(t, on(in, date("2026-03-03")))
+		all := kind(c, course.KindApplication)
+		if len(all) != planned || all[0].ID != "M/application/1/1" || c.Run != 1 || all[0].Due.EarliestOn != date("2026-03-03").AddDays(follows.AfterDays) {
+			t.Errorf("%s: %d applications, the first %s from %v in run %d; want %d, the same one, %d days later", outcome, len(all), all[0].ID, all[0].Due.EarliestOn, c.Run, planned, follows.AfterDays)
+		}
+	}
+}
+
+// What stood in for the planned product counts by what it reaches itself; what never ends the pest, whatever it reaches on paper,
+// does not count for the proof at all.
+func TestCourse_AStandInCountsByWhatItReaches(t *testing.T) {
+	t.Parallel()
+	left := func(first catalogue.MaterialID) int {
+		in := week(officeCase)
+		// The label of the stand-in does not list the pest: it was wrong to use it, and it was used.
+		in.Products = append(in.Products, productOf("stand-in", first, "green-peach-aphid"))
+		in = with(in, sprayed("s-1", "stand-in", date("2026-03-03"), "M/application/1/1", "O-a"))
+		c := compute(t, on(in, date("2026-03-04")))
+		if c.Chosen != "soap-s" || c.Run != 1 {
+			t.Fatalf("after %s: chosen %q in run %d", first, c.Chosen, c.Run)
+		}
+		return len(kind(c, course.KindApplication))
+	}
+	soap, oil, systemic := left("insecticidal-soap"), left("horticultural-oil"), left("imidacloprid-soil")
+	if soap != 6 || oil > soap || systemic != 7 {
+		t.Errorf("%d left after soap, %d after oil, %d after a systemic that only holds mealybugs down: want 6, no more, 7", soap, oil, systemic)
 	}
 }

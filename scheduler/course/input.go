@@ -126,6 +126,9 @@ func (in Input) validate() error {
 		return &InvalidInput{[]catalogue.FieldError{{Path: "catalogue", Reason: "MISSING", Text: "no catalogue: want the shipped one or another that was read"}}}
 	}
 	c := &checker{}
+	for _, field := range in.Policy.Validate() {
+		c.fail("policy."+field.Path, field.Reason, "%s", field.Text)
+	}
 	if in.Today.IsZero() {
 		c.fail("today", "MISSING", "no date: want the day of the business such as 2026-03-02")
 	}
@@ -137,6 +140,10 @@ func (in Input) validate() error {
 	in.validateHistory(c, fmt.Sprintf("histories[%d]", index), in.Histories[index])
 	for i, s := range in.Sites {
 		for j, area := range s.Areas {
+			if h := area.Humidity; h != nil && !(0 <= h.Least && h.Least <= h.Usual && h.Usual <= h.Greatest && h.Greatest <= 100) {
+				c.fail(fmt.Sprintf("sites[%d].areas[%d].humidity", i, j), "OUT_OF_RANGE", "%v, %v and %v %%: want least, usual and greatest in rising order from 0 to 100",
+					h.Least, h.Usual, h.Greatest)
+			}
 			for k, season := range area.Climate {
 				// Written so that a value that is no number fails too.
 				if !(coldestCelsius <= season.Coldest && season.Coldest <= season.Usual && season.Usual <= season.Warmest && season.Warmest <= warmestCelsius) {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
@@ -161,7 +162,7 @@ func TestCourse_ProofKnowsTheTemperaturesThatThePlantsCameFrom(t *testing.T) {
 		t.Fatalf("without a move: %s", text)
 	}
 	in = with(in, moved("t-1", "2026-03-06", "O3", "O1", "O-a"))
-	if text := compute(t, in).Proof.Text; !strings.Contains(text, "at 15 °C and at 24 °C") {
+	if text := compute(t, in).Proof.Text; !strings.Contains(text, "15 °C to 18 °C, from Fri 6 Mar 15 °C to 24 °C, from Sat 7 Mar 18 °C to 24 °C") {
 		t.Errorf("after a move out of the cold: %s", text)
 	}
 }
@@ -280,7 +281,34 @@ func TestCourse_ALateReportKeepsTheIDsOfWhatIsStillNeeded(t *testing.T) {
 	})
 }
 
+// A year whose temperatures change with the months, and plants that were carried twice.
+func BenchmarkCompute_AYearOfHistoryOverATimeLine(b *testing.B) {
+	in := yearOfHistory()
+	in.Sites = slices.Clone(in.Sites)
+	in.Sites[0].Areas = slices.Clone(in.Sites[0].Areas)
+	for i, colder := range []float64{0, 2} {
+		in.Sites[0].Areas[i].Climate = site.Climate{
+			{Months: []time.Month{time.December, time.January, time.February}, Coldest: 18 - colder, Usual: 20 - colder, Warmest: 22 - colder},
+			{Months: []time.Month{time.March, time.April, time.May}, Coldest: 19 - colder, Usual: 21 - colder, Warmest: 23 - colder},
+			{Months: []time.Month{time.June, time.July, time.August}, Coldest: 20 - colder, Usual: 23 - colder, Warmest: 26 - colder},
+			{Coldest: 18 - colder, Usual: 21 - colder, Warmest: 24 - colder},
+		}
+	}
+	in = with(in, moved("t-2", "2026-02-20", "O3", "O1", "O-c"))
+	for b.Loop() {
+		compute(b, in)
+	}
+}
+
 func BenchmarkCompute_AYearOfHistory(b *testing.B) {
+	in := yearOfHistory()
+	for b.Loop() {
+		compute(b, in)
+	}
+}
+
+// yearOfHistory is a case of weekly looks and sprays, with a find now and then, a move and a split.
+func yearOfHistory() course.Input {
 	in := withPlants(week(officeCase), "O-c", "O-d")
 	for i := range 52 {
 		day := date("2025-03-03").AddDays(7 * i)
@@ -290,8 +318,5 @@ func BenchmarkCompute_AYearOfHistory(b *testing.B) {
 		}
 	}
 	in = with(in, moved("t-0", "2025-09-06", "O3", "O1", "O-a"), split("t-1", "2025-11-01", "O-a", "O-a", "O-c"))
-	in = on(in, date("2026-03-03"))
-	for b.Loop() {
-		compute(b, in)
-	}
+	return on(in, date("2026-03-03"))
 }

@@ -73,15 +73,22 @@ func (s *story) adviseLiving(c *Course, p *candidate) {
 			text += fmt.Sprintf("; those of that delivery are past use: order again, %s before", plural(s.in.Policy.OrderDays, "day"))
 		}
 	}
-	if organisms := p.organisms(); organisms > 0 {
+	if organisms := s.organisms(p); organisms > 0 {
 		text += fmt.Sprintf("; about %s of them for each use", grouped(organisms))
 	}
 	c.Advice = append(c.Advice, text)
 }
 
-// organisms is how many living animals one use on the plants takes: so many a litre of the pots, or so many a plant (the middle
-// of what is usual); 0 where nothing is known of it.
-func (p *candidate) organisms() int {
+// organisms is how many living animals one use on the plants takes: what the label's rate gives, else so many a litre of the
+// pots, or so many a plant (the middle of what is usual); 0 where nothing is known of it.
+func (s *story) organisms(p *candidate) int {
+	if p.product.Label.MaxPortion != nil {
+		sum := 0
+		for _, dose := range s.doses(p, p.plants) {
+			sum += int(dose.Organisms)
+		}
+		return sum
+	}
 	living := p.material.Living
 	if living == nil {
 		return 0

@@ -1,6 +1,8 @@
 package course
 
 import (
+	"fmt"
+	"slices"
 	"time"
 
 	"vernation/scheduler/catalogue"
@@ -11,6 +13,8 @@ import (
 type Policy struct {
 	// FirstDaysBySeverity is the latest day of a first application after the finding, by severity 0 to 3.
 	FirstDaysBySeverity [4]int `json:"first_days_by_severity"`
+	// ExtentBySeverity is on what a treatment goes, by severity 0 to 3; unset is the catalogue's default.
+	ExtentBySeverity [4]catalogue.Extent `json:"extent_by_severity"`
 	// NoticeLead is used where neither agreement nor jurisdiction says; PublishingDelay is added to now.
 	NoticeLead      time.Duration `json:"notice_lead"`
 	PublishingDelay time.Duration `json:"publishing_delay"`
@@ -61,4 +65,25 @@ type Policy struct {
 	// CardThreshold is the number of adults on the cards of one look from which a course of drenches is worth its cost.
 	CardThreshold int                           `json:"card_threshold"`
 	Standings     map[string]catalogue.Standing `json:"standings"` // by field name
+}
+
+// Validate says what of a policy cannot be: paths are of its fields.
+func (p Policy) Validate() []catalogue.FieldError {
+	var fields []catalogue.FieldError
+	for severity, extent := range p.ExtentBySeverity {
+		if extent != "" && !slices.Contains(catalogue.Extents[:], extent) {
+			fields = append(fields, catalogue.FieldError{Path: fmt.Sprintf("extent_by_severity[%d]", severity), Reason: "UNKNOWN_EXTENT",
+				Text: fmt.Sprintf("%q for severity %d: want one of %q", extent, severity, catalogue.Extents)})
+		}
+	}
+	return fields
+}
+
+// extent is on what a treatment goes at a severity.
+func (p Policy) extent(c *catalogue.Catalogue, severity int) catalogue.Extent {
+	severity = min(max(severity, 0), worstSeverity)
+	if own := p.ExtentBySeverity[severity]; own != "" {
+		return own
+	}
+	return c.ExtentDefaults.BySeverity[severity]
 }

@@ -1,7 +1,6 @@
 package course
 
 import (
-	"fmt"
 	"math"
 	"slices"
 	"time"
@@ -17,22 +16,7 @@ func shareOfVisit(policy Policy) quantity.Money {
 
 // applicationCost is what one application costs: its minutes and material and the policy's share of a visit.
 func applicationCost(policy Policy, way Way) quantity.Money {
-	cost := shareOfVisit(policy)
-	for _, part := range way.Parts {
-		if part.Kind != WaitPart {
-			cost += policy.PaidPerMinute * quantity.Money(math.Ceil(part.Takes.Minutes()))
-		}
-		if part.Use == nil {
-			continue
-		}
-		var amount quantity.Volume
-		for _, dose := range part.Use.Doses {
-			amount = amount.Add(dose.Amount)
-		}
-		litres, _ := amount.In(quantity.Litre).Float64()
-		cost += quantity.Money(math.Round(litres * float64(policy.MaterialPerLitre)))
-	}
-	return cost
+	return shareOfVisit(policy) + money(wayMinutes(way)*float64(policy.PaidPerMinute)) + money(wayLitres(way)*float64(policy.MaterialPerLitre))
 }
 
 // plantValue is the replacement value of a plant (group): its own, else its species' default by pot size.
@@ -63,18 +47,13 @@ func valueOf(c *catalogue.Catalogue, plants []site.Plant) quantity.Money {
 	return sum
 }
 
-// replacementCost is what it costs to replace the plants of the case: their value, fitting, waste, a visit.
-func (s *story) replacementCost() quantity.Money {
-	policy, n := s.in.Policy, quantity.Money(count(s.plants))
-	return valueOf(s.in.Catalogue, s.plants) + n*(quantity.Money(policy.FittingMinutes)*policy.PaidPerMinute+policy.WastePerReplacement) + policy.VisitCost
-}
-
 // pricing prices the days of a sequence.
 type pricing struct {
 	model     cohort
 	policy    Policy
 	start     float64 // insects on the first day
 	plants    int
+	runCost   float64 // of one more run
 	lossMoney float64 // of a case that is not clear at the end: one more run and what the plants lose
 	spread    float64 // money for one insect on one day
 	days      []int   // of the whole sequence on its ideal days, made ones first, from its first day on
@@ -84,24 +63,65 @@ type pricing struct {
 func newPricing(s *story, q *sequence, p *candidate) pricing {
 	policy := s.in.Policy
 	severity := min(max(s.severity, 0), worstSeverity)
-	x := pricing{model: s.modelOf(p), policy: policy, plants: count(q.plants), made: len(q.rounds)}
+	x := pricing{model: s.modelOf(p).from(q.beganOn), policy: policy, plants: count(q.plants), made: len(q.rounds)}
 	x.start = policy.StartPerPlant[severity] * float64(x.plants)
 	x.model.most = policy.StartPerPlant[worstSeverity] * float64(x.plants) // a heavy infestation is all that plants carry
+	own := applicationCost(policy, s.waysFor(p, q.plants)[0])
+	runCost := own * quantity.Money(len(q.rounds))
 	for _, round := range q.rounds {
 		x.days = append(x.days, round.on.DaysSince(q.beganOn))
+		s.killsBy(&x.model, p, round.material)
 	}
-	for i := range q.needed {
-		x.days = append(x.days, q.lastOn.DaysSince(q.beganOn)-(q.needed-1-i)*q.timing.lag)
+	for _, one := range q.planned {
+		x.days = append(x.days, one.on.DaysSince(q.beganOn))
+		if one.by == p {
+			runCost += own
+		} else {
+			runCost += applicationCost(policy, s.waysFor(one.by, q.plants)[0])
+		}
+		s.killsBy(&x.model, p, one.by.material.ID)
 	}
-	runCost := applicationCost(policy, s.waysFor(p, q.plants)[0]) * quantity.Money(len(x.days))
-	x.lossMoney = float64(runCost) + float64(valueOf(s.in.Catalogue, q.plants))*policy.LossShareBySeverity[severity]
+	x.runCost = float64(runCost)
+	x.lossMoney = x.runCost + float64(valueOf(s.in.Catalogue, q.plants))*policy.LossShareBySeverity[severity]
 	x.spread = policy.SpreadPerInsectDay * float64(valueOf(s.in.Catalogue, s.neighbours))
 	return x
+}
+
+// killsBy adds to a candidate's model the next application, of a material: what the proof does not count kills nothing. What the
+// coverage of any of them misses is taken to be missed by all.
+func (s *story) killsBy(model *cohort, p *candidate, material catalogue.MaterialID) {
+	by := model.phases
+	switch used, known := s.in.Catalogue.Materials[material]; {
+	case material == p.material.ID:
+	case !known:
+		by = nil
+	default:
+		other := s.modelWith(used, p.hand)
+		by, model.missed = other.phases, max(model.missed, other.missed)
+	}
+	model.kills = append(model.kills, by)
+}
+
+// modelWith is the model of a material over the time line of the case.
+func (s *story) modelWith(material catalogue.Material, hand *catalogue.Material) cohort {
+	m, ok := s.known.cohorts[material.ID]
+	if !ok {
+		m = s.cohortOf(material, hand, s.caseLine(), s.today())
+		s.known.cohorts[material.ID] = m
+	}
+	return m
 }
 
 // end is the model's outcome when all is done on its day.
 func (x pricing) end() (outcome, float64) {
 	return x.model.run(x.start, x.days, 0), x.model.chance(x.start, x.days, x.plants, x.policy.MostChance)
+}
+
+// before is the model's insect-days of a sequence before a day of it.
+func (x pricing) before(day int) float64 {
+	b := x.model.begin(x.start)
+	x.model.live(&b, x.days, day)
+	return b.out.insectDays
 }
 
 // table prices the begin of an item k days after its earliest day, for k up to length-1, the ideal day being
@@ -117,7 +137,7 @@ func (x pricing) table(item, ideal, length int) []quantity.Money {
 	// What comes before the item is the same for each of its days, and so is what comes after it, counted from it.
 	before := x.model.begin(x.start)
 	x.model.live(&before, x.days[:first], on)
-	after := x.model.back(make([]float64, len(x.model.steps)), x.days[first:], last, on)
+	after := x.model.back(make([]float64, len(x.model.start)), x.days, last, on)
 	end := func(late int) (insectDays, chance float64) {
 		days := slices.Clone(x.days)
 		for i := first; i < len(days); i++ {
@@ -127,8 +147,8 @@ func (x pricing) table(item, ideal, length int) []quantity.Money {
 		x.model.live(&brood, days, until+1)
 		gone := slices.Clone(after)
 		if on+late > 0 {
-			gone, _ = x.model.lines(gone, make([]float64, len(gone)))
-			gone = x.model.back(gone, days[:first], on+late-1, 0)
+			gone, _ = x.model.lines(gone, make([]float64, len(gone)), on+late-1)
+			gone = x.model.back(gone, days, on+late-1, 0)
 		}
 		return brood.out.insectDays, x.model.free(x.start, gone, x.plants, x.policy.MostChance)
 	}
@@ -151,28 +171,6 @@ func (x pricing) leftOut(prices []quantity.Money) quantity.Money {
 		left = max(left, prices[n-1])
 	}
 	return left
-}
-
-// compareReplacement puts the cost of the course beside that of new plants; the cheaper is named, people decide.
-func compareReplacement(s *story, p *candidate) Comparison {
-	c := Comparison{Replacement: s.replacementCost()}
-	if p == nil {
-		c.Text = fmt.Sprintf("no application is planned; replacing %s costs about %v; people decide", plural(count(s.plants), "plant"), c.Replacement)
-		return c
-	}
-	applications := 0
-	for _, q := range p.sequences {
-		n := len(q.rounds) + q.needed
-		applications += n
-		c.Course += applicationCost(s.in.Policy, s.waysFor(p, q.plants)[0]) * quantity.Money(n)
-	}
-	cheaper := "the course is the cheaper"
-	if c.Replacement < c.Course {
-		cheaper = "replacement is the cheaper"
-	}
-	c.Text = fmt.Sprintf("%s, made ones among them, come to about %v; replacing %s costs about %v: %s; people decide",
-		plural(applications, "application"), c.Course, plural(count(s.plants), "plant"), c.Replacement, cheaper)
-	return c
 }
 
 func minutes(n float64) time.Duration {

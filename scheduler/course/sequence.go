@@ -1,7 +1,6 @@
 package course
 
 import (
-	"math"
 	"slices"
 
 	"vernation/scheduler/catalogue"
@@ -13,23 +12,51 @@ import (
 type sequence struct {
 	timing   timing
 	material catalogue.MaterialID
+	least    int          // days, by the label
 	plants   []site.Plant // of one area, last treated on the same day
 	run      int
 	since    civil.Date // items done from this day on count for the run; unset is from the beginning
 	rounds   []round
-	// needed applications, the first ideally on the day that plan was asked for.
+	// needed applications are planned, the first ideally on the day that plan was asked for.
 	needed  int
+	planned []planned
 	lastOn  civil.Date // of the whole run when followed on its ideal days
 	beganOn civil.Date // of the first, made or expected
+	shown   civil.Date // when what is spared has come into reach after the last of all sequences; unset without an end
 	expired bool       // the run before it ended because its last item stood no longer
+	// capped says why no application may follow the planned ones though they do not clear; "" where the row ends of itself.
+	capped string
+	alive  map[int]bool // by index of a stage: insects of it live right after the last where it is capped
+	lags   lags         // from the last round to the next application
+	// models are the lives by which the proof counts, by the materials beside its own that counted says; met is what an
+	// application of a material meets in each of them.
+	models  []*life
+	counted []catalogue.MaterialID
+	met     map[catalogue.MaterialID][][]AgeStage
+	c       *catalogue.Catalogue
+	pest    catalogue.Pest
 }
 
 // round is one day of application.
 type round struct {
 	on       civil.Date
 	plants   []site.PlantID
-	material catalogue.MaterialID
+	product  catalogue.ProductID
+	used     catalogue.MaterialID
+	material catalogue.MaterialID // by which the proof counts it; "" where it does not
 }
+
+// planned is one application that is still needed.
+type planned struct {
+	on     civil.Date
+	by     *candidate
+	timing *timing // of it, over the days of the sequence's plants
+	lags   lags    // from the application before it; unset for the first of the sequence
+	why    string  // it is of another product than the one before; "" where that goes on
+}
+
+// lags are days from the beginning of one application to that of the next; stands is unset where it was not asked for.
+type lags struct{ least, ideal, latest, stands int }
 
 // last returns the day of the last round; ok is false before the first.
 func (q *sequence) last() (civil.Date, bool) {
@@ -45,7 +72,7 @@ func (s *story) sequences(p *candidate) []*sequence {
 	var all []*sequence
 	newest := &sequence{run: 1 + s.mistaken, since: s.since}
 	for _, plant := range p.plants {
-		one := newSequence(s, p.timing, p.material.ID, plant)
+		one := newSequence(s, p, plant)
 		at := slices.IndexFunc(all, func(q *sequence) bool { return q.goesWith(one) })
 		if at < 0 {
 			all = append(all, one)
@@ -60,35 +87,64 @@ func (s *story) sequences(p *candidate) []*sequence {
 		if len(q.rounds) == 0 {
 			q.run, q.since = newest.run, newest.since
 		}
+		if len(q.plants) > 1 {
+			q.time(s, q.timing.from, 0) // over the days as any of them stood
+		}
+		q.settle(s, p)
 	}
 	return all
 }
 
 // newSequence replays the applications to a plant that meet the pest. A run ends when its next item stood no
-// longer, and its number rises then or when the pest turned out to be another.
-func newSequence(s *story, t timing, material catalogue.MaterialID, plant site.Plant) *sequence {
-	q := &sequence{timing: t, material: material, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since}
+// longer, and its number rises then or when the pest turned out to be another. What only covers a slow systemic is no
+// round of the systemic's own.
+func newSequence(s *story, p *candidate, plant site.Plant) *sequence {
+	q := &sequence{
+		material: p.material.ID, least: p.product.Label.LeastDays, plants: []site.Plant{plant}, run: 1 + s.mistaken, since: s.since,
+		c: s.in.Catalogue, pest: s.pest,
+	}
 	for _, m := range s.made {
 		used, known := s.in.Catalogue.Materials[m.material]
-		if known && meets(used, s.pest.ID) && slices.Contains(m.plants, plant.ID) {
-			q.take(m, plant.ID)
+		if known && meets(used, s.pest.ID) && slices.Contains(m.plants, plant.ID) && (!isSlow(p.material) || isSlow(used)) {
+			q.take(s, m, plant.ID)
 		}
 	}
-	if last, ok := q.last(); ok && s.today() > last.AddDays(q.stands()) && !q.finished(s) {
-		q.renew(last.AddDays(q.stands() + 1))
+	if len(q.rounds) > 0 {
+		q.countBy(s.usedIn(q))
+	}
+	if last, ok := q.last(); ok && !q.standsOn(s, p, s.today()) && !q.finished(s) {
+		q.settle(s, p)
+		q.renew(last.AddDays(q.lags.stands + 1))
+	}
+	if len(q.rounds) == 0 {
+		q.time(s, s.today(), 0)
 	}
 	return q
 }
 
-func (q *sequence) take(m made, plant site.PlantID) {
+// settle takes what follows from all rounds: the lives by which they are proved and the lags to a candidate's next application.
+func (q *sequence) settle(s *story, p *candidate) {
+	q.countBy(s.usedIn(q))
+	if last, ok := q.last(); ok {
+		q.lags = s.lagsFrom(q, s.made, last, q.lastUsed(), p)
+		q.lags.stands = max(q.lags.latest, q.stands(&q.timing, q.material, last, q.broods()))
+	}
+}
+
+// take adds a round, or begins a new run with it where it came too late: by the material of the round before, which was
+// to be repeated.
+func (q *sequence) take(s *story, m made, plant site.PlantID) {
 	last, ok := q.last()
 	switch {
 	case ok && m.on == last:
 		return
-	case ok && m.on > last.AddDays(q.stands()):
+	case ok && !s.follows(q, m):
 		q.renew(m.on)
 	}
-	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.counts(plant)})
+	if len(q.rounds) == 0 {
+		q.time(s, m.on, 0)
+	}
+	q.rounds = append(q.rounds, round{m.on, []site.PlantID{plant}, m.product, m.material, m.counts(plant)})
 }
 
 // goesWith says whether plants are due together with others.
@@ -113,30 +169,66 @@ func (q *sequence) join(other *sequence) {
 }
 
 func (q *sequence) renew(since civil.Date) {
-	q.run, q.since, q.rounds, q.expired = q.run+1, since, nil, true
+	q.run, q.since, q.rounds, q.expired, q.lags, q.counted = q.run+1, since, nil, true, lags{}, nil
 }
 
-// stands is the greatest lag after the last round at which the run goes on.
-func (q *sequence) stands() int {
-	if q.timing.holds {
-		return q.timing.standsLag
+// lastUsed is the material of the last round.
+func (q *sequence) lastUsed() catalogue.MaterialID { return q.rounds[len(q.rounds)-1].used }
+
+// time takes the timing of the sequence's own material when its first application is on a day, over a time line that goes at
+// least to another; unset is as far as it reaches.
+func (q *sequence) time(s *story, from, covers civil.Date) {
+	q.timing = s.timingOf(s.in.Catalogue.Materials[q.material], q.least, q.plants, from, covers)
+	q.countBy(q.counted)
+}
+
+// standsOn says whether the run goes on with a candidate's application on a day: the same as its lags say, without the proof
+// where it is on time or beyond all practice.
+func (q *sequence) standsOn(s *story, p *candidate, day civil.Date) bool {
+	last, _ := q.last()
+	lag, latest := day.DaysSince(last), s.lagsFrom(q, s.made, last, q.lastUsed(), p).latest
+	return lag <= latest || q.within(lag)
+}
+
+// within says whether an application of the sequence's own material still stands so many days after the last round; the proof is
+// not asked where it is on time or beyond all practice.
+func (q *sequence) within(lag int) bool {
+	last, _ := q.last()
+	switch latest := q.timing.latestAfter(last); {
+	case lag <= latest:
+		return true // whatever lives
+	case !q.timing.holds && lag > q.timing.far:
+		return false
 	}
-	return q.timing.stands(q.broods())
+	return lag <= q.stands(&q.timing, q.material, last, q.broods())
 }
 
-// histories are the days of application of the plants, each different one once, in days since the first round. Rounds of
-// another material keep the run and its lags, but the proof does not count on them.
-func (q *sequence) histories() [][]float64 {
-	var all [][]float64
+// stands is the greatest lag after an application on a day at which one of a material with its timing still stands, on what
+// lives after the former.
+func (q *sequence) stands(t *timing, material catalogue.MaterialID, day civil.Date, broods []*brood) int {
+	if t.holds {
+		return t.stands(day, nil)
+	}
+	after := clones(broods)
+	for i, b := range after {
+		b.met = q.metOf(material, i%len(q.models))
+	}
+	return t.stands(day, after)
+}
+
+// histories are the rounds of the plants, each different one once.
+func (q *sequence) histories() [][]round {
+	var all [][]round
+	same := func(x, y round) bool { return x.on == y.on && x.material == y.material }
 	for _, plant := range q.plants {
-		var days []float64
+		var own []round
 		for _, r := range q.rounds {
-			if r.material == q.material && slices.Contains(r.plants, plant.ID) {
-				days = append(days, float64(r.on.DaysSince(q.rounds[0].on)))
+			if slices.Contains(r.plants, plant.ID) {
+				own = append(own, r)
 			}
 		}
-		if !slices.ContainsFunc(all, func(x []float64) bool { return slices.Equal(x, days) }) {
-			all = append(all, days)
+		if !slices.ContainsFunc(all, func(x []round) bool { return slices.EqualFunc(x, own, same) }) {
+			all = append(all, own)
 		}
 	}
 	return all
@@ -148,20 +240,95 @@ func (q *sequence) broods() []*brood {
 	if len(q.rounds) == 0 {
 		return nil
 	}
-	last := float64(q.rounds[len(q.rounds)-1].on.DaysSince(q.rounds[0].on))
+	last, _ := q.last()
 	var all []*brood
-	for _, days := range q.histories() {
-		for _, ages := range q.timing.models {
-			b := newBrood(ages, days)
-			if b == nil {
-				total := ages.total()
-				b = &brood{ages: ages, met: ages.met(), total: total, at: last, born: []birth{{last - total, last}}}
-			}
-			b.pass(last)
-			all = append(all, b)
+	for _, rounds := range q.histories() {
+		for k := range q.models {
+			all = append(all, q.replay(k, rounds, float64(last)))
 		}
 	}
 	return all
+}
+
+// replay is the brood of a model after some rounds, on a later day: all ages from the first round on that the proof counts.
+func (q *sequence) replay(k int, rounds []round, until float64) *brood {
+	b := q.allAges(k, until)
+	counted := false
+	for _, r := range rounds {
+		met := q.meeting(r.material)
+		if met == nil {
+			continue
+		}
+		if !counted {
+			b, counted = q.allAges(k, float64(r.on)), true
+		}
+		b.met = met[k]
+		b.apply(float64(r.on))
+	}
+	b.pass(until)
+	b.met = q.metOf(q.material, k)
+	return b
+}
+
+// allAges is a brood of all ages of a model on a day, which the sequence's own material meets next.
+func (q *sequence) allAges(k int, day float64) *brood {
+	b := ofAllAges(q.models[k], day)
+	b.met = q.metOf(q.material, k)
+	return b
+}
+
+// metOf are the stages of a model as an application of a material reaches them; none where the proof does not count it.
+func (q *sequence) metOf(material catalogue.MaterialID, k int) []AgeStage {
+	if met := q.meeting(material); met != nil {
+		return met[k]
+	}
+	return nil
+}
+
+// meeting are the stages of each model as a material reaches them. It is nil where the proof does not count the material: it is not
+// known, reaches nothing, or never ends the pest whatever its reach on paper.
+func (q *sequence) meeting(material catalogue.MaterialID) [][]AgeStage {
+	if met, ok := q.met[material]; ok {
+		return met
+	}
+	var met [][]AgeStage
+	m := q.c.Materials[material]
+	if material == q.material || meets(m, q.pest.ID) && !m.Beside && !m.HoldsDownOnly(q.pest.ID) {
+		for k, life := range q.models {
+			own := slices.Clone(life.stages)
+			for i, stretch := range q.stretches(k) {
+				own[i].Reach, own[i].UpToDays = reachOf(q.c, material, q.pest, stretch)
+			}
+			met = append(met, own)
+		}
+	}
+	q.met[material] = met
+	return met
+}
+
+// stretches are the stages of a model: those at the coldest for the first, at the warmest for the others.
+func (q *sequence) stretches(k int) []stretch {
+	if k == 0 {
+		return q.timing.cold
+	}
+	return q.timing.warm
+}
+
+// countBy takes the lives by which a sequence of some materials beside its own is proved: in the model that mixes the warmest with
+// what is spared at its longest, a stage is spared that any of them spares.
+func (q *sequence) countBy(materials []catalogue.MaterialID) {
+	t := &q.timing
+	warm := *t.fast
+	warm.stages = slices.Clone(t.fast.stages)
+	for _, material := range materials {
+		for i, stretch := range t.warm {
+			if reach, _ := reachOf(q.c, material, q.pest, stretch); reach == catalogue.Spared {
+				warm.stages[i].Reach = catalogue.Spared
+			}
+		}
+	}
+	q.models = []*life{t.slow, t.fast, warm.slower(t.warm, t.slow, t.cold)}
+	q.counted, q.met = materials, map[catalogue.MaterialID][][]AgeStage{}
 }
 
 // finished says whether the run needs no application more.
@@ -176,20 +343,21 @@ func (q *sequence) finished(s *story) bool {
 // owed is the day on or after which the last application has to lie, whatever the proof says: the last living find
 // and the longest time to hatching; for holding down from what the applications miss as well.
 func (q *sequence) owed(s *story) civil.Date {
-	if q.timing.stop != "" && math.IsInf(q.timing.longestEgg, 1) {
+	var owed civil.Date
+	hatched, ends := q.timing.hatchedOn(s.lastLiving)
+	if q.timing.stop != "" && !ends {
 		return s.today()
 	}
-	var owed civil.Date
 	if !s.lastLiving.IsZero() {
-		owed = s.hatchedBy(s.lastLiving, q.timing.longestEgg)
+		owed = hatched
 	}
 	if q.timing.holds && !q.cardsEmpty(s) {
 		began := s.today()
 		if len(q.rounds) > 0 {
 			began = q.rounds[0].on
 		}
-		if !math.IsInf(q.timing.longestMissed, 1) {
-			owed = max(owed, began.AddDays(int(math.Ceil(q.timing.longestMissed))))
+		if missed, ok := q.timing.missedUntil(began); ok {
+			owed = max(owed, missed)
 		}
 	}
 	return owed
@@ -203,13 +371,35 @@ func (q *sequence) cardsEmpty(s *story) bool {
 	})
 }
 
-// plan counts what is still needed when the next application is made on a day.
-func (q *sequence) plan(s *story, next civil.Date) {
-	q.beganOn = next
+// planTurns plans a sequence again with its turns to other products: what is planned is what is proved, by the lives of all
+// that it uses. Where a turn that only rotation asks for would never clear, the product goes on.
+func (q *sequence) planTurns(s *story, p *candidate, others []*candidate) {
+	if q.needed == 0 {
+		return
+	}
+	next, ring := q.planned[0].on, append([]*candidate{p}, others...)
+	for range ring {
+		q.plan(s, p, ring, next)
+		q.reach(s, p, ring)
+		before := q.counted
+		q.countBy(s.usedIn(q))
+		if slices.Equal(before, q.counted) {
+			break
+		}
+	}
+	if q.needed == mostApplications && p.timing.clears && len(q.turns()) > 0 {
+		q.plan(s, p, ring[:1], next)
+	}
+}
+
+// plan counts what is still needed when the next application is made on a day, and by what: a candidate as long as its label's
+// caps and the rotation of its group let it, then the first of the ring that may take its turn; the ring begins with the
+// candidate. Without a ring it counts what the candidate alone would need, whatever bars it.
+func (q *sequence) plan(s *story, p *candidate, ring []*candidate, next civil.Date) {
+	q.needed, q.planned, q.capped, q.alive, q.beganOn = 0, nil, "", nil, next
 	if len(q.rounds) > 0 {
 		q.beganOn = q.rounds[0].on
 	}
-	q.needed = 0
 	if last, ok := q.last(); ok {
 		q.lastOn = last
 		if q.finished(s) {
@@ -218,21 +408,53 @@ func (q *sequence) plan(s *story, next civil.Date) {
 	}
 	owed := q.owed(s)
 	if len(q.rounds) == 0 && q.timing.holds {
-		owed = max(owed, next.AddDays(int(math.Ceil(min(q.timing.longestMissed, float64(mostApplications))))))
-	}
-	day := next
-	broods := q.proofBroods()
-	for q.needed < mostApplications {
-		for _, b := range broods {
-			b.apply(float64(day.DaysSince(q.beganOn)))
+		missed, ok := q.timing.missedUntil(next)
+		if bound := next.AddDays(mostApplications); !ok || missed > bound {
+			missed = bound
 		}
-		q.needed++
-		q.lastOn = day
-		if day >= owed && (q.timing.holds || allEmpty(broods)) {
+		owed = max(owed, missed)
+	}
+	broods, uses := q.proofBroods(), slices.Clone(s.made)
+	for one := (planned{on: next, by: p, timing: &q.timing}); q.needed < mostApplications; {
+		for i, b := range broods {
+			b.met = q.metOf(one.by.material.ID, i%len(q.models))
+			b.apply(float64(one.on))
+		}
+		q.planned, q.needed, q.lastOn = append(q.planned, one), q.needed+1, one.on
+		uses = append(uses, one.use(q.plants))
+		if one.on >= owed && (q.timing.holds || allEmpty(broods)) {
 			return
 		}
-		day = day.AddDays(q.timing.lag)
+		if one, q.capped = q.follow(s, ring, uses, broods, one); q.capped != "" {
+			q.alive = q.living(broods)
+			return
+		}
 	}
+}
+
+// reach plans again over more of the time line where a sequence passes what its timing looked at.
+func (q *sequence) reach(s *story, p *candidate, ring []*candidate) {
+	for !q.timing.covers.IsZero() && q.lastOn > q.timing.covers {
+		q.time(s, q.timing.from, q.lastOn)
+		q.settle(s, p)
+		q.plan(s, p, ring, s.window(p, q).ideal)
+	}
+}
+
+// use is a planned application as if it were made.
+func (one planned) use(plants []site.Plant) made {
+	return made{on: one.on, product: one.by.product.ID, material: one.by.material.ID, plants: ids(plants)}
+}
+
+// turns are the planned applications that are of another product than the one before.
+func (q *sequence) turns() []planned {
+	var all []planned
+	for _, one := range q.planned {
+		if one.why != "" {
+			all = append(all, one)
+		}
+	}
+	return all
 }
 
 // bestDay is the day of the next application from which the fewest are needed, of those between the earliest and the latest;
@@ -243,12 +465,12 @@ func (q *sequence) bestDay(s *story, earliest, usual, latest civil.Date) civil.D
 	}
 	made, owed := q.broods(), q.owed(s)
 	needed := func(day civil.Date) int {
-		n, ok := applyUntilClear(clones(made), float64(day.DaysSince(q.rounds[0].on)), float64(q.timing.lag), 0)
+		n, on, ok := q.timing.untilClear(clones(made), day, 0)
 		if !ok {
 			return mostApplications + 1
 		}
-		for n < mostApplications && day.AddDays((n-1)*q.timing.lag) < owed {
-			n++
+		for n = max(n, 1); n < mostApplications && on < owed; n++ {
+			on = on.AddDays(q.timing.lagAfter(on))
 		}
 		return n
 	}
@@ -272,10 +494,52 @@ func (q *sequence) proofBroods() []*brood {
 	if len(q.rounds) > 0 {
 		return q.broods()
 	}
-	broods := make([]*brood, len(q.timing.models))
-	for i, ages := range q.timing.models {
-		total := ages.total()
-		broods[i] = &brood{ages: ages, met: ages.met(), total: total, born: []birth{{-total, 0}}}
+	broods := make([]*brood, len(q.models))
+	for k := range q.models {
+		broods[k] = q.allAges(k, float64(q.beganOn))
 	}
 	return broods
+}
+
+// slowest is the timing of the sequence that ends last, or of one that does not clear.
+func (p *candidate) slowest() timing {
+	worst := p.sequences[0]
+	for _, q := range p.sequences[1:] {
+		if worst.timing.clears != q.timing.clears {
+			if worst.timing.clears {
+				worst = q
+			}
+			continue
+		}
+		if q.lastOn > worst.lastOn {
+			worst = q
+		}
+	}
+	return worst.timing
+}
+
+// shown is the first day on which all that the last applications of the sequences spared has come into reach; unset where
+// that has no end.
+func (p *candidate) shown() civil.Date {
+	var shown civil.Date
+	for _, q := range p.sequences {
+		t := &q.timing
+		if n := len(q.planned); n > 0 {
+			t = q.planned[n-1].timing
+		}
+		on, ok := dayOf(t.shown(q.lastOn))
+		if !ok {
+			return 0
+		}
+		shown = max(shown, on)
+	}
+	return shown
+}
+
+// untreated is a sequence without any application, as of today.
+func (s *story) untreated() sequence {
+	t := s.timingOf(catalogue.Material{}, 0, s.plants, s.today(), 0)
+	q := sequence{timing: t, lastOn: s.today(), run: 1 + s.mistaken}
+	q.shown, _ = dayOf(t.shown(q.lastOn))
+	return q
 }

@@ -67,7 +67,7 @@ func TestCourse_WhatAnotherCaseAppliedToThePlantCountsForIt(t *testing.T) {
 		t.Errorf("next %s from %v, want M/application/1/2 from 10 March", next.ID, next.Due.EarliestOn)
 	}
 	in.Products[0].Label.MostInRow = 1
-	if got := strings.Join(refusalOf(compute(t, in), "soap-s"), "; "); !strings.Contains(got, "allows 1 applications in a row and 1 were made") {
+	if got := strings.Join(refusalOf(compute(t, in), "soap-s"), "; "); !strings.Contains(got, "allows 1 application in a row and 1 were made") {
 		t.Errorf("the cap is not the plant's: %q", got)
 	}
 }
@@ -326,19 +326,6 @@ func TestCourse_PlanterCapsWhatIsPoured(t *testing.T) {
 	}
 }
 
-func TestKeepOut_WhatWorksWhileItIsWetDriesWithoutVentilation(t *testing.T) {
-	t.Parallel()
-	in := week(officeCase)
-	ventilated, unventilated, ok := course.KeepOut(in.Catalogue, in.Policy, in.Sites[0], "O1", soap())
-	// The business's 3 h by the factor of one and a half (assumptions, both of them).
-	if !ok || ventilated.Hours() != 4.5 || unventilated.Hours() != 4.5 {
-		t.Errorf("%v and %v, %v: want 4.5 h", ventilated, unventilated, ok)
-	}
-	if _, _, ok := course.KeepOut(in.Catalogue, in.Policy, in.Sites[0], "O1", catalogue.Product{Material: "insecticidal-soap"}); ok {
-		t.Error("an interval was assumed where the label's is unknown")
-	}
-}
-
 func TestCourse_ShippedMaterialsKeepApart(t *testing.T) {
 	t.Parallel()
 	for _, test := range []struct {
@@ -352,6 +339,12 @@ func TestCourse_ShippedMaterialsKeepApart(t *testing.T) {
 		{"sulphur after oil", "two-spotted-mite", "horticultural-oil", "sulphur-spray", 30, "the same"},
 		{"nematodes after peroxide", "fungus-gnat", "hydrogen-peroxide", "steinernema-feltiae", 3, "producers: not compatible with hydrogen dioxide; the days are an assumption"},
 		{"Bti after peroxide", "fungus-gnat", "hydrogen-peroxide", "bti-drench", 2, "from memory"},
+		{"beetles after pyrethrins", "citrus-mealybug", "pyrethrins", "cryptolaemus", 7, "residues harm what is released; the days are an assumption"},
+		{"beetles after azadirachtin", "citrus-mealybug", "neem-azadirachtin", "cryptolaemus", 7, "the same"},
+		{"beetles after sulphur", "citrus-mealybug", "sulphur-spray", "cryptolaemus", 14, "the same"},
+		{"beetles after oil", "citrus-mealybug", "horticultural-oil", "cryptolaemus", 3, "kills while it is wet; the days are an assumption"},
+		{"beetles after soap", "citrus-mealybug", "insecticidal-soap", "cryptolaemus", 1, "kills while it is wet only; common practice"},
+		{"pyrethrins after beetles", "citrus-mealybug", "cryptolaemus", "pyrethrins", 28, "while the beetles work; an assumption"},
 		{"beetles after a soil systemic", "citrus-mealybug", "imidacloprid-soil", "cryptolaemus", 56, "residues of the past two months or so can kill what is released (an interior entomologist)"},
 	} {
 		in := inCase(week(officeCase), "O", test.pest, 2, "O-a")
@@ -362,6 +355,8 @@ func TestCourse_ShippedMaterialsKeepApart(t *testing.T) {
 		next.Label.LeastDays, next.Label.KeepAway = 1, nil
 		if in.Catalogue.Materials[test.now].Living != nil {
 			next.Form = catalogue.Living
+		} else {
+			in.Sites[0].Agreement.RefusedMethods = append(in.Sites[0].Agreement.RefusedMethods, catalogue.Release)
 		}
 		in.Products = []catalogue.Product{next, before}
 		in = with(in, sprayed("s-1", "p-used", date("2026-03-02"), "", "O-a"))

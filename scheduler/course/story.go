@@ -7,6 +7,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 )
@@ -20,23 +21,24 @@ type story struct {
 	certainty  Certainty
 	living     bool // some finding or look showed living insects or was not sure
 	severity   int
-	found      civil.Date                // of the first finding of this pest
-	lastLiving civil.Date                // of the last find with living insects
-	since      civil.Date                // from which the pest is what it is; earlier events are of a mistaken one
-	mistaken   int                       // times the pest was found to be another
-	plants     []site.Plant              // infested or suspected, by id
-	neighbours []site.Plant              // by id
-	made       []made                    // applications to plants of the case, of all cases, in order
-	looks      []look                    // at plants of the case, in order
-	stated     *Ending                   // an ending told by people that nothing later undid
-	passages   []passage                 // what became of plants and where they went, in order
-	patches    []Event                   // results of patch tests of all cases, in order
-	replace    []site.PlantID            // of the case, that people decided to replace
-	spread     []spread                  // to plants that were not of the case before
-	materials  []catalogue.Material      // of the catalogue, by id
-	others     []History                 // other cases that go on and share plants with this one
-	reopened   civil.Date                // of the find that ended a watch
-	hatchings  map[civil.Date]civil.Date // what hatchedBy summed before
+	found      civil.Date           // of the first finding of this pest
+	lastLiving civil.Date           // of the last find with living insects
+	since      civil.Date           // from which the pest is what it is; earlier events are of a mistaken one
+	mistaken   int                  // times the pest was found to be another
+	plants     []site.Plant         // infested or suspected, by id
+	neighbours []site.Plant         // by id
+	made       []made               // applications to plants of the case, of all cases, in order
+	looks      []look               // at plants of the case, in order
+	stated     *Ending              // an ending told by people that nothing later undid
+	passages   []passage            // what became of plants and where they went, in order
+	patches    []Event              // results of patch tests of all cases, in order
+	replace    []site.PlantID       // of the case, that people decided to replace
+	removal    bool                 // replace is the policy's, people have not decided
+	spread     []spread             // to plants that were not of the case before
+	materials  []catalogue.Material // of the catalogue, by id
+	others     []History            // other cases that go on and share plants with this one
+	reopened   civil.Date           // of the find that ended a watch
+	known      *known               // what was computed before
 }
 
 // spread is a find on plants that were not of the case before.
@@ -74,7 +76,7 @@ type look struct {
 
 // read makes the story of a validated input in order.
 func read(in Input) story {
-	s := story{in: in, certainty: ClientCall, hatchings: map[civil.Date]civil.Date{}}
+	s := story{in: in, certainty: ClientCall, known: newKnown()}
 	s.history = in.Histories[slices.IndexFunc(in.Histories, func(h History) bool { return h.Case == in.Case })]
 	s.site = in.Sites[slices.IndexFunc(in.Sites, func(x site.Site) bool { return x.ID == s.history.Site })]
 	pest := s.history.Pest
@@ -206,12 +208,17 @@ func (s *story) resolveLooks() {
 	}
 }
 
-// readDecisions reads which plants are to be replaced; a later decision takes an earlier one back.
+// readDecisions reads which plants are to be replaced: those that policy removes at the severity of a confirmed pest, until people
+// decide otherwise; a later decision takes an earlier one back.
 func (s *story) readDecisions() {
+	if s.certainty == Confirmed && s.living && s.extent() == catalogue.ExtentRemoval {
+		s.replace, s.removal = ids(s.plants), true
+	}
 	for _, event := range s.history.Events {
 		if event.Decision == nil {
 			continue
 		}
+		s.removal = false
 		of := s.became(event.Decision.Plants, event.At)
 		if len(event.Decision.Plants) == 0 {
 			of = ids(s.plants)
@@ -245,7 +252,7 @@ func (s *story) choosePlants(ids []site.PlantID) []site.Plant {
 func (s *story) chooseNeighbours() []site.Plant {
 	var near []site.Plant
 	for _, plant := range s.in.Plants {
-		if plant.Site != s.site.ID || s.hasPlant(plant.ID) {
+		if plant.Site != s.site.ID || s.hasPlant(plant.ID) || !plant.GoneOn.IsZero() {
 			continue
 		}
 		if slices.ContainsFunc(s.plants, func(sick site.Plant) bool { return areNeighbours(sick, plant) }) {
@@ -255,8 +262,13 @@ func (s *story) chooseNeighbours() []site.Plant {
 	return near
 }
 
+// touch says whether the leaves of two plants touch by their records.
+func touch(x, y site.Plant) bool {
+	return slices.Contains(x.Touches, y.ID) || slices.Contains(y.Touches, x.ID)
+}
+
 func areNeighbours(x, y site.Plant) bool {
-	if slices.Contains(x.Touches, y.ID) || slices.Contains(y.Touches, x.ID) {
+	if touch(x, y) {
 		return true
 	}
 	return x.Area == y.Area && len(x.Touches) == 0 && len(y.Touches) == 0
@@ -339,6 +351,10 @@ func (s *story) application(event Event) (made, bool) {
 // the label whatever was reported; below the least it is too weak to count on.
 func (m *made) judgeRate(s *story, a *Application) {
 	product, ok := s.productOf(a.Product)
+	if ok && product.Form != catalogue.Concentrate && product.Label.MaxPortion != nil {
+		m.judgePortion(s, a, product.Label)
+		return
+	}
 	if !ok || a.Concentrate.Sign() <= 0 || a.Volume.Sign() <= 0 || product.Label.MaxRate == nil {
 		return
 	}
@@ -350,6 +366,29 @@ func (m *made) judgeRate(s *story, a *Application) {
 	}
 	m.aboveLabel = m.aboveLabel || mixed.Cmp(most) > 0
 	m.weak = mixed.Cmp(least) < 0
+}
+
+// judgePortion does the same for what is weighed or counted, where the plants' pots or soil are known.
+func (m *made) judgePortion(s *story, a *Application, label catalogue.Label) {
+	var plants []site.Plant
+	for _, id := range a.Plants {
+		at := slices.IndexFunc(s.in.Plants, func(p site.Plant) bool { return p.ID == id })
+		if at < 0 {
+			return
+		}
+		plants = append(plants, s.in.Plants[at])
+	}
+	dosed := dilution.Dosed{Mass: a.Mass, Organisms: a.Organisms, Volume: a.Volume, Applied: a.Applied}
+	times, known := dosed.TimesRate(*label.MaxPortion, plants)
+	if !known {
+		return
+	}
+	least := big.NewRat(int64(s.in.Policy.LeastRatePercent), 100)
+	if low := label.MinPortion; low != nil {
+		least = new(big.Rat).Quo(low.Each(), label.MaxPortion.Each())
+	}
+	m.aboveLabel = m.aboveLabel || times.Cmp(big.NewRat(1, 1)) > 0
+	m.weak = times.Cmp(least) < 0
 }
 
 // counts is the material by which the proof counts an application to a plant: none where the mix was too weak or only a part
@@ -432,42 +471,6 @@ func (s *story) areas(plants []site.Plant) []site.Area {
 	}
 	return areas
 }
-
-// season is the coldest, usual and warmest over the case's areas: those of the days ahead, and those in which the plants
-// stood in the days behind, since what lives today grew up in them.
-func (s *story) season() site.Season {
-	all, lived := site.Season{}, false
-	for on := max(s.found, s.today().AddDays(-daysOfClimate)); on < s.today(); on++ {
-		if season, ok := s.seasonOn(on); ok {
-			if !lived {
-				all, lived = season, true
-			}
-			all.Coldest, all.Warmest = min(all.Coldest, season.Coldest), max(all.Warmest, season.Warmest)
-		}
-	}
-	first := true
-	for _, area := range s.areas(s.plants) {
-		for ahead := 0; ahead <= daysOfClimate; ahead += 7 {
-			season, ok := area.Climate.On(s.today().AddDays(ahead))
-			if !ok {
-				continue
-			}
-			if first {
-				first = false
-				if !lived {
-					all = season
-				}
-				all.Usual = season.Usual
-			}
-			all.Coldest = min(all.Coldest, season.Coldest)
-			all.Warmest = max(all.Warmest, season.Warmest)
-		}
-	}
-	return all
-}
-
-// daysOfClimate is how far ahead the temperatures of the seasons are looked up: the usual length of a course.
-const daysOfClimate = 42
 
 func ids(plants []site.Plant) []site.PlantID {
 	all := make([]site.PlantID, len(plants))

@@ -35,6 +35,14 @@ func number(value float64, decimals int) string {
 
 func celsiusText(celsius float64) string { return number(celsius, 2) + " °C" }
 
+// atText is "at 18 °C and at 24 °C", the coldest and the warmest of a season.
+func atText(season site.Season) string {
+	if season.Coldest == season.Warmest {
+		return "at " + celsiusText(season.Coldest)
+	}
+	return fmt.Sprintf("at %s and at %s", celsiusText(season.Coldest), celsiusText(season.Warmest))
+}
+
 func daysText(days float64) string {
 	switch {
 	case math.IsInf(days, 1):

@@ -2,7 +2,6 @@ package course
 
 import (
 	"cmp"
-	"math"
 	"slices"
 	"time"
 
@@ -171,9 +170,16 @@ func (s *story) goneOn() (on civil.Date, kind GoneKind) {
 	return on, kind
 }
 
-// stood are the areas in which a plant of today may have stood on a day: one, or two while it is not known when it moved.
+// stood are the areas in which a plant of today may stand on a day: one, or two while it is not known when it moved or will
+// be. It stays where it is but for a move that the course asks for.
 func (s *story) stood(plant site.Plant, on civil.Date) []site.AreaID {
 	then, in := []site.PlantID{plant.ID}, []site.AreaID{plant.Area}
+	if plants, place, due := s.toIsolate(); on >= due.EarliestOn && slices.ContainsFunc(plants, func(p site.Plant) bool { return p.ID == plant.ID }) {
+		if on > due.LatestOn {
+			return []site.AreaID{place.ID}
+		}
+		return append(in, place.ID)
+	}
 	for _, p := range slices.Backward(s.passages) {
 		if p.moved == nil {
 			then = p.undone(then)
@@ -189,63 +195,6 @@ func (s *story) stood(plant site.Plant, on civil.Date) []site.AreaID {
 	}
 	return in
 }
-
-// seasonOn is the coldest, usual and warmest of a day over the places in which plants of the case may have stood on it; ok is
-// false where none of them has temperatures for it.
-func (s *story) seasonOn(on civil.Date) (all site.Season, ok bool) {
-	for _, plant := range s.plants {
-		for _, id := range s.stood(plant, on) {
-			area, known := areaOf(s.site, id)
-			season, told := area.Climate.On(on)
-			if !known || !told {
-				continue
-			}
-			if !ok {
-				all, ok = site.Season{Coldest: season.Coldest, Usual: season.Usual, Warmest: season.Warmest}, true
-			}
-			all.Coldest, all.Warmest = min(all.Coldest, season.Coldest), max(all.Warmest, season.Warmest)
-		}
-	}
-	return all, ok
-}
-
-// hatchedBy is the day by which all eggs laid on a day have hatched: the rates of the longest time to hatching, summed over
-// the days as they were and will be where the plants stood. It is never later than the days at the coldest of them all.
-func (s *story) hatchedBy(laid civil.Date, mostDays float64) civil.Date {
-	most := laid.AddDays(int(math.Ceil(mostDays)))
-	on, known := s.hatchings[laid]
-	if !known {
-		on = s.sumToHatching(laid, most)
-		s.hatchings[laid] = on
-	}
-	return min(on, most)
-}
-
-func (s *story) sumToHatching(laid, most civil.Date) civil.Date {
-	rates := map[[2]float64]float64{}
-	sum := 0.0
-	for on := laid; on < most; on++ {
-		season, ok := s.seasonOn(on)
-		if !ok {
-			return most
-		}
-		key := [2]float64{season.Coldest, season.Warmest}
-		rate, seen := rates[key]
-		if !seen {
-			if days := durations(s.pest, season, longest)[0].days; days > 0 {
-				rate = 1 / days // nothing where it never ends
-			}
-			rates[key] = rate
-		}
-		if sum += rate; sum >= 1-roundingOfRates {
-			return on + 1
-		}
-	}
-	return most
-}
-
-// roundingOfRates is what a sum of rates may be short of a whole by the arithmetic alone.
-const roundingOfRates = 1e-9
 
 // movedElsewhere says where the record of a plant and the last move told of it disagree, for people.
 func (s *story) movedElsewhere(plant site.Plant) (told site.AreaID, other bool) {

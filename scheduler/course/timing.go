@@ -1,89 +1,194 @@
 package course
 
 import (
+	"fmt"
 	"math"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 )
 
-// timing is what figures, label and practice say about repeating one material on one pest; it knows no history.
+// timing is what figures, label and practice say about repeating one material on one pest over the time line of some plants,
+// when the first application is on a day; of what was really made since it knows nothing.
 type timing struct {
-	season site.Season
+	over line
+	from civil.Date // of the first application, made or expected
+	// covers is the last day of the line that was looked at, unset where that is all; ends the last application of a course from
+	// the first one on.
+	covers, ends civil.Date
 	// stop says why no end date exists; "" when durations hold.
-	stop   string
-	models []Ages // at the coldest, at the warmest, and the warmest with what is spared at its longest
-	// In days: the longest time to hatching, the longest spared stage, and for holding down the longest time
-	// from what an application misses to the hatching of the last egg that it may lay.
-	longestEgg, longestSpared, longestMissed float64
-	// greatest is the shortest stretch of fully reached stages that every insect must pass, at the warmest.
-	greatest  float64
-	least     int // the label's, at least 1
-	near, far int // the practice's ceilings; 0 where none is known
-	ceiling   catalogue.Range
-	clears    bool
-	holds     bool
-	weak      bool // by ages it would clear, but the catalogue says that it never ends this pest by itself
-	// lag is the ideal one in days, latestLag the greatest still on time, standsLag the last that stands.
-	lag, latestLag, standsLag int
-	// spared and reached stretches, for people.
+	stop string
+	// until is the first day on which no figure of the pest holds any more, or of which the line says nothing: the proof has to
+	// end before, so that it is the same when more of the line is looked at. Unset: never.
+	until  civil.Date
+	models []*life // at the coldest, at the warmest, and the warmest with what is spared at its longest
+	slow   *life   // the first of the models: how long something may still come
+	fast   *life   // the second: how soon something may happen
+	least  int     // the label's lag, at least 1
+	near   int     // the practice's ceilings; 0 where none is known
+	far    int
+	// ceiling is where they come from.
+	ceiling catalogue.Range
+	clears  bool
+	holds   bool
+	weak    bool // by ages it would clear, but the catalogue says that it never ends this pest by itself
+	// lag is the ideal one in days, where full reach allows it: see lagAfter. beyond says that it passes full reach, since no
+	// shorter one clears.
+	lag    int
+	beyond bool
+	// The last lags that stand, by the day of the application before; of a steady line under the unset day.
+	standing map[civil.Date]int
+	// What the stages are, for people; at the first spell.
 	cold, warm                    []stretch
-	egg                           stretch
+	bearsLive                     bool
 	reached, partlyReached, unmet []catalogue.StageID
+	at                            paces
 }
 
 // mostApplications bounds every search for a number of repeats: more than a year of weekly ones.
 const mostApplications = 60
 
-// newTiming computes the timing of a material at a season. Its least lag is the label's.
-func newTiming(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, leastDays int, season site.Season) timing {
-	t := timing{season: season, stop: developsUntil(pest, season), least: max(1, leastDays)}
-	t.cold, t.warm = durations(pest, season, longest), durations(pest, season, shortest)
-	t.sortStages(c, pest, material)
-	t.measure(c, pest, material)
-	if ceiling, ok := material.Ceilings[pest.ID]; ok {
-		t.ceiling = ceiling
-		t.near, t.far = int(math.Floor(ceiling.Near)), int(math.Floor(ceiling.Far))
+// question is what a timing is asked for.
+type question struct {
+	catalogue *catalogue.Catalogue
+	pest      catalogue.Pest
+	material  catalogue.Material
+	leastDays int
+	over      line
+	from      civil.Date // of the first application
+	covers    civil.Date // the day that the line has to reach at the least
+	lived     civil.Date // from which the figures must hold for what lives today
+	today     civil.Date
+	known     civil.Date // the last day of which the line says something; unset of a line without end
+	at        paces
+	usual     func() cohort // the model at usual temperatures, for choosing among equal lags
+}
+
+// timingOf is the timing of a material on plants of the case that are first treated on a day, over a time line that goes at
+// least to another; unset is as far as the course reaches.
+func (s *story) timingOf(material catalogue.Material, leastDays int, plants []site.Plant, from, covers civil.Date) timing {
+	over := s.lineOf(plants)
+	key := timingKey{material.ID, leastDays, &over[0], from, covers}
+	if len(over) == 1 {
+		key.from, key.covers = 0, 0 // the same whenever it begins
 	}
-	if t.stop != "" {
-		t.holdDown()
+	t, ok := s.known.timings[key]
+	if !ok {
+		t = newTiming(question{
+			catalogue: s.in.Catalogue, pest: s.pest, material: material, leastDays: leastDays, over: over, from: from, covers: covers,
+			lived: max(s.found, s.today().AddDays(-daysOfClimate)), today: s.today(), known: s.today().AddDays(daysOfLine),
+			at: s.known.pacesOf(s.pest), usual: func() cohort { return s.cohortOf(material, nil, over, from) },
+		})
+		s.known.timings[key] = t
+	}
+	t.from = from
+	return t
+}
+
+// newTiming computes the timing of a material over as much of a line as the course reaches, half as much again, and six weeks
+// more: what is warmer or colder after that says nothing about it. How far that is counts from the first application, so that
+// it never grows less as time goes by. Its least lag is the label's.
+func newTiming(ask question) timing {
+	all := ask.over
+	for days := 2 * daysOfClimate; ; days += days / 2 {
+		covers := ask.from.AddDays(days)
+		if covers < max(ask.today, ask.covers).AddDays(2*daysOfClimate) {
+			continue
+		}
+		part := ask
+		if len(all) == 1 {
+			part.known = 0 // as it is it stays
+		} else if part.over = all.between(min(ask.from, ask.lived), covers); all.index(covers) < len(all)-1 {
+			part.known = covers
+		}
+		t := part.answer()
+		if all.index(covers) == len(all)-1 {
+			return t // there is no more
+		}
+		if t.clears && t.ends.AddDays(t.ends.DaysSince(t.from)/2+daysOfClimate) <= covers {
+			t.covers = covers
+			return t
+		}
+	}
+}
+
+// answer is the timing over the line of the question.
+func (ask question) answer() timing {
+	t := ask.begin()
+	t.sortStages(ask.catalogue, ask.pest, ask.material)
+	outside, why, always := ask.over.outside(ask.pest, ask.lived)
+	if why != "" && always {
+		t.halt(ask, why)
 		return t
 	}
-	cold, warm := agesOf(c, pest, material, t.cold), agesOf(c, pest, material, t.warm)
-	t.models = []Ages{cold, warm, t.mixed(warm, cold)}
-	t.chooseLag(func(applications, lag int) float64 {
-		model := newCohort(c, pest, material, nil, season)
-		return model.left(applications, lag)
-	})
-	if t.clears && material.HoldsDownOnly(pest.ID) {
+	if t.until = ask.tooHot(); !ask.known.IsZero() && (t.until.IsZero() || ask.known < t.until) {
+		t.until = ask.known.AddDays(1)
+	}
+	t.live(ask)
+	t.chooseLag(ask.usual)
+	switch {
+	case t.clears:
+	case why != "" && outside <= ask.today.AddDays(daysOfClimate):
+		t.halt(ask, why)
+		return t
+	case why != "" && ask.clearsWithout(outside):
+		t.halt(ask, fmt.Sprintf("from %s on, %s", outside.Short(), why))
+		return t
+	}
+	if t.clears && ask.material.HoldsDownOnly(ask.pest.ID) {
 		t.clears, t.weak = false, true
+	}
+	if !t.clears {
 		t.holdDown()
 	}
 	return t
 }
 
-func agesOf(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material, all []stretch) Ages {
-	ages := make(Ages, len(all))
-	for i, s := range all {
-		reach, upTo := reachOf(c, material.ID, pest, s)
-		ages[i] = AgeStage{s.days, reach, upTo}
-	}
-	return ages
-}
-
-// mixed is the warmest with spared stages at their longest: the safe side of both purposes at once, since
-// eggs of one plant may lie in a colder corner than its crawlers.
-func (t *timing) mixed(warm, cold Ages) Ages {
-	mixed := make(Ages, len(warm))
-	copy(mixed, warm)
-	for i, s := range t.warm {
-		for j, other := range t.cold {
-			if s.first == other.first && s.last == other.last && warm[i].Reach == catalogue.Spared {
-				mixed[i].Days = max(warm[i].Days, cold[j].Days)
-			}
+// tooHot is the first day that is warmer than any figure of the pest holds for; unset without one.
+func (ask question) tooHot() civil.Date {
+	for i := ask.over.index(ask.lived); i < len(ask.over); i++ {
+		if ask.over[i].season.Warmest > ask.pest.UpperLimit.Value {
+			return max(ask.lived, ask.over[i].from)
 		}
 	}
-	return mixed
+	return 0
+}
+
+// begin is a timing of which only label and practice are known.
+func (ask question) begin() timing {
+	t := timing{over: ask.over, from: ask.from, least: max(1, ask.leastDays), standing: map[civil.Date]int{}, bearsLive: ask.pest.Stages[0].Feeds, at: ask.at}
+	if ceiling, ok := ask.material.Ceilings[ask.pest.ID]; ok {
+		t.ceiling = ceiling
+		t.near, t.far = int(math.Floor(ceiling.Near)), int(math.Floor(ceiling.Far))
+	}
+	return t
+}
+
+// clearsWithout says whether the material would clear, did the temperatures of the day before one last.
+func (ask question) clearsWithout(outside civil.Date) bool {
+	ask.over = ask.over[:max(1, ask.over.index(outside.AddDays(-1))+1)]
+	t := ask.begin()
+	t.live(ask)
+	t.chooseLag(ask.usual)
+	return t.clears
+}
+
+// live builds the models.
+func (t *timing) live(ask question) {
+	t.slow, t.cold = lifeOf(ask.catalogue, ask.pest, ask.material.ID, t.over, ask.at, longest)
+	t.fast, t.warm = lifeOf(ask.catalogue, ask.pest, ask.material.ID, t.over, ask.at, shortest)
+	t.models = []*life{t.slow, t.fast, t.fast.slower(t.warm, t.slow, t.cold)}
+}
+
+// halt is the timing where no end date exists: at the coldest and warmest of the days around today, kept inside what the
+// studies cover.
+func (t *timing) halt(ask question, why string) {
+	t.stop, t.clears, t.until = why, false, 0
+	season := ask.over.between(ask.lived, ask.today.AddDays(daysOfClimate)).extremes()
+	t.over = steadyLine(season)
+	t.live(ask)
+	t.holdDown()
 }
 
 func (t *timing) sortStages(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material) {
@@ -99,162 +204,143 @@ func (t *timing) sortStages(c *catalogue.Catalogue, pest catalogue.Pest, materia
 	}
 }
 
-// measure takes the lengths that windows are made of.
-func (t *timing) measure(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.Material) {
-	run := 0.0
-	for _, s := range t.warm {
-		reach, upTo := reachOf(c, material.ID, pest, s)
-		if reach != catalogue.Reached || s.lays {
-			run = 0
+// greatest is the longest that what becomes reachable right after an application stays in full reach, at the warmest: the
+// greatest of the stretches of fully reached stages, in days from that application. What becomes reachable later stays later.
+func (t *timing) greatest(after civil.Date) float64 {
+	began := float64(after)
+	greatest, end := 0.0, began
+	for i, stage := range t.fast.stages {
+		if stage.Reach != catalogue.Reached || i == t.fast.lays() {
+			end = began
 			continue
 		}
-		if upTo > 0 && upTo < s.days {
-			t.greatest = max(t.greatest, run+upTo)
-			run = 0
+		leaves := t.fast.leaves(i, end)
+		if stage.UpToDays > 0 && end+stage.UpToDays < leaves {
+			greatest, end = max(greatest, end+stage.UpToDays-began), began
 			continue
 		}
-		run += s.days
-		t.greatest = max(t.greatest, run)
+		end = leaves
+		greatest = max(greatest, end-began)
 	}
-	t.egg, t.longestEgg = t.cold[0], t.cold[0].days
-	if pest.Stages[0].Feeds {
-		t.longestEgg = 0 // born alive: nothing hatches
-	}
-	for i, s := range t.cold {
-		reach, upTo := reachOf(c, material.ID, pest, s)
-		spared := s.days
-		if reach != catalogue.Spared {
-			spared = 0
-			if upTo > 0 {
-				spared = max(0, s.days-upTo)
-			}
-		}
-		if i == 0 && reach == catalogue.Partly {
-			// Eggs that are met in part show themselves only when they hatch.
-			t.longestSpared = s.days
-		}
-		if !s.lays {
-			t.longestSpared = max(t.longestSpared, spared)
-		} else if reach == catalogue.Partly {
-			spared = s.days
-		}
-		t.longestMissed += spared
-	}
+	return greatest
 }
 
-// fresh counts the applications from a first one on all ages, at a lag, the first gap being another; ok is
-// false when the bound is passed.
-func (t *timing) fresh(firstGap, lag int) (applications int, ok bool) {
-	broods := make([]*brood, len(t.models))
-	for i, ages := range t.models {
-		broods[i] = newBrood(ages, []float64{0})
+// hatched is when all eggs laid until a time have hatched, at the coldest; what is born alive needs no time.
+func (t *timing) hatched(laid float64) float64 {
+	if t.bearsLive {
+		return laid
 	}
-	return applyUntilClear(broods, float64(firstGap), float64(lag), 1)
+	return t.slow.leaves(0, laid)
 }
 
-// applyUntilClear goes on at a lag from a day until every brood is empty and returns the number of
-// applications, those made before included.
-func applyUntilClear(broods []*brood, day, lag float64, before int) (applications int, ok bool) {
-	for n := before; n <= mostApplications; n++ {
-		if allEmpty(broods) {
-			return n, true
-		}
-		for _, b := range broods {
-			b.apply(day)
-		}
-		day += lag
-	}
-	return mostApplications, false
+// hatchedOn is the first day on which all eggs laid until another have hatched; ok is false where there is no end to it.
+func (t *timing) hatchedOn(laid civil.Date) (on civil.Date, ok bool) {
+	return dayOf(t.hatched(float64(laid)))
 }
 
-func allEmpty(broods []*brood) bool {
-	for _, b := range broods {
-		if !b.empty() {
-			return false
-		}
-	}
-	return true
-}
+// longestEgg is how many days the eggs of a day may take to hatch, at the coldest.
+func (t *timing) longestEgg(laid civil.Date) float64 { return t.hatched(float64(laid)) - float64(laid) }
 
-// chooseLag takes the lag with the fewest applications among those that label, stages and practice allow; of equal
-// ones the one that leaves the least by the model. Where none of them clears, a longer one of practice that does;
-// where none at all does, the material holds down.
-func (t *timing) chooseLag(left func(applications, lag int) float64) {
-	most := t.near
-	if greatest := int(math.Floor(t.greatest)); greatest > 0 && (most == 0 || greatest < most) {
-		most = greatest
-	}
-	most = max(most, t.least)
-	fewest, equal := mostApplications+1, []int(nil)
-	for lag := t.least; lag <= max(most, t.far); lag++ {
-		if lag > most && t.clears {
-			break
-		}
-		n, ok := t.fresh(lag, lag)
-		// The last lies a hatching after the last living find too, which may be on the first day.
-		n = max(n, 1+int(math.Ceil(t.longestEgg/float64(lag))))
+// shown is when everything has come into reach that a material spares on a day, one stage after another being no part of it:
+// each stage that it spares is out, and eggs that are met only in part have hatched. A day later at the least.
+func (t *timing) shown(day civil.Date) float64 {
+	began := float64(day)
+	shown := began + 1
+	for i, stage := range t.slow.stages {
 		switch {
-		case !ok || n > fewest:
-		case n < fewest:
-			t.clears, fewest, equal = true, n, []int{lag}
-		default:
-			equal = append(equal, lag)
+		case i == 0 && stage.Reach == catalogue.Partly:
+			shown = max(shown, t.slow.leaves(0, began))
+		case i == t.slow.lays():
+		case stage.Reach == catalogue.Spared:
+			shown = max(shown, t.slow.leaves(i, began))
+		case stage.UpToDays > 0:
+			shown = max(shown, t.slow.leaves(i, began)-stage.UpToDays)
 		}
 	}
-	least := math.Inf(1)
-	for _, lag := range equal {
-		survivors := 0.0
-		if len(equal) > 1 {
-			survivors = left(fewest, lag)
-		}
-		if survivors <= least {
-			t.lag, least = lag, survivors
-		}
-	}
-	if !t.clears {
-		t.holdDown()
-		return
-	}
-	t.latestLag = t.lag
-	if greatest := int(math.Floor(t.greatest)); greatest > t.lag {
-		t.latestLag = greatest
-		if t.far > 0 {
-			t.latestLag = max(t.lag, min(greatest, t.far))
-		}
-	}
-	t.standsLag = t.stands(nil)
+	return shown
 }
 
-// holdDown repeats at the least lag; practice's far end is still on time, and after a whole brood of eggs
-// has hatched unmet beyond it, what was held down begins anew.
-func (t *timing) holdDown() {
-	t.holds = true
-	t.lag = t.least
-	t.latestLag = max(t.lag, t.far)
-	egg := t.longestEgg
-	if math.IsInf(egg, 1) {
-		egg = float64(t.lag)
+// missedUntil is when the last egg hatches that what an application misses on a day may lay, for holding down: through all
+// that is spared, a laying time that is not fully reached among it, and an egg at the end.
+func (t *timing) missedUntil(day civil.Date) (on civil.Date, ok bool) {
+	time := float64(day)
+	for i, stage := range t.slow.stages {
+		spared := stage.Reach == catalogue.Spared || i == t.slow.lays() && stage.Reach == catalogue.Partly
+		switch {
+		case i == 0:
+		case spared:
+			time = t.slow.leaves(i, time)
+		case stage.UpToDays > 0:
+			time += max(0, t.slow.leaves(i, time)-time-stage.UpToDays)
+		}
 	}
-	t.standsLag = t.latestLag + int(math.Floor(egg))
+	if first := t.slow.stages[0]; first.Reach == catalogue.Spared {
+		time = t.slow.leaves(0, time)
+	} else if first.UpToDays > 0 {
+		time += max(0, t.slow.leaves(0, time)-time-first.UpToDays)
+	}
+	return dayOf(time)
 }
 
-// stands is the greatest lag, up to practice's far end, after which the proof still finds a completion at the usual lag.
-// The broods are those after what was really done; nil is a first application on all ages.
-func (t *timing) stands(after []*brood) int {
-	if t.holds {
-		return t.standsLag
+// dayOf is the first day that begins at or after a time; ok is false where it lies beyond all bounds.
+func dayOf(time float64) (on civil.Date, ok bool) {
+	if !(time < lastTime) {
+		return 0, false
 	}
-	for lag := max(t.latestLag, t.far); lag > t.latestLag; lag-- {
-		if after == nil {
-			if _, ok := t.fresh(lag, t.lag); ok {
-				return lag
+	return civil.Date(math.Ceil(time - shortestBirth)), true
+}
+
+// fullDays is the number of whole days in a length.
+func fullDays(days float64) int { return int(math.Floor(days + shortestBirth)) }
+
+// lastTime is beyond every course: a day in the year 2738.
+const lastTime = 280_000
+
+// sources are the figures that decided over the days from the first application to the last, each once.
+func (t *timing) sources(last civil.Date) []string {
+	var all []string
+	seen := map[string]bool{}
+	for _, p := range []purpose{longest, shortest} {
+		for _, s := range t.over.between(t.from, last) {
+			for _, stretch := range t.at(p.celsius(s.season), p) {
+				if !seen[stretch.source] {
+					seen[stretch.source] = true
+					all = append(all, stretch.source)
+				}
 			}
-			continue
-		}
-		broods := clones(after)
-		if _, ok := applyUntilClear(broods, broods[0].at+float64(lag), float64(t.lag), 0); ok {
-			return lag
 		}
 	}
-	return t.latestLag
+	return all
+}
+
+// steps are the days of the applications at the usual lags from the first to a last one.
+func (t *timing) steps(last civil.Date) []civil.Date {
+	all := []civil.Date{t.from}
+	for on := t.from.AddDays(t.lagAfter(t.from)); on < last; on = on.AddDays(t.lagAfter(on)) {
+		all = append(all, on)
+	}
+	return all
+}
+
+// leastReach is the least of what greatest says from the first application to a last one.
+func (t *timing) leastReach(last civil.Date) float64 {
+	least := t.greatest(t.from)
+	if len(t.over) > 1 {
+		for _, on := range t.steps(last) {
+			least = min(least, t.greatest(on))
+		}
+	}
+	return least
+}
+
+// rhythm writes the usual lags from the first application to a last one: "7 days", "5 to 8 days".
+func (t *timing) rhythm(last civil.Date) string {
+	least, most := t.lagAfter(t.from), t.lagAfter(t.from)
+	for _, on := range t.steps(last) {
+		least, most = min(least, t.lagAfter(on)), max(most, t.lagAfter(on))
+	}
+	if least == most {
+		return plural(least, "day")
+	}
+	return fmt.Sprintf("%d to %s", least, plural(most, "day"))
 }

@@ -8,63 +8,28 @@ import (
 	"time"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 )
 
-// KeepOut is how long an application of a product shuts an area of a site after its end: in ventilation hours, and when any
-// of it lies outside them. It is the label's interval, or the least time that the law of the place asks for there when that
-// is longer; what works only while it is wet dries without ventilation. ok is false where the label's is unknown: no number is
-// assumed for it. What the law says of applications does not touch physical work, devices and organisms.
-func KeepOut(c *catalogue.Catalogue, policy Policy, s site.Site, area site.AreaID, product catalogue.Product) (ventilated, unventilated time.Duration, ok bool) {
-	material := c.Materials[product.Material]
-	ventilated, unventilated, ok = keepOut(policy, product, material.Method)
-	if !ok || isPhysical(material) {
-		return ventilated, unventilated, ok
-	}
-	if material.DriesSlowly && product.Label.Entry.Kind == catalogue.EntryUntilDry {
-		ventilated = unventilated
-	}
-	least, _ := leastEntry(c, s, area)
-	return max(ventilated, least), max(unventilated, least), ok
+// drying is what the policy settled for reentry; a factor that would shorten a time counts as none.
+func drying(policy Policy) reentry.Policy {
+	return reentry.Policy{UntilDry: policy.UntilDry, UnventilatedFactorPercent: max(100, policy.UnventilatedFactorPercent)}
 }
 
-// keepOutIn is a candidate's interval in an area.
+// keepOutIn is how long an application of a candidate shuts an area after its end: in ventilation hours, and when any of it
+// lies outside them. ok is false where that is unknown: no number is assumed for it.
 func (s *story) keepOutIn(p *candidate, area site.AreaID) (ventilated, unventilated time.Duration, ok bool) {
-	return KeepOut(s.in.Catalogue, s.in.Policy, s.site, area, p.product)
+	term, err := reentry.Needed(s.in.Catalogue, drying(s.in.Policy), s.site, area, p.product)
+	return term.KeepOut, term.Unventilated, err == nil
 }
 
-// leastEntry is the least time that the law keeps people out of an area after an application, and the rule's own words; 0
-// and "" where no such rule is known.
-func leastEntry(c *catalogue.Catalogue, s site.Site, id site.AreaID) (least time.Duration, text string) {
-	area, ok := areaOf(s, id)
-	if !ok {
-		return 0, ""
-	}
-	least, _, text = c.LeastEntry(s.Jurisdiction, kindOfPlace(s, area), s.Kind)
-	return least, text
-}
-
-// slowly is a time until dry where the air is not changed.
-func slowly(policy Policy, dry time.Duration) time.Duration {
-	slow := dry * time.Duration(max(100, policy.UnventilatedFactorPercent)) / 100
-	return slow.Round(time.Second)
-}
-
-// keepOut resolves a label's interval: in ventilation hours, and when any of it lies outside them. ok is false
-// where the interval is unknown: no number is assumed for it.
-func keepOut(policy Policy, product catalogue.Product, method catalogue.Method) (ventilated, unventilated time.Duration, ok bool) {
-	switch entry := product.Label.Entry; entry.Kind {
-	case catalogue.EntryHours:
-		return entry.Hours, entry.Hours, entry.Hours > 0
-	case catalogue.EntryNone:
-		return 0, 0, entry.Reason != ""
-	case catalogue.EntryUntilDry:
-		dry, known := policy.UntilDry[method]
-		return dry, slowly(policy, dry), known
-	}
-	return 0, 0, false
+// entryKnown says whether it is known how long an application of a candidate keeps people out.
+func (s *story) entryKnown(p *candidate) bool {
+	_, _, known := s.keepOutIn(p, "")
+	return known
 }
 
 // shuts says whether an application of a candidate shuts one of the areas at all.
@@ -106,15 +71,13 @@ func (s *story) alwaysPeople(area site.Area) (site.Area, bool) {
 	return site.Area{}, false
 }
 
-// kindOfPlace is the kind of place of an area: its own, else the site's.
-func kindOfPlace(s site.Site, area site.Area) catalogue.PlaceKind {
+// areaKind is the kind of place of an area: its own, else the site's.
+func (s *story) areaKind(area site.Area) catalogue.PlaceKind {
 	if area.Kind != "" {
 		return area.Kind
 	}
-	return s.Kind
+	return s.site.Kind
 }
-
-func (s *story) areaKind(area site.Area) catalogue.PlaceKind { return kindOfPlace(s.site, area) }
 
 // placeReasons say why the label keeps a product out of an area, and conditions what makes it lawful there.
 func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions []string) {
@@ -138,7 +101,7 @@ func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions 
 		}
 	}
 	tooHot, tooCold := s.temperatureReasons(p, area)
-	for _, limit := range []limitText{tooHot, tooCold} {
+	for _, limit := range []limitText{tooHot, tooCold, tooHumid(p, area), tooDry(p, area)} {
 		if limit.reason != "" {
 			reasons = append(reasons, limit.reason)
 		}
@@ -149,7 +112,7 @@ func (s *story) placeReasons(p *candidate, area site.Area) (reasons, conditions 
 	return reasons, conditions
 }
 
-// limitText is what a limit of temperature says of an area: why it can never be kept, or how it is kept.
+// limitText is what a limit of temperature or humidity says of an area: why it can never be kept, or how it is kept.
 type limitText struct{ reason, condition string }
 
 // temperatureReasons hold the label's limits, or where it states none the material's usual ones, against an area's season.
@@ -299,11 +262,46 @@ func (s *story) applicationPart(p *candidate, area site.AreaID, plants []site.Pl
 	if use.Entry == catalogue.EntryNone && use.KeepOut > 0 {
 		use.Entry = catalogue.EntryHours // the law of the place asks for what the label does not
 	}
-	for _, plant := range plants {
-		use.Doses = append(use.Doses, Dose{plant.ID, s.amountFor(p.material, plant)})
-	}
+	use.Doses = s.doses(p, plants)
 	part.Use = use
 	return part
+}
+
+// doses are the amounts for the plants of one use, with what the label's greatest rate gives each of what is weighed or counted.
+// One mix goes on all of them. Where the label's rate is for the pot or the soil it must be right for each, so that all get the
+// same share of that: the least that any of their planters holds. Granules whose rate is for the pot or the soil are strewn dry.
+func (s *story) doses(p *candidate, plants []site.Plant) []Dose {
+	rate := p.product.Label.MaxPortion
+	doses := make([]Dose, len(plants))
+	poured := make([]dilution.Poured, len(plants))
+	var share *big.Rat
+	for i, plant := range plants {
+		poured[i] = dilution.PouredOn(plant, s.amountFor(p.material, plant))
+		if rate == nil || rate.Basis() == quantity.ForMix {
+			continue
+		}
+		if of := new(big.Rat).Quo(poured[i].Mix.Millilitres(), poured[i].Portion(*rate)); share == nil || of.Cmp(share) < 0 {
+			share = of
+		}
+	}
+	for i, on := range poured {
+		switch {
+		case rate != nil && !p.product.Diluted():
+			on.Mix = quantity.Volume{}
+		case share != nil:
+			on.Mix = quantity.NewVolume(1, 1, quantity.Millilitre).Times(new(big.Rat).Mul(on.Portion(*rate), share)).As(on.Mix.Unit())
+		}
+		doses[i] = Dose{Plant: plants[i].ID, Amount: on.Mix}
+		switch {
+		case rate == nil:
+		case rate.Counted():
+			portion := on.Portion(*rate)
+			doses[i].Organisms = new(big.Int).Quo(portion.Num(), portion.Denom()).Int64()
+		default:
+			doses[i].Mass = quantity.NewMass(1, 1, quantity.Gram).Times(on.Portion(*rate))
+		}
+	}
+	return doses
 }
 
 // amountFor is the amount for a plant (group): of a spray the middle of its height class, of a drench the share of

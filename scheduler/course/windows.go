@@ -57,9 +57,9 @@ func (s *story) window(p *candidate, q *sequence) window {
 		}
 		w.ideal = s.together(p, q, w)
 	default:
-		w.stands = max(w.earliest, last.AddDays(q.stands()))
-		w.ideal = min(max(w.ideal, last.AddDays(q.timing.lag)), w.stands)
-		w.latest = min(max(w.ideal, last.AddDays(q.timing.latestLag)), w.stands)
+		w.stands = max(w.earliest, last.AddDays(q.lags.stands))
+		w.ideal = min(max(w.ideal, last.AddDays(q.lags.ideal)), w.stands)
+		w.latest = min(max(w.ideal, last.AddDays(q.lags.latest)), w.stands)
 		w.ideal = q.bestDay(s, w.earliest, w.ideal, w.latest)
 	}
 	return s.onWatering(p, q, s.keepWithin(p, w))
@@ -73,7 +73,7 @@ func (s *story) together(p *candidate, q *sequence, w window) civil.Date {
 		if !going || other == q || other.plants[0].Area != q.plants[0].Area || other.finished(s) {
 			continue
 		}
-		if due := max(s.earliest(p, other), last.AddDays(other.timing.lag)); w.ideal <= due && due <= w.latest {
+		if due := max(s.earliest(p, other), last.AddDays(other.lags.ideal)); w.ideal <= due && due <= w.latest {
 			return due
 		}
 	}
@@ -110,18 +110,21 @@ func (s *story) onWatering(p *candidate, q *sequence, w window) window {
 	return w
 }
 
-// rinse takes the film of an application off again, when it has done its work: the day after, or with the next watering.
-func (b *builder) rinse(f FollowUp, plants []site.Plant) {
-	if !b.p.material.LeavesFilm {
+// rinse takes the film of an application off again, when it has done its work: the day after, or with the next watering. While
+// no water may run through the pots, before a day, it is wiped off.
+func (b *builder) rinse(by *candidate, f FollowUp, plants []site.Plant, dry civil.Date) {
+	if !by.material.LeavesFilm {
 		return
 	}
 	lag := 1
 	for _, service := range b.s.waters(plants) {
 		lag = max(lag, service.Ideal)
 	}
-	rinse := b.item(KindLeafWashing, plants, b.s.work(plants, func(in []site.Plant) float64 {
-		return float64(b.s.in.Policy.InspectMinutes * count(in))
-	}), chain(f.ID, 1, 1, lag), fmt.Sprintf("rinse the film of %s off the leaves, not before it has dried, best with the watering", b.p.material.Name))
+	reason := fmt.Sprintf("rinse the film of %s off the leaves, not before it has dried, best with the watering", by.material.Name)
+	if f.Expected < dry {
+		reason = fmt.Sprintf("wipe the film of %s off the leaves with a damp cloth, not before it has dried, and rinse nothing: no water may run through the pots before %s", by.material.Name, dry.Short())
+	}
+	rinse := b.item(KindLeafWashing, plants, b.s.work(plants, b.s.lookingMinutes), chain(f.ID, 1, 1, lag), reason)
 	rinse.Expected = f.Expected.AddDays(1)
 	b.add(rinse)
 }
@@ -140,6 +143,9 @@ func (s *story) earliest(p *candidate, q *sequence) civil.Date {
 			earliest = max(earliest, on.AddDays(s.in.Policy.PatchTestDays))
 		}
 	}
+	if last, going := q.last(); going {
+		earliest = max(earliest, last.AddDays(q.lags.least))
+	}
 	earliest = max(earliest, s.dueAgain(KindApplication))
 	return max(earliest, s.delivered(p))
 }
@@ -149,7 +155,8 @@ func (p *candidate) patchOf(q *sequence) []site.Plant {
 	var plants []site.Plant
 	for _, plant := range p.patch {
 		in := slices.ContainsFunc(q.plants, func(x site.Plant) bool { return x.ID == plant.ID })
-		if in && len(q.rounds) == 0 {
+		used := slices.ContainsFunc(q.rounds, func(r round) bool { return r.used == p.material.ID })
+		if in && !used {
 			plants = append(plants, plant)
 		}
 	}
@@ -173,45 +180,57 @@ func meetsPlants(m made, plants []site.Plant) bool {
 	return slices.ContainsFunc(plants, func(p site.Plant) bool { return slices.Contains(m.plants, p.ID) })
 }
 
+// dated is something that is still needed, by the day on which it falls; writing it gives its id where it is an application
+// of a sequence.
+type dated struct {
+	on    civil.Date
+	write func() ItemID
+}
+
 // need is one application that a sequence still needs.
 type need struct {
+	planned
 	in *chained
 	i  int // from 0 within the sequence
-	on civil.Date
 }
 
 // chained is a sequence in the making of its follow-ups.
 type chained struct {
 	q           *sequence
 	window      window
-	ways        []Way
+	ways        map[*candidate][]Way
 	prices      pricing
 	due         Due // of the next
 	idealOffset int
-	approved    bool
-	why         string // not approved
+	last        ItemID              // of the application before
+	patched     map[*candidate]bool // whose patch test is written
 }
 
 // applications writes what the sequences still need, each behind a look at the plants, in order of time; it returns the id
 // of the last of them, "" when nothing is needed.
 func (b *builder) applications() ItemID {
 	s, p := b.s, b.p
-	var needs []need
+	var needs []dated
 	for _, q := range p.sequences {
-		if q.needed == 0 {
-			continue
+		in := &chained{q: q, ways: map[*candidate][]Way{}, patched: map[*candidate]bool{}}
+		if q.needed > 0 {
+			in.window, in.prices = s.window(p, q), newPricing(s, q, p)
+			in.due, in.idealOffset = in.window.due(), in.window.ideal.DaysSince(in.window.earliest)
 		}
-		in := &chained{q: q, window: s.window(p, q), ways: s.waysFor(p, q.plants), prices: newPricing(s, q, p)}
-		in.due, in.idealOffset = in.window.due(), in.window.ideal.DaysSince(in.window.earliest)
-		in.approved, in.why = s.approval(p, in.ways)
-		for i := range q.needed {
-			needs = append(needs, need{in, i, in.window.ideal.AddDays(i * q.timing.lag)})
+		for i, one := range q.planned {
+			if in.ways[one.by] == nil {
+				in.ways[one.by] = s.waysFor(one.by, q.plants)
+			}
+			needs = append(needs, dated{one.on, func() ItemID { return b.application(need{one, in, i}) }})
 		}
+		needs = append(needs, b.covers(in)...)
 	}
-	slices.SortStableFunc(needs, func(x, y need) int { return int(x.on - y.on) })
+	slices.SortStableFunc(needs, func(x, y dated) int { return int(x.on - y.on) })
 	var last ItemID
 	for _, n := range needs {
-		last = b.application(n)
+		if id := n.write(); id != "" {
+			last = id
+		}
 	}
 	return last
 }
@@ -221,26 +240,49 @@ func (b *builder) application(n need) ItemID {
 	in, q := n.in, n.in.q
 	b.run = q.run
 	defer func() { b.run = b.course.Run }()
-	if patch := b.p.patchOf(q); n.i == 0 && len(patch) > 0 {
-		b.patchTest(in, patch)
+	if n.i > 0 {
+		l := n.lags
+		if l.stands == 0 {
+			l.stands = max(l.latest, n.timing.standsAfter(q.planned[n.i-1].on))
+		}
+		in.due = Due{After: in.last, EarliestLag: l.least, IdealLag: l.ideal, LatestLag: l.latest, StandsUntilLag: l.stands}
+		in.idealOffset = l.ideal - l.least
 	}
+	patched := b.patchFirst(n)
 	look := b.lookBefore(n)
-	f := b.item(KindApplication, q.plants, in.ways, in.due, b.applicationReason(n))
-	f.Approved, f.Expected = in.approved, n.on
+	approved, why := b.s.approval(n.by, in.ways[n.by])
+	f := b.item(KindApplication, q.plants, in.ways[n.by], in.due, b.applicationReason(n, why))
+	f.Approved, f.Expected = approved, n.on
 	f.PricePerDay = b.s.promised(in.prices.table(n.i, in.idealOffset, priceLength(in.due)), in.due)
 	f.LeftOutPrice = in.prices.leftOut(f.PricePerDay)
-	b.add(f)
+	in.last = b.add(f)
 	b.link(Order, look, f.ID)
-	b.instead(f, q.plants)
-	b.noLeaching(f, q.plants)
-	b.rinse(f, q.plants)
-	if n.i == 0 && len(q.rounds) == 0 {
-		b.cover(f.ID, n.on)
+	if patched != "" {
+		b.course.Links = append(b.course.Links, Link{Kind: LeastLag, From: patched, To: f.ID, Days: max(1, b.s.in.Policy.PatchTestDays)}, Link{Kind: Needs, From: patched, To: f.ID})
 	}
-	t := q.timing
-	in.due = Due{After: f.ID, EarliestLag: t.least, IdealLag: t.lag, LatestLag: t.latestLag, StandsUntilLag: t.standsLag}
-	in.idealOffset = t.lag - t.least
+	b.instead(n.by, f, q.plants)
+	b.noLeaching(n.by, f, q.plants)
+	b.rinse(n.by, f, q.plants, b.s.dryUntil(q.plants))
 	return f.ID
+}
+
+// patchFirst writes the patch test of the product of an application that is the first of it, where one comes first. Before the first
+// of a sequence the test begins it; one of a later product only comes in time, and its id is returned.
+func (b *builder) patchFirst(n need) ItemID {
+	in := n.in
+	patch := n.by.patchOf(in.q)
+	if len(patch) == 0 || in.patched[n.by] {
+		return ""
+	}
+	in.patched[n.by] = true
+	if n.i == 0 {
+		b.patchTest(in, n.by, patch)
+		return ""
+	}
+	again, days := b.s.dueAgain(KindPatchTest), b.s.in.Policy.PatchTestDays
+	ideal := max(again, n.on.AddDays(-n.lags.ideal)) // with the application before
+	due := window{earliest: again, ideal: ideal, latest: max(ideal, n.on.AddDays(-days))}.due()
+	return b.add(b.patchItem(in, n.by, patch, due))
 }
 
 // promised adds what the business's promise of a course in time is worth: so much for each day past the latest. Where
@@ -275,25 +317,29 @@ func priceLength(due Due) int {
 	return max(1, days+1)
 }
 
-// patchTest puts a test before the first application of a sequence and its window behind it. It is an application itself, to
-// one plant of each group: label, licence and approval hold for it too.
-func (b *builder) patchTest(in *chained, patch []site.Plant) {
-	s, p := b.s, b.p
+// patchTest puts a test before the first application of a sequence and its window behind it.
+func (b *builder) patchTest(in *chained, by *candidate, patch []site.Plant) {
+	s := b.s
 	days, w := s.in.Policy.PatchTestDays, in.window
 	again := s.dueAgain(KindPatchTest)
-	ideal := max(again, min(max(s.today(), s.noticeDay(p)), w.ideal))
-	due := window{earliest: again, ideal: ideal, latest: max(ideal, s.noticeDay(p), w.latest.AddDays(-days))}.due()
+	ideal := max(again, min(max(s.today(), s.noticeDay(by)), w.ideal))
+	due := window{earliest: again, ideal: ideal, latest: max(ideal, s.noticeDay(by), w.latest.AddDays(-days))}.due()
+	id := b.add(b.patchItem(in, by, patch, due))
+	lag := max(days, w.ideal.DaysSince(due.IdealOn))
+	in.due, in.idealOffset = chain(id, days, lag, max(lag, w.latest.DaysSince(due.IdealOn))), lag-days
+}
+
+// patchItem is a patch test: an application itself, to one plant of each group; label, licence and approval hold for it too.
+func (b *builder) patchItem(in *chained, by *candidate, patch []site.Plant, due Due) FollowUp {
 	single := slices.Clone(patch)
 	for i := range single {
 		single[i].Count = 1
 	}
-	f := b.item(KindPatchTest, patch, s.waysFor(p, single), due, fmt.Sprintf(
+	f := b.item(KindPatchTest, patch, b.s.waysFor(by, single), due, fmt.Sprintf(
 		"patch test of %s on one leaf of %s, read after %s: what it stands is not known; the label's own words on testing outrank this",
-		p.material.Name, plantNames(patch), plural(days, "day")))
-	f.Approved = in.approved
-	id := b.add(f)
-	lag := max(days, w.ideal.DaysSince(due.IdealOn))
-	in.due, in.idealOffset = chain(id, days, lag, max(lag, w.latest.DaysSince(due.IdealOn))), lag-days
+		by.material.Name, plantNames(patch), plural(b.s.in.Policy.PatchTestDays, "day")))
+	f.Approved, _ = b.s.approval(by, in.ways[by])
+	return f
 }
 
 // lookBefore is the look at the plants before an application: what is seen is taken off by hand.
@@ -321,8 +367,8 @@ func (b *builder) lookBefore(n need) ItemID {
 }
 
 // instead takes the drenched plants out of their watering of that day.
-func (b *builder) instead(f FollowUp, plants []site.Plant) {
-	if b.p.material.Method != catalogue.Drench {
+func (b *builder) instead(by *candidate, f FollowUp, plants []site.Plant) {
+	if by.material.Method != catalogue.Drench {
 		return
 	}
 	for _, service := range b.s.in.Services {

@@ -2,7 +2,6 @@ package dilution
 
 import (
 	"fmt"
-	"strings"
 
 	"vernation/scheduler/civil"
 	"vernation/scheduler/quantity"
@@ -66,18 +65,30 @@ type Organisms struct {
 }
 
 func (o *Organisms) make(m Making) string {
-	return fmt.Sprintf("%v: %s of %s (%s), %s organisms, in water to the mark.", o.Volume, o.Packs(), m.Product.Name, o.Pack, thousands(o.Organisms))
+	return fmt.Sprintf("%v: %s of %s (%s), %s organisms, in water to the mark.", o.Volume, o.Packs(), m.Product.Name, o.Pack, quantity.Thousands(o.Organisms))
 }
 
 func (o *Organisms) record(s *Sheet) { s.Organisms = &o.OrganismFilling }
 
 func (o *Organisms) holds() string {
-	return fmt.Sprintf("%s organisms in %v", thousands(o.Organisms), o.Volume)
+	return fmt.Sprintf("%s organisms in %v", quantity.Thousands(o.Organisms), o.Volume)
 }
 
 func (o *Organisms) strength(Making) string {
 	made := quantity.OrganismRate{Organisms: o.OrganismFilling.Organisms, Per: o.Volume}
-	perLitre := func(r quantity.OrganismRate) string { return thousands(floor(r.PerLitre())) }
+	perLitre := func(r quantity.OrganismRate) string { return quantity.Thousands(floor(r.PerLitre())) }
+	if o.Limits.Label != "" {
+		label := "greatest is " + o.Limits.Label
+		if o.Limits.LeastIsOurs {
+			label = "one rate is " + o.Limits.Label + ", taken as the greatest, with the least by the business's policy"
+		}
+		return fmt.Sprintf("about %s organisms a litre; for these plants right is %s at most and %s at least: the label's %s, by what each pot gets.",
+			perLitre(made), perLitre(o.Limits.Max), perLitre(o.Limits.Min), label)
+	}
+	if o.Limits.LeastIsOurs {
+		return fmt.Sprintf("about %s organisms a litre; the label's one rate is %s, taken as the greatest, the least by the business's policy is %s.",
+			perLitre(made), perLitre(o.Limits.Max), perLitre(o.Limits.Min))
+	}
 	return fmt.Sprintf("about %s organisms a litre; the label's greatest is %s, its least %s.", perLitre(made), perLitre(o.Limits.Max), perLitre(o.Limits.Min))
 }
 
@@ -93,19 +104,6 @@ func (o *Organisms) steps(m Making) []string {
 
 func (o *Organisms) leftover(m Making) string {
 	return m.leftover(o.Volume, o.Need) + " What is left of an opened pack keeps only as long as its label says."
-}
-
-// thousands writes a number in groups of three: "5 000 000".
-func thousands(n int64) string {
-	digits := fmt.Sprint(n)
-	var b strings.Builder
-	for i, digit := range digits {
-		if i > 0 && (len(digits)-i)%3 == 0 {
-			b.WriteByte(' ')
-		}
-		b.WriteRune(digit)
-	}
-	return b.String()
 }
 
 // Ready is a product that is drawn ready to use from its containers, and when these may be used at the latest.

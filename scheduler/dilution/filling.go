@@ -94,7 +94,7 @@ func fillable(need quantity.Volume, limits Limits, vessel Vessel, measures []Mea
 	if len(measures) == 0 {
 		return nil, "", fmt.Errorf("%w: there is no measure: want one to dose with", ErrMarks)
 	}
-	system, label := vessel.Marks.System(), limits.Max.Concentrate.System()
+	system := vessel.Marks.System()
 	for _, measure := range measures {
 		if err := measure.Validate(); err != nil {
 			return nil, "", err
@@ -103,16 +103,25 @@ func fillable(need quantity.Volume, limits Limits, vessel Vessel, measures []Mea
 			usable = append(usable, measure)
 		}
 	}
-	switch {
-	case len(usable) == 0:
+	if len(usable) == 0 {
 		return nil, "", fmt.Errorf("%w: vessel %q is %s and no measure is: want one that is", ErrSystems, vessel.Name, system)
+	}
+	converted, err = convertedInto(limits.Max.Concentrate.System(), limits.Max.String(), vessel)
+	return usable, converted, err
+}
+
+// convertedInto says that a label's rate was converted for a vessel of another system, "" where it was not. A US label with
+// an imperial vessel, or the reverse, is refused: an ounce or gallon has two meanings there.
+func convertedInto(label quantity.System, rate string, vessel Vessel) (string, error) {
+	system := vessel.Marks.System()
+	switch {
 	case label == system:
-		return usable, "", nil
+		return "", nil
 	case label != quantity.Metric && system != quantity.Metric:
-		return nil, "", fmt.Errorf("%w: the label's rate is %s and vessel %q is %s, whose ounces and gallons differ: want a %s or a metric vessel and measure",
+		return "", fmt.Errorf("%w: the label's rate is %s and vessel %q is %s, whose ounces and gallons differ: want a %s or a metric vessel and measure",
 			ErrSystems, label, vessel.Name, system, label)
 	}
-	return usable, fmt.Sprintf("The label's rate of %v is %s; vessel and measure are %s: converted exactly.", *limits.Max, label, system), nil
+	return fmt.Sprintf("The label's rate of %s is %s; vessel and measure are %s: converted exactly.", rate, label, system), nil
 }
 
 // scale is what a dose is read off: the worth of one mark and the number of the last one. The unit is its user's.

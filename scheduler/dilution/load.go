@@ -154,7 +154,7 @@ func (p LoadedProduct) amount() string {
 		parts = append(parts, Weight(p.Powder))
 	}
 	if p.Organisms > 0 {
-		parts = append(parts, thousands(p.Organisms)+" organisms")
+		parts = append(parts, quantity.Thousands(p.Organisms)+" organisms")
 	}
 	return strings.Join(parts, " and ")
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math/big"
 
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/quantity"
 )
 
@@ -13,15 +14,6 @@ type WeightLimits struct {
 	Max quantity.WeightRate `json:"max"`
 	// LeastIsOurs says that the label has one rate: Max is it, and Min a share of it by the business's policy.
 	LeastIsOurs bool `json:"least_is_ours,omitempty"`
-}
-
-// OneWeight returns the limits of a label with one rate: it is the greatest, and the least is leastRatePercent of it (1 to 100).
-func OneWeight(rate quantity.WeightRate, leastRatePercent int) (WeightLimits, error) {
-	if leastRatePercent < 1 || leastRatePercent > 100 {
-		return WeightLimits{}, fmt.Errorf("the policy's least is %d percent of the label's rate: want 1 to 100", leastRatePercent)
-	}
-	limits := WeightLimits{Min: rate.Times(big.NewRat(int64(leastRatePercent), 100)), Max: rate, LeastIsOurs: true}
-	return limits, limits.Validate()
 }
 
 // Validate says what is wrong with the limits, or nil.
@@ -71,10 +63,11 @@ type PowderFilling struct {
 }
 
 // FillPowder chooses the finished volume and the weight together, as Fill does: the least mark of the vessel at or above
-// need and dead volume for which a reading of a scale lies between the limits; there the strongest reading, never above
-// the label. Pounds and grams may meet any vessel, since no unit of weight has two meanings here.
+// need and dead volume for which a reading of a scale lies between the limits that LabelDosing read; there the strongest
+// reading, never above the label. Pounds and grams may meet any vessel, since no unit of weight has two meanings here; the
+// volume that the label speaks of must be of the vessel's system or convert without two meanings, as with Fill.
 //
-// Errors: ErrVessel, ErrMarks, or what is wrong with vessel, scale, limits or need.
+// Errors: ErrVessel, ErrMarks, ErrSystems, or what is wrong with vessel, scale, limits or need.
 func FillPowder(need quantity.Volume, limits WeightLimits, vessel Vessel, scales []Scale) (PowderFilling, error) {
 	if err := limits.Validate(); err != nil {
 		return PowderFilling{}, err
@@ -89,7 +82,11 @@ func FillPowder(need quantity.Volume, limits WeightLimits, vessel Vessel, scales
 	between := func(volume quantity.Volume) (least, greatest *big.Rat) {
 		return limits.Min.MassFor(volume).Grams(), limits.Max.MassFor(volume).Grams()
 	}
-	p, err := fillPortions(need, vessel, between, steps)
+	converted, err := convertedInto(limits.Max.Per.System(), limits.Max.String(), vessel)
+	if err != nil {
+		return PowderFilling{}, err
+	}
+	p, err := fillPortions(need, vessel, between, steps, converted)
 	if err != nil {
 		return PowderFilling{}, fmt.Errorf("%w (label: %v to %v)", err, limits.Min, limits.Max)
 	}
@@ -109,6 +106,10 @@ func (f PowderFilling) GramsPerLitre() *big.Rat {
 type OrganismLimits struct {
 	Min quantity.OrganismRate `json:"min"`
 	Max quantity.OrganismRate `json:"max"`
+	// LeastIsOurs says that the label has one rate: Max is it, and Min a share of it by the business's policy.
+	LeastIsOurs bool `json:"least_is_ours,omitempty"`
+	// Label is the greatest rate in the label's words where it is one for the pot or the soil, which Min and Max are read from; else "".
+	Label string `json:"label,omitempty"`
 }
 
 // Validate says what is wrong with the limits, or nil.
@@ -125,15 +126,8 @@ func (l OrganismLimits) Validate() error {
 	return nil
 }
 
-// Pack is a container of living organisms and into how many equal parts a person can divide it by sight; 1 is whole only.
-type Pack struct {
-	Name      string `json:"name"`
-	Organisms int64  `json:"organisms"`
-	Parts     int64  `json:"parts"`
-}
-
-// MaxParts bounds into how many parts a pack is divided by sight.
-const MaxParts = 8
+// Pack is a container of living organisms; a product's record holds those that it comes in.
+type Pack = catalogue.Pack
 
 // maxPacks bounds the packs of one filling.
 const maxPacks = 100
@@ -145,30 +139,38 @@ type OrganismFilling struct {
 	Pack      string          `json:"pack"`
 	Parts     int64           `json:"parts"` // of the pack, each a PartsOf-th of it
 	PartsOf   int64           `json:"parts_of"`
-	Organisms int64           `json:"organisms"` // in the mix, rounded down
+	Organisms int64           `json:"organisms"` // in the mix
 	// Note says why a larger mark than the least was taken; "" for no reason.
 	Note string `json:"note,omitempty"`
 }
 
-// FillOrganisms chooses the finished volume and the parts of a pack together, as Fill does. What of an opened pack is
-// left does not keep: the label says how long.
+// FillOrganisms chooses the finished volume and the parts of a pack together, as Fill does, within the limits that
+// LabelDosing read. What of an opened pack is left does not keep: the label says how long.
 //
-// Errors: ErrVessel, ErrMarks, or what is wrong with vessel, pack, limits or need.
+// Errors: ErrVessel, ErrMarks, ErrSystems, or what is wrong with vessel, pack, limits or need.
 func FillOrganisms(need quantity.Volume, limits OrganismLimits, vessel Vessel, packs []Pack) (OrganismFilling, error) {
 	if err := limits.Validate(); err != nil {
 		return OrganismFilling{}, err
 	}
 	var steps []scale
 	for _, p := range packs {
-		if p.Organisms < 1 || p.Organisms > quantity.MaxOrganisms || p.Parts < 1 || p.Parts > MaxParts {
-			return OrganismFilling{}, fmt.Errorf("pack %q of %d organisms in %d parts: want at least one organism and 1 to %d parts", p.Name, p.Organisms, p.Parts, MaxParts)
+		if err := p.Validate(); err != nil {
+			return OrganismFilling{}, err
 		}
 		steps = append(steps, scale{big.NewRat(p.Organisms, p.Parts), p.Parts * maxPacks / MaxMeasures})
 	}
 	between := func(volume quantity.Volume) (least, greatest *big.Rat) {
 		return limits.Min.For(volume), limits.Max.For(volume)
 	}
-	p, err := fillPortions(need, vessel, between, steps)
+	rate := limits.Max.String()
+	if limits.Label != "" {
+		rate = limits.Label
+	}
+	converted, err := convertedInto(limits.Max.Per.System(), rate, vessel)
+	if err != nil {
+		return OrganismFilling{}, err
+	}
+	p, err := fillPortions(need, vessel, between, steps, converted)
 	if err != nil {
 		return OrganismFilling{}, fmt.Errorf("%w (label: %v to %v)", err, limits.Min, limits.Max)
 	}
@@ -177,6 +179,17 @@ func FillOrganisms(need quantity.Volume, limits OrganismLimits, vessel Vessel, p
 		Need: need, Volume: p.volume, Pack: chosen.Name, Parts: p.reading.marks, PartsOf: chosen.Parts,
 		Organisms: floor(p.reading.amount(steps)), Note: p.note,
 	}, nil
+}
+
+// Counted returns the filling that so many organisms from a pack make: the reverse of what FillOrganisms chose. ok is false where
+// they are no whole parts of it.
+func Counted(pack Pack, organisms int64, need, volume quantity.Volume, note string) (f OrganismFilling, ok bool) {
+	if pack.Validate() != nil || organisms <= 0 || organisms%(pack.Organisms/pack.Parts) != 0 {
+		return OrganismFilling{}, false
+	}
+	return OrganismFilling{
+		Need: need, Volume: volume, Pack: pack.Name, Parts: organisms / (pack.Organisms / pack.Parts), PartsOf: pack.Parts, Organisms: organisms, Note: note,
+	}, true
 }
 
 // Packs writes how much of the pack goes in: "2 packs", "3/4 of a pack", "1 1/4 packs".
@@ -201,7 +214,8 @@ type portions struct {
 }
 
 // fillPortions finds the least mark of a vessel for which a reading lies between two amounts that depend on the volume.
-func fillPortions(need quantity.Volume, vessel Vessel, between func(quantity.Volume) (least, greatest *big.Rat), scales []scale) (portions, error) {
+// converted is what was converted, for the note.
+func fillPortions(need quantity.Volume, vessel Vessel, between func(quantity.Volume) (least, greatest *big.Rat), scales []scale, converted string) (portions, error) {
 	if need.Sign() <= 0 {
 		return portions{}, fmt.Errorf("need of %v: want more than nothing", need)
 	}
@@ -219,7 +233,7 @@ func fillPortions(need quantity.Volume, vessel Vessel, between func(quantity.Vol
 		volume := atMark(mark, vessel.Marks)
 		least, greatest := between(volume)
 		if r, found := strongest(least, greatest, scales); found {
-			return portions{volume, r, note(volume, atMark(first, vessel.Marks), "")}, nil
+			return portions{volume, r, note(volume, atMark(first, vessel.Marks), converted)}, nil
 		}
 	}
 	return portions{}, fmt.Errorf("%w: at no mark of %q from %v to %v does a reading lie within the label: want a larger vessel or finer steps",

@@ -29,11 +29,7 @@ func pocketScale(t testing.TB, marks string) dilution.Scale {
 
 func powderLimits(t testing.TB) dilution.WeightLimits {
 	t.Helper()
-	limits, err := dilution.OneWeight(quantity.WeightRate{Mass: mass(t, "1 lb"), Per: volume(t, "100 US gal")}, 90)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return limits
+	return *dosingOf(t, powder(quantity.PortionRate{Mass: mass(t, "1 lb"), PerMix: volume(t, "100 US gal")})).Weight
 }
 
 func TestFillPowder_WorkedByHand(t *testing.T) {
@@ -160,9 +156,6 @@ func TestLimits_RefuseWhatIsTurnedRound(t *testing.T) {
 		if err == nil {
 			t.Errorf("%s was accepted", name)
 		}
-	}
-	if _, err := dilution.OneWeight(strong, 0); err == nil {
-		t.Error("a policy of 0 percent")
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
 )
 
 // Making is all that a mix sheet is written from. What is made is Filling within Limits, or one of Powder, Organisms, Ready
@@ -103,6 +104,8 @@ func (m Making) where() string {
 func (m Making) water() string {
 	limit := m.Product.Label.MaxHardness
 	switch {
+	case m.Organisms != nil && limit == nil:
+		return "The label states no greatest hardness. Cool water, neither softened nor from a warm tap."
 	case m.HardnessMgL == nil && limit != nil:
 		return fmt.Sprintf("The label allows water up to %v mg/L CaCO3. The hardness here is not known and counts as hard: use carried water of known hardness.", *limit)
 	case m.HardnessMgL == nil:
@@ -152,4 +155,16 @@ func mixingCautions() []string {
 		"Not on a dry, wilted, sunlit or just fertilised plant.",
 		"Wards, child care, pregnancy, asthma: ask the site's responsible person first; this sheet does not know.",
 	}
+}
+
+// Amounts writes what is read off vessel and measure, for people: the water, the dose and the finished volume. The water of what
+// is weighed or counted is what the mark asks for; of a stock the dose is of the stock.
+func (s Sheet) Amounts() (water, dose, volume string) {
+	switch {
+	case s.Powder != nil:
+		return "to the mark", Weight(s.Powder.Powder), s.Powder.Volume.String()
+	case s.Organisms != nil:
+		return "to the mark", fmt.Sprintf("%s of %s, %s organisms", s.Organisms.Packs(), s.Organisms.Pack, quantity.Thousands(s.Organisms.Organisms)), s.Organisms.Volume.String()
+	}
+	return s.Filling.Water.String(), s.Filling.Concentrate.String(), s.Filling.Volume.String()
 }

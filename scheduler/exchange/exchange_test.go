@@ -24,6 +24,8 @@ import (
 var same = cmp.Options{
 	cmpopts.EquateEmpty(),
 	cmp.Comparer(func(a, b quantity.Volume) bool { return a.Equal(b) && a.Unit() == b.Unit() }),
+	cmp.Comparer(func(a, b quantity.Mass) bool { return a.Exact() == b.Exact() }),
+	cmp.Comparer(func(a, b quantity.Surface) bool { return a.Exact() == b.Exact() }),
 	cmpopts.IgnoreFields(scheduler.Options{}, "Report"),
 }
 

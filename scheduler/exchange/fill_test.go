@@ -23,6 +23,12 @@ func fill(v reflect.Value, words map[string][]string, count *int) {
 	case quantity.Volume:
 		v.Set(reflect.ValueOf(quantity.NewVolume(int64(n), 7, quantity.USFluidOunce)))
 		return
+	case quantity.Mass:
+		v.Set(reflect.ValueOf(quantity.NewMass(int64(n), 7, quantity.Gram)))
+		return
+	case quantity.Surface:
+		v.Set(reflect.ValueOf(quantity.NewSurface(int64(n), 7, quantity.SquareMetre)))
+		return
 	case civil.Weekday:
 		v.SetInt(int64(1 + n%6))
 		return

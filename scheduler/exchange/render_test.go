@@ -70,6 +70,8 @@ A plan made from such a file defers to the label in hand, local codes and licens
 | time zone | "America/New_York" | a name of the IANA database |
 | duration | "90 min" | a number, a space and one of h, min and s |
 | volume | "2.5 US fl oz" | an exact decimal or fraction ("5/8"), a space and one of mL, L, US tsp, US tbsp, US fl oz, US pt, US qt, US gal, imp fl oz, imp pt, imp gal; a bare "fl oz" is refused, since US and imperial ones differ |
+| mass | "12.5 g" | an exact decimal or fraction, a space and one of mg, g, kg, av oz, lb |
+| surface | "0.08 m2" | an exact decimal or fraction, a space and one of m2, ft2, acre |
 | money | 1250 | a whole number of minor units (cents, pence) of the business's currency |
 | whole number, number, true or false, text | 3, 0.5, true, "text" | as in JSON; whole numbers without a point or an exponent |
 
@@ -214,5 +216,7 @@ var patterns = map[string]string{
 	"weekday":    `^(sun|mon|tue|wed|thu|fri|sat)$`,
 	"time zone":  `^[A-Za-z0-9_+/-]+$`,
 	"duration":   `^-?(0|[1-9][0-9]{0,15})(\.[0-9]{1,12})? (h|min|s)$`,
+	"mass":       `^-?[0-9]+(\.[0-9]*|/[0-9]+)? (mg|g|kg|av oz|lb)$`,
+	"surface":    `^-?[0-9]+(\.[0-9]*|/[0-9]+)? (m2|ft2|acre)$`,
 	"volume":     `^-?[0-9]+(\.[0-9]*|/[0-9]+)? (mL|L|US (tsp|tbsp|fl oz|pt|qt|gal)|imp (fl oz|pt|gal))$`,
 }

@@ -67,6 +67,14 @@ func parseText(into reflect.Value, text string) error {
 		if value.IsZero() {
 			return fmt.Errorf("date %q: want one that is not 1970-01-01, which stands for an unset one; leave the field out", text)
 		}
+	case quantity.Mass:
+		if _, err := quantity.ParseMass(value.Exact()); err != nil {
+			return fmt.Errorf("mass %q: want fewer digits", text)
+		}
+	case quantity.Surface:
+		if _, err := quantity.ParseSurface(value.Exact()); err != nil {
+			return fmt.Errorf("surface %q: want fewer digits", text)
+		}
 	case quantity.Volume:
 		if _, err := quantity.ParseVolume(value.Exact()); err != nil {
 			return fmt.Errorf("volume %q: want fewer digits", text)

@@ -37,14 +37,16 @@ func typeName(t reflect.Type) string {
 
 // namedTypes are the types that are not what their Go kind says.
 var namedTypes = map[reflect.Type]string{
-	durationType:                       "duration",
-	reflect.TypeFor[civil.Instant]():   "instant",
-	reflect.TypeFor[civil.Date]():      "date",
-	reflect.TypeFor[civil.Clock]():     "clock time",
-	reflect.TypeFor[civil.Weekday]():   "weekday",
-	reflect.TypeFor[civil.Zone]():      "time zone",
-	reflect.TypeFor[quantity.Volume](): "volume",
-	reflect.TypeFor[quantity.Money]():  "money",
+	durationType:                        "duration",
+	reflect.TypeFor[civil.Instant]():    "instant",
+	reflect.TypeFor[civil.Date]():       "date",
+	reflect.TypeFor[civil.Clock]():      "clock time",
+	reflect.TypeFor[civil.Weekday]():    "weekday",
+	reflect.TypeFor[civil.Zone]():       "time zone",
+	reflect.TypeFor[quantity.Volume]():  "volume",
+	reflect.TypeFor[quantity.Mass]():    "mass",
+	reflect.TypeFor[quantity.Surface](): "surface",
+	reflect.TypeFor[quantity.Money]():   "money",
 }
 
 // example is a text of a type.
@@ -52,5 +54,5 @@ func example(t reflect.Type) string { return examples[namedTypes[t]] }
 
 var examples = map[string]string{
 	"duration": `"90 min"`, "instant": `"2026-03-02T17:00:00Z"`, "date": `"2026-03-02"`, "clock time": `"07:30"`,
-	"weekday": `"mon"`, "time zone": `"America/New_York"`, "volume": `"2.5 US fl oz"`,
+	"weekday": `"mon"`, "time zone": `"America/New_York"`, "volume": `"2.5 US fl oz"`, "mass": `"12.5 g"`, "surface": `"0.08 m2"`,
 }

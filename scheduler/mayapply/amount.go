@@ -1,6 +1,7 @@
 package mayapply
 
 import (
+	"fmt"
 	"math/big"
 	"slices"
 	"strconv"
@@ -39,15 +40,25 @@ func (a *asking) askAmounts() {
 }
 
 // amount is the usual one for a plant (group): of a spray its height class, of a drench a share of the pot volume and never more
-// than the pot. known is false where none is known.
+// than the pot, nor than a liner without drain takes by the business's policy. known is false where none is known.
 func (a *asking) amount(p Plant) (amount Amount, known bool) {
 	count := big.NewRat(int64(p.Count), 1)
-	if a.material.Living != nil {
+	if a.material.Living != nil && a.Product.Label.MaxPortion == nil {
 		return a.organisms(p)
 	}
 	if share := a.material.DrenchShare; share != nil {
-		v := p.PotVolume.Times(new(big.Rat).Mul(decimal(min(share.Value, 1)), count))
-		return Amount{Plant: p.ID, Least: v, Greatest: v}, v.Sign() > 0
+		poured := decimal(min(share.Value, 1))
+		if held := a.Policy.LinerDrenchPercent; p.Planter == site.Liner && held > 0 {
+			poured = least(poured, big.NewRat(int64(held), 100))
+		}
+		v := p.PotVolume.Times(poured.Mul(poured, count))
+		amount := Amount{Plant: p.ID, Least: v, Greatest: v}
+		if rate := a.Product.Label.MaxPortion; rate != nil && rate.Counted() {
+			n := dilution.PouredOn(p.Plant, v).Portion(*rate)
+			amount.GreatestOrganisms = new(big.Int).Quo(n.Num(), n.Denom()).Int64()
+			amount.LeastOrganisms = amount.GreatestOrganisms
+		}
+		return amount, v.Sign() > 0
 	}
 	sizes := a.material.AmountBySize
 	if len(sizes) == 0 {
@@ -86,6 +97,13 @@ func (a *asking) organisms(p Plant) (amount Amount, known bool) {
 	return Amount{}, false
 }
 
+func least(a, b *big.Rat) *big.Rat {
+	if b.Cmp(a) < 0 {
+		return b
+	}
+	return a
+}
+
 func ceiling(r *big.Rat) int64 {
 	whole, rest := new(big.Int).QuoRem(r.Num(), r.Denom(), new(big.Int))
 	if rest.Sign() > 0 {
@@ -96,6 +114,10 @@ func ceiling(r *big.Rat) int64 {
 
 // askMix gives the label's limits, narrowed by the approval, and the first vessel that holds the need within them.
 func (a *asking) askMix() {
+	if a.Product.Form != catalogue.Concentrate {
+		a.askPortion()
+		return
+	}
 	limits, err := dilution.LabelLimits(a.Product, a.Policy.LeastRatePercent)
 	if err != nil {
 		a.refuse(RuleMix, "%v", err)
@@ -129,6 +151,38 @@ func (a *asking) askMix() {
 	if refused == nil {
 		a.refuse(RuleMix, "no vessel at hand applies by %s", spaced(a.material.Method))
 		return
+	}
+	a.refuse(RuleMix, "%v", refused)
+}
+
+// askPortion does the same for what is weighed or counted. An approval bounds the label's rate only of what is poured.
+func (a *asking) askPortion() {
+	var on []dilution.Poured
+	for _, p := range a.remaining() {
+		if amount, known := a.amount(p); known {
+			on = append(on, dilution.PouredOn(p.Plant, amount.Greatest))
+		}
+	}
+	dosing, err := dilution.LabelDosing(a.Product, a.Policy.LeastRatePercent, on)
+	if err != nil {
+		a.refuse(RuleMix, "%v", err)
+		return
+	}
+	a.answer.Dosing = &dosing
+	if a.answer.Need.Sign() <= 0 || len(a.Vessels) == 0 {
+		return
+	}
+	refused := fmt.Errorf("no vessel at hand applies by %s", spaced(a.material.Method))
+	for _, v := range a.Vessels {
+		if !slices.Contains(v.Methods, a.material.Method) {
+			continue
+		}
+		batch, err := dosing.Fill(a.answer.Need, v, dilution.Kit{Scales: a.Scales, Packs: a.Product.Packs})
+		if err == nil {
+			a.answer.Batch, a.answer.Vessel = &batch, v.Name
+			return
+		}
+		refused = err
 	}
 	a.refuse(RuleMix, "%v", refused)
 }

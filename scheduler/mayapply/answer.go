@@ -24,6 +24,7 @@ const (
 	RulePest         Rule = "pest"          // pests on the label
 	RuleSensitive    Rule = "sensitive"     // things that the label keeps away from
 	RuleTemperature  Rule = "temperature"   // limits of label or practice
+	RuleHumidity     Rule = "humidity"      // limits of label or practice
 	RuleHours        Rule = "time-of-day"   // the label's hours
 	RuleWater        Rule = "water"         // hardness
 	RuleTolerance    Rule = "tolerance"     // what the plants stand
@@ -93,8 +94,11 @@ type Answer struct {
 	Limits  *dilution.Limits  `json:"limits,omitempty"`
 	Filling *dilution.Filling `json:"filling,omitempty"`
 	Vessel  string            `json:"vessel,omitempty"`
-	Draws   []dilution.Draw   `json:"draws,omitempty"` // of what is ready to use
-	Shut    []Shut            `json:"shut,omitempty"`  // by the application on the plants of On
+	// Dosing and Batch are the same of a product that is weighed or counted into its mix.
+	Dosing *dilution.Dosing `json:"dosing,omitempty"`
+	Batch  *dilution.Batch  `json:"batch,omitempty"`
+	Draws  []dilution.Draw  `json:"draws,omitempty"` // of what is ready to use
+	Shut   []Shut           `json:"shut,omitempty"`  // by the application on the plants of On
 	// Next is the first later beginning at which people, keep-outs, access and the label's times of day allow it everywhere,
 	// within two weeks; unset when none is found or none is needed. Other rules are not asked again for it.
 	Next     civil.Instant `json:"next,omitempty"`

@@ -19,10 +19,7 @@ func (a *asking) askEntry() {
 	ahead := civil.Interval{From: a.Begins, To: a.Begins.Add(lookAhead)}
 	next := []civil.Interval{ahead}
 	for _, area := range a.areas() {
-		keepOut, unventilated, err := reentry.Resolve(a.Product.Label.Entry, a.material.Method, a.Policy.UntilDry, a.Policy.UnventilatedFactorPercent)
-		if a.Product.Form == catalogue.NoSupply {
-			keepOut, unventilated, err = 0, 0, nil
-		}
+		term, err := reentry.Needed(a.Catalogue, a.Policy.Policy, a.Site, area.ID, a.Product)
 		if err != nil {
 			text := err.Error()
 			if errors.Is(err, reentry.ErrUnknown) {
@@ -31,14 +28,13 @@ func (a *asking) askEntry() {
 			a.refuse(RuleEntry, "%s", text)
 			return
 		}
-		if a.material.DriesSlowly && a.Product.Label.Entry.Kind == catalogue.EntryUntilDry {
-			keepOut = unventilated // it works only while it is wet, and the air is kept off it
+		if term.Law != "" {
+			a.say(RuleEntry, Notes, a.plantsIn(area.ID), "the law keeps people out for %s whatever the label says: %s", span(term.Least), term.Law)
 		}
-		keepOut, unventilated = a.lawfulEntry(area, keepOut, unventilated)
-		t := reentry.Treatment{Area: area.ID, Begins: a.Begins, Ends: a.during().To, KeepOut: keepOut, Unventilated: unventilated}
+		t := reentry.Treatment{Area: area.ID, Begins: a.Begins, Ends: a.during().To, KeepOut: term.KeepOut, Unventilated: term.Unventilated}
 		a.askPeople(area, t)
 		a.askShut(area, t)
-		next = civil.Intersect(next, reentry.Beginnings(a.Site, area.ID, a.Takes, keepOut, unventilated, ahead))
+		next = civil.Intersect(next, reentry.Beginnings(a.Site, area.ID, a.Takes, term.KeepOut, term.Unventilated, ahead))
 		next = civil.Subtract(next, a.beginningsInto(area, t))
 		a.treatments = append(a.treatments, t)
 	}
@@ -66,19 +62,6 @@ func (a *asking) openRuns(span civil.Interval) [][]civil.Interval {
 	return all
 }
 
-// lawfulEntry is the label's interval, or a longer one that the law publishes for the kind of area or site.
-func (a *asking) lawfulEntry(area site.Area, keepOut, unventilated time.Duration) (time.Duration, time.Duration) {
-	least, known, text := a.Catalogue.LeastEntry(a.Site.Jurisdiction, a.kindOf(area), a.Site.Kind)
-	if !known || !a.pesticide() {
-		return keepOut, unventilated
-	}
-	longest, longestUnventilated := reentry.Longest(keepOut, unventilated, least)
-	if longest != keepOut || longestUnventilated != unventilated {
-		a.say(RuleEntry, Notes, a.plantsIn(area.ID), "the law keeps people out for %s whatever the label says: %s", span(least), text)
-	}
-	return longest, longestUnventilated
-}
-
 // askPeople: no hour with people in any area that is shut, unless the client agreed to shut it.
 func (a *asking) askPeople(area site.Area, t reentry.Treatment) {
 	for _, o := range reentry.Occupied(a.Site, t) {
@@ -87,7 +70,8 @@ func (a *asking) askPeople(area site.Area, t reentry.Treatment) {
 	}
 }
 
-// askShut: nobody enters an area that another application shuts, and a surface that nobody has confirmed dry blocks a new one.
+// askShut: nobody enters an area that another application shuts; a surface that nobody has confirmed dry blocks a new
+// application that shuts anything, and is looked at first by whoever comes for another.
 func (a *asking) askShut(area site.Area, t reentry.Treatment) {
 	for _, r := range a.Running {
 		if r.Area != area.ID {
@@ -96,8 +80,11 @@ func (a *asking) askShut(area site.Area, t reentry.Treatment) {
 		switch {
 		case r.During.Overlaps(civil.Interval{From: t.Begins, To: t.Ends}):
 			a.say(RuleShut, Refuses, a.plantsIn(area.ID), "%s is shut %s by another application", area.Name, a.stretch(r.During))
-		case r.UntilDry && !r.Confirmed && r.During.To <= t.Begins && t.KeepOut > 0:
+		case !r.UntilDry || r.Confirmed || r.During.To > t.Begins:
+		case t.KeepOut > 0:
 			a.say(RuleShut, Refuses, a.plantsIn(area.ID), "nobody has confirmed that %s is dry after the application that ended its keep-out at %s: look first", area.Name, a.Site.Zone.Format(r.During.To))
+		default:
+			a.say(RuleShut, Asks, a.plantsIn(area.ID), "nobody has confirmed that %s is dry after the application that ended its keep-out at %s: look first, and work there only once it is dry", area.Name, a.Site.Zone.Format(r.During.To))
 		}
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"vernation/scheduler/dilution"
 	"vernation/scheduler/mayapply"
 	"vernation/scheduler/quantity"
+	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 )
 
@@ -87,11 +88,12 @@ func invented() *catalogue.Catalogue {
 				ID: "alcohol", Name: "alcohol", Method: catalogue.SpotSpray, Law: catalogue.HouseholdRemedy,
 				Dilution: &catalogue.Dilution{Parts: 1, Convention: "added to", StockPercent: 70, Standing: catalogue.Assumption},
 			},
-			"sulphur":   {ID: "sulphur", Name: "sulphur", Method: catalogue.WholePlantSpray, Law: catalogue.RegisteredProduct},
-			"predators": {ID: "predators", Name: "predators", Method: catalogue.Release, Law: catalogue.DeviceOrOrganism, Living: &catalogue.LivingGoods{PerPlant: &catalogue.Range{Near: 2, Far: 5}}},
-			"nematodes": {ID: "nematodes", Name: "nematodes", Method: catalogue.Drench, Law: catalogue.DeviceOrOrganism, Living: &catalogue.LivingGoods{PerLitre: figure(500_000)}},
-			"cards":     {ID: "cards", Name: "sticky cards", Method: catalogue.Trap, Law: catalogue.DeviceOrOrganism},
-			"hands":     {ID: "hands", Name: "removal by hand", Method: catalogue.ByHand, Law: catalogue.PhysicalWork},
+			"sulphur":          {ID: "sulphur", Name: "sulphur", Method: catalogue.WholePlantSpray, Law: catalogue.RegisteredProduct},
+			"predators":        {ID: "predators", Name: "predators", Method: catalogue.Release, Law: catalogue.DeviceOrOrganism, Living: &catalogue.LivingGoods{PerPlant: &catalogue.Range{Near: 2, Far: 5}}},
+			"nematodes-poured": {ID: "nematodes-poured", Name: "nematodes", Method: catalogue.Drench, Law: catalogue.DeviceOrOrganism, DrenchShare: figure(0.12), Living: &catalogue.LivingGoods{PerLitre: figure(10_000)}},
+			"nematodes":        {ID: "nematodes", Name: "nematodes", Method: catalogue.Drench, Law: catalogue.DeviceOrOrganism, Living: &catalogue.LivingGoods{PerLitre: figure(500_000)}},
+			"cards":            {ID: "cards", Name: "sticky cards", Method: catalogue.Trap, Law: catalogue.DeviceOrOrganism},
+			"hands":            {ID: "hands", Name: "removal by hand", Method: catalogue.ByHand, Law: catalogue.PhysicalWork},
 		},
 		Species: map[catalogue.SpeciesID]catalogue.Species{
 			"pothos": {ID: "pothos", Botanical: "Epipremnum aureum", Tolerance: []catalogue.Tolerance{{Material: "soap", Verdict: catalogue.Stands, Standing: catalogue.Assumption}, {Material: "larvicide", Verdict: catalogue.Stands, Standing: catalogue.Assumption}}},
@@ -153,15 +155,18 @@ func question() mayapply.Question {
 		Product: soap(), Products: []catalogue.Product{soap()}, Pest: "mealybug", Begins: at(3, "19:45"), Takes: 32 * time.Minute,
 		By:         mayapply.Person{Name: "technician 1", Licences: []mayapply.Licence{{Jurisdiction: "ZZ", Category: "interior", From: march(1), To: march(31)}}},
 		Approval:   &mayapply.Approval{By: "applicator 1"},
-		NoticeSent: &sent, CarriesWater: true, CarriedHardnessMgL: ptr(20.0),
+		NoticeSent: &sent, CarriesWater: true, CarriedHardnessMgL: ptr(0.0),
 		Vessels: []dilution.Vessel{{
 			ID: "sprayer", Name: "the pump sprayer", Capacity: volume("128 US fl oz"), Dead: volume("2 US fl oz"), Marks: volume("8 US fl oz"),
 			Methods: []catalogue.Method{catalogue.WholePlantSpray, catalogue.SpotSpray, catalogue.Drench},
 		}},
 		Measures: []dilution.Measure{{Name: "cup", Capacity: volume("4 US fl oz"), Marks: volume("1/8 US fl oz")}},
 		Policy: mayapply.Policy{
-			UntilDry:                  map[catalogue.Method]time.Duration{catalogue.WholePlantSpray: 3 * time.Hour, catalogue.SpotSpray: 2 * time.Hour},
-			UnventilatedFactorPercent: 150, LeastRatePercent: 90, ReservePercent: 10, NoticeLead: 24 * time.Hour,
+			Policy: reentry.Policy{
+				UntilDry:                  map[catalogue.Method]time.Duration{catalogue.WholePlantSpray: 3 * time.Hour, catalogue.SpotSpray: 2 * time.Hour},
+				UnventilatedFactorPercent: 150,
+			},
+			LeastRatePercent: 90, ReservePercent: 10, NoticeLead: 24 * time.Hour, LinerDrenchPercent: 10,
 		},
 	}
 }

@@ -1,6 +1,7 @@
 package mayapply
 
 import (
+	"fmt"
 	"slices"
 
 	"vernation/scheduler/catalogue"
@@ -8,8 +9,8 @@ import (
 	"vernation/scheduler/site"
 )
 
-// askPlace: the label lists the kind of place; what it keeps away from is neither in the area nor in one open to it; and the
-// temperature lies within its limits.
+// askPlace: the label lists the kind of place; what it keeps away from is neither in the area nor in one open to it; and
+// temperature and humidity lie within its limits.
 func (a *asking) askPlace(area site.Area) {
 	plants, label := a.plantsIn(area.ID), a.Product.Label
 	if a.Product.Form != catalogue.NoSupply && !slices.Contains(label.Places, a.kindOf(area)) {
@@ -35,6 +36,7 @@ func (a *asking) askPlace(area site.Area) {
 		}
 	}
 	a.askTemperature(area)
+	a.askHumidity(area)
 }
 
 // askTemperature compares a reading, else the season's coldest and warmest, with the label's limits. A limit of practice asks
@@ -69,6 +71,33 @@ func (a *asking) askTemperature(area site.Area) {
 	}
 	if high := a.material.MaxCelsius; high != nil && label.MaxCelsius == nil && warmest > high.Value {
 		a.say(RuleTemperature, Asks, plants, "%s may be %v °C (%s): the practice is %v °C at most (%s)", area.Name, warmest, from, high.Value, spaced(high.Standing))
+	}
+}
+
+// askHumidity compares a reading, else the area's own range, with the label's limit, or where it states none with that of practice.
+// Air that may be drier is measured before; only the label refuses, where a reading or even the driest lies above it.
+func (a *asking) askHumidity(area site.Area) {
+	plants, limit, by := a.plantsIn(area.ID), a.Product.Label.MaxHumidity, "the label says"
+	if limit == nil {
+		practice := a.material.MaxHumidity
+		if practice == nil {
+			return
+		}
+		limit, by = &practice.Value, fmt.Sprintf("the practice (%s) is", spaced(practice.Standing))
+	}
+	driest, dampest, from := 0.0, 100.0, ""
+	if read, ok := a.Humidity[area.ID]; ok {
+		driest, dampest, from = read, read, "read there"
+	} else if h := area.Humidity; h != nil {
+		driest, dampest, from = h.Least, h.Greatest, "of the year; a reading decides"
+	}
+	switch {
+	case from == "":
+		a.say(RuleHumidity, Asks, plants, "%s %v %% relative humidity at most and that of %s is not known: measure it before", by, *limit, area.Name)
+	case driest > *limit && a.Product.Label.MaxHumidity != nil:
+		a.say(RuleHumidity, Refuses, plants, "%s is at %v %% relative humidity or more (%s): %s %v %% at most", area.Name, driest, from, by, *limit)
+	case dampest > *limit:
+		a.say(RuleHumidity, Asks, plants, "%s may be at %v %% relative humidity (%s): %s %v %% at most", area.Name, dampest, from, by, *limit)
 	}
 }
 
@@ -113,6 +142,9 @@ func (a *asking) askWater() {
 		a.refuse(RuleWater, "the label allows up to %v mg/L CaCO3 and the hardness %s is %v: carry water within the limit", *limit, where, *hardness)
 	case limit == nil && hardness == nil:
 		a.say(RuleWater, Notes, nil, "the hardness %s is not known and counts as hard: use soft or carried water", where)
+	case limit == nil && *hardness > 0:
+		// No number is published from which on water is too hard where a label is silent.
+		a.say(RuleWater, Notes, nil, "the hardness %s is %v mg/L CaCO3 and the label states no limit: where it leaves scale or curd, use soft or carried water", where, *hardness)
 	}
 }
 
@@ -171,6 +203,14 @@ func (a *asking) askDryness(p Plant) {
 	}
 }
 
+// linerText says how much a liner without drain takes, where the business settled that.
+func (a *asking) linerText() string {
+	if a.Policy.LinerDrenchPercent <= 0 {
+		return ""
+	}
+	return fmt.Sprintf(" and at most %d %% of the pot volume in all", a.Policy.LinerDrenchPercent)
+}
+
 // askPlanter: what would flood a planter is refused.
 func (a *asking) askPlanter(p Plant) {
 	if a.material.Method != catalogue.Drench {
@@ -183,6 +223,6 @@ func (a *asking) askPlanter(p Plant) {
 	case p.PotVolume.Sign() <= 0:
 		a.say(RulePlanter, Refuses, id, "its pot volume is not recorded, and a drench is measured by it")
 	case p.Planter == site.Liner:
-		a.say(RulePlanter, Asks, id, "the liner has no drain: pour in portions, no more than the soil takes up, and soak up what stands")
+		a.say(RulePlanter, Asks, id, "the liner has no drain: pour in portions, no more than the soil takes up%s, and soak up what stands", a.linerText())
 	}
 }

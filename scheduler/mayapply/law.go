@@ -52,7 +52,7 @@ func (a *asking) askAgreement() {
 		a.refuse(RuleAgreement, "the client is asked before each %s and has not consented for %v", spaced(a.material.Method), a.day)
 	}
 	for _, p := range a.Plants {
-		if p.NotInCare && !p.OwnerConsents {
+		if !p.MayBeTreated(a.day) {
 			a.say(RuleAgreement, Refuses, []site.PlantID{p.ID}, "it is not in our care and its owner has not consented")
 		}
 	}
@@ -93,7 +93,7 @@ func (a *asking) holds(p Person, categories []string) bool {
 }
 
 func (a *asking) valid(l Licence, categories []string) bool {
-	return l.Jurisdiction == a.Site.Jurisdiction && slices.Contains(categories, l.Category) && l.From <= a.day && a.day <= l.To
+	return l.Jurisdiction == a.Site.Jurisdiction && slices.Contains(categories, l.Category) && l.From <= a.day && (l.To.IsZero() || a.day <= l.To)
 }
 
 func (a *asking) supervised(categories []string) bool {

@@ -100,6 +100,9 @@ func lawCases() []speaks {
 			q.Site.Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, From: march(1), To: march(2)}}
 		}, mayapply.RuleAgreement, mayapply.Refuses, "has not consented for 2026-03-03", 0},
 		{"a plant not in our care", func(q *mayapply.Question) { q.Plants[0].NotInCare = true }, mayapply.RuleAgreement, mayapply.Refuses, "not in our care", 1},
+		{"its owner consents from the day after", func(q *mayapply.Question) {
+			q.Plants[0].NotInCare, q.Plants[0].OwnerConsents = true, []site.OwnerConsent{{By: "its owner", On: march(4)}}
+		}, mayapply.RuleAgreement, mayapply.Refuses, "not in our care", 1},
 		{"outside access", func(q *mayapply.Question) {
 			q.Site.Access = civil.Calendar{Weekly: []civil.Weekly{weekly(workdays, "06:00", "20:00")}}
 		}, mayapply.RuleAccess, mayapply.Refuses, "may not be entered", 0},
@@ -156,18 +159,36 @@ func labelCases() []speaks {
 		}, mayapply.RuleTemperature, mayapply.Refuses, "may be 9 °C (read there)", 0},
 		{"an unknown temperature", func(q *mayapply.Question) { q.Product.Label.MaxCelsius, q.Site.Areas[0].Climate = ptr(32.0), nil }, mayapply.RuleTemperature, mayapply.Refuses, "is not known", 0},
 		{"above the practice", func(q *mayapply.Question) { q.Celsius = map[site.AreaID]float64{"floor": 33} }, mayapply.RuleTemperature, mayapply.Asks, "the practice is 32 °C at most", 2},
+		{"humidity that nobody knows", func(q *mayapply.Question) { q.Product.Label.MaxHumidity = ptr(80.0) }, mayapply.RuleHumidity, mayapply.Asks, "measure it before", 2},
+		{"air always damper than the label", func(q *mayapply.Question) {
+			q.Product.Label.MaxHumidity, q.Site.Areas[0].Humidity = ptr(80.0), &site.Humidity{Least: 81, Usual: 90, Greatest: 95}
+		}, mayapply.RuleHumidity, mayapply.Refuses, "is at 81 % relative humidity or more (of the year", 0},
+		{"air that may be damper", func(q *mayapply.Question) {
+			q.Product.Label.MaxHumidity, q.Site.Areas[0].Humidity = ptr(80.0), &site.Humidity{Least: 40, Usual: 60, Greatest: 85}
+		}, mayapply.RuleHumidity, mayapply.Asks, "may be at 85 %", 2},
+		{"too damp by a reading", func(q *mayapply.Question) {
+			q.Product.Label.MaxHumidity, q.Humidity = ptr(80.0), map[site.AreaID]float64{"floor": 81}
+		}, mayapply.RuleHumidity, mayapply.Refuses, "read there", 0},
+		{"a reading at the limit", func(q *mayapply.Question) {
+			q.Product.Label.MaxHumidity, q.Humidity, q.Pest = ptr(80.0), map[site.AreaID]float64{"floor": 80}, "mite"
+			q.Site.Areas[0].Humidity = &site.Humidity{Least: 81, Usual: 90, Greatest: 95}
+		}, mayapply.RulePest, mayapply.Refuses, "and not mite", 0},
+		{"damper than the practice", func(q *mayapply.Question) {
+			withPractice := q.Catalogue.Materials["soap"]
+			withPractice.MaxHumidity = &catalogue.Figure{Value: 70, Standing: catalogue.Assumption}
+			q.Catalogue.Materials["soap"] = withPractice
+			q.Humidity = map[site.AreaID]float64{"floor": 99}
+		}, mayapply.RuleHumidity, mayapply.Asks, "the practice (assumption) is 70 % at most", 2},
 		{"outside the label's hours", func(q *mayapply.Question) { q.Product.Label.Hours = []civil.Window{window("18:00", "20:00")} }, mayapply.RuleHours, mayapply.Refuses, "the label allows 18:00 to 20:00", 0},
 		{"hard water above the label", func(q *mayapply.Question) { q.Product.Label.MaxHardness, q.CarriedHardnessMgL = ptr(120.0), ptr(121.0) }, mayapply.RuleWater, mayapply.Refuses, "is 121", 0},
 		{"unknown hardness and a limit", func(q *mayapply.Question) { q.Product.Label.MaxHardness, q.CarriesWater = ptr(120.0), false }, mayapply.RuleWater, mayapply.Refuses, "counts as hard", 0},
+		{"hard water and no limit", func(q *mayapply.Question) { q.CarriedHardnessMgL = ptr(300.0) }, mayapply.RuleWater, mayapply.Notes, "is 300 mg/L CaCO3 and the label states no limit", 2},
 		{"unknown hardness without a limit", func(q *mayapply.Question) { q.CarriesWater = false }, mayapply.RuleWater, mayapply.Notes, "soft or carried", 2},
 		{"no water at all", func(q *mayapply.Question) { q.CarriesWater, q.Site.Water.Area = false, "" }, mayapply.RuleWater, mayapply.Refuses, "carry it", 0},
 	}
 }
 
 func plantCases() []speaks {
-	drench := func(q *mayapply.Question) {
-		q.Product.Material, q.Product.Label.Entry = "larvicide", catalogue.Entry{Kind: catalogue.EntryHours, Hours: 4 * time.Hour}
-	}
 	return []speaks{
 		{"a species that does not stand it", func(q *mayapply.Question) { q.Plants[0].Species = "fern" }, mayapply.RuleTolerance, mayapply.Refuses, "Adiantum raddianum does not stand soap", 1},
 		{"a species of which nothing is known", func(q *mayapply.Question) { q.Plants[0].Species = "palm" }, mayapply.RuleTolerance, mayapply.Refuses, "a patch test of soap comes first", 1},
@@ -185,11 +206,11 @@ func plantCases() []speaks {
 		{"a plant that others water", func(q *mayapply.Question) { q.Plants[0].Watering = site.Watering{} }, mayapply.RuleDryness, mayapply.Asks, "feel the soil", 2},
 		{"a drench into hydroculture", func(q *mayapply.Question) { drench(q); q.Plants[0].Planter = site.Hydroculture }, mayapply.RulePlanter, mayapply.Refuses, "takes no drench", 1},
 		{"a drench into a pot of unknown size", func(q *mayapply.Question) { drench(q); q.Plants[0].PotVolume = quantity.Volume{} }, mayapply.RulePlanter, mayapply.Refuses, "not recorded", 1},
-		{"a drench into a liner", func(q *mayapply.Question) { drench(q); q.Plants[0].Planter = site.Liner }, mayapply.RulePlanter, mayapply.Asks, "in portions", 2},
+		{"a drench into a liner", func(q *mayapply.Question) { drench(q); q.Plants[0].Planter = site.Liner }, mayapply.RulePlanter, mayapply.Asks, "at most 10 % of the pot volume", 2},
 		{"a drench on a dry plant is itself a watering", func(q *mayapply.Question) {
 			drench(q)
 			q.Plants[0].Watering.Last, q.Plants[0].Planter = 0, site.Liner
-		}, mayapply.RulePlanter, mayapply.Asks, "in portions", 2},
+		}, mayapply.RulePlanter, mayapply.Asks, "at most 10 % of the pot volume", 2},
 	}
 }
 
@@ -331,6 +352,33 @@ func TestMayApply_CountsLivingThings(t *testing.T) {
 	}
 }
 
+// 2 groups of 2 pots of 4 L, 12 % of them poured: 960 mL each; a label of 10 000 for a litre of pot gives each 80 000. With a
+// tenth in reserve 2112 mL are needed: of eighths of a pack of a million 125 000 in 2.5 L are too few (50 000 a litre, 75 000 at
+// least), 250 000 too many (83 333 at most); in 3 L they are right.
+func TestMayApply_CountsOrganismsIntoTheMix(t *testing.T) {
+	t.Parallel()
+	q := question()
+	q.Product = catalogue.Product{ID: "nematodes-a", Name: "nematodes", Material: "nematodes-poured", Form: catalogue.Living,
+		Packs: []catalogue.Pack{{Name: "pack of a million", Organisms: 1_000_000, Parts: 8}},
+		Label: catalogue.Label{
+			Places: []catalogue.PlaceKind{catalogue.Office}, Pests: []catalogue.PestID{"mealybug"}, Entry: catalogue.Entry{Kind: catalogue.EntryNone, Reason: "a living organism"},
+			MaxPortion: &quantity.PortionRate{Organisms: 10_000, PerPot: volume("1 L")},
+		}}
+	q.Vessels = []dilution.Vessel{{ID: "can", Name: "can", Capacity: volume("10 L"), Marks: volume("500 mL"), Methods: []catalogue.Method{catalogue.Drench}}}
+	a := ask(t, q)
+	if !a.Allowed || a.Batch == nil || a.Batch.Organisms != 250_000 || a.Batch.Volume.String() != "3000 mL" {
+		t.Fatalf("%+v, %v", a.Batch, a.Words)
+	}
+	if text := a.Text(newYork); !strings.Contains(text, "with 80 000 organisms at most") || !strings.Contains(text, "250 000 organisms by pack of a million") {
+		t.Errorf("%s", text)
+	}
+	q.Vessels[0].Capacity = volume("2.4 L")
+	q.Vessels[0].Marks = volume("100 mL")
+	if a := ask(t, q); a.Allowed {
+		t.Errorf("no part of a pack fits 2.4 L: %+v", a.Batch)
+	}
+}
+
 func TestMayApply_SaysWhenItMayBegin(t *testing.T) {
 	t.Parallel()
 	q := question()
@@ -377,4 +425,61 @@ func TestMayApply_RefusesWhatItCannotUnderstand(t *testing.T) {
 			t.Errorf("%s: %v", path, err)
 		}
 	}
+}
+
+// A drench is 12 % of the pot volume; a liner without drain takes 10 % by the business's policy (assumptions, both): of two
+// pots of 4 L that is 960 and 800 mL.
+func TestMayApply_ALinerTakesLessThanADrainedPot(t *testing.T) {
+	t.Parallel()
+	for planter, want := range map[site.Planter]string{site.Drained: "960 mL", site.Liner: "800 mL"} {
+		q := question()
+		drench(&q)
+		q.Plants[0].Planter = planter
+		a := ask(t, q)
+		if len(a.Amounts) != 2 || !a.Amounts[0].Greatest.Equal(volume(want)) || !a.Amounts[0].Least.Equal(volume(want)) {
+			t.Errorf("%s: %+v, want %s", planter, a.Amounts, want)
+		}
+		q.Policy.LinerDrenchPercent = 0
+		if a := ask(t, q); !a.Amounts[0].Greatest.Equal(volume("960 mL")) {
+			t.Errorf("%s without a bound: %+v, want 960 mL", planter, a.Amounts)
+		}
+	}
+}
+
+// Work that shuts nobody out may be done in a room that nobody has found dry, once somebody has looked.
+func TestMayApply_LooksFirstWhereNobodyFoundItDry(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct {
+		name      string
+		dry, seen bool
+		want      bool
+	}{{"until dry, and nobody looked", true, false, true}, {"confirmed", true, true, false}, {"no confirmation is asked", false, false, false}} {
+		q := question()
+		q.Product = catalogue.Product{ID: "hands-a", Name: "by hand", Material: "hands", Form: catalogue.NoSupply}
+		q.Running = []mayapply.Running{{
+			KeepOut: reentry.KeepOut{Area: "floor", During: civil.Interval{From: at(3, "12:00"), To: at(3, "16:00")}}, UntilDry: c.dry, Confirmed: c.seen,
+		}}
+		a := ask(t, q)
+		asked := slices.ContainsFunc(a.Steps(), func(w mayapply.Word) bool {
+			return w.Rule == mayapply.RuleShut && strings.Contains(w.Text, "look first")
+		})
+		if !a.Allowed || asked != c.want {
+			t.Errorf("%s: allowed %v, %v: want it allowed, and to look first: %v", c.name, a.Allowed, a.Words, c.want)
+		}
+	}
+}
+
+// A licence without a last day holds until further notice.
+func TestMayApply_ALicenceWithoutAnEndHolds(t *testing.T) {
+	t.Parallel()
+	q := question()
+	q.By.Licences[0].To = civil.Date(0)
+	if a := ask(t, q); !a.Allowed {
+		t.Errorf("refused: %v", a.Refusals())
+	}
+}
+
+// drench makes the question one of a drench of the larvicide.
+func drench(q *mayapply.Question) {
+	q.Product.Material, q.Product.Label.Entry = "larvicide", catalogue.Entry{Kind: catalogue.EntryHours, Hours: 4 * time.Hour}
 }

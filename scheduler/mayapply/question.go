@@ -38,12 +38,15 @@ type Question struct {
 
 	// Celsius are readings by area; where there is none the season's coldest and warmest count.
 	Celsius map[site.AreaID]float64
+	// Humidity are readings of the relative humidity by area, in percent; where there is none the area's own range counts.
+	Humidity map[site.AreaID]float64
 	// CarriesWater says that the water comes along; CarriedHardnessMgL is its hardness, nil is unknown and counts as hard.
 	CarriesWater       bool
 	CarriedHardnessMgL *float64
 	Running            []Running // keep-outs that have begun or are planned, by each area that they shut
 	Vessels            []dilution.Vessel
 	Measures           []dilution.Measure
+	Scales             []dilution.Scale
 	Containers         []dilution.Container // of what is drawn ready to use; nil is not told
 	Policy             Policy
 }
@@ -51,9 +54,8 @@ type Question struct {
 // Plant is a plant with what was done to it, over all its cases.
 type Plant struct {
 	site.Plant
-	Applied       []Applied
-	PatchTested   []catalogue.MaterialID // whose patch test it passed
-	OwnerConsents bool                   // where the plant is not in our care
+	Applied     []Applied
+	PatchTested []catalogue.MaterialID // whose patch test it passed
 }
 
 // Applied is one application that was made to a plant.
@@ -75,7 +77,7 @@ type Licence struct {
 	Jurisdiction catalogue.JurisdictionCode
 	Category     string
 	From         civil.Date
-	To           civil.Date // last day
+	To           civil.Date // last day; unset is until further notice
 	Under        string     // name of the supervising licence holder; "" is a licence of one's own
 }
 
@@ -94,12 +96,12 @@ type Running struct {
 
 // Policy is what the business settled.
 type Policy struct {
-	// UntilDry is the least keep-out by method where a label says until dry; UnventilatedFactorPercent scales it.
-	UntilDry                  map[catalogue.Method]time.Duration
-	UnventilatedFactorPercent int
-	LeastRatePercent          int
-	ReservePercent            int
-	NoticeLead                time.Duration
+	reentry.Policy   // how long things take to dry
+	LeastRatePercent int
+	ReservePercent   int
+	NoticeLead       time.Duration
+	// LinerDrenchPercent of the pot volume is all that is poured into a liner without drain; 0 is no such bound.
+	LinerDrenchPercent int
 }
 
 // InvalidQuestion says everything in a Question that cannot be understood.

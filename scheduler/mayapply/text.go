@@ -57,9 +57,12 @@ func (a Answer) amounts() []string {
 	var lines []string
 	for _, x := range a.Amounts {
 		line := fmt.Sprintf("%s: %v", list([]site.PlantID{x.Plant}), x.Least)
-		if x.GreatestOrganisms > 0 {
+		switch {
+		case x.GreatestOrganisms > 0 && !x.Greatest.IsZero():
+			line += fmt.Sprintf(" with %s organisms at most", quantity.Thousands(x.GreatestOrganisms))
+		case x.GreatestOrganisms > 0:
 			line = fmt.Sprintf("%s: %d to %d organisms", list([]site.PlantID{x.Plant}), x.LeastOrganisms, x.GreatestOrganisms)
-		} else if !x.Least.Equal(x.Greatest) {
+		case !x.Least.Equal(x.Greatest):
 			line = fmt.Sprintf("%s: %v to %v", list([]site.PlantID{x.Plant}), x.Least, x.Greatest)
 		}
 		lines = append(lines, line)
@@ -69,6 +72,13 @@ func (a Answer) amounts() []string {
 	}
 	if f := a.Filling; f != nil {
 		lines = append(lines, fmt.Sprintf("in %s: %s of concentrate and %v of water make %v", a.Vessel, dilution.Fraction(f.Concentrate), f.Water, f.Volume))
+	}
+	if b := a.Batch; b != nil {
+		dose := b.Mass.String()
+		if b.Organisms > 0 {
+			dose = quantity.Thousands(b.Organisms) + " organisms"
+		}
+		lines = append(lines, fmt.Sprintf("in %s: %s by %s in %v of mix", a.Vessel, dose, b.Measure, b.Volume))
 	}
 	for _, d := range a.Draws {
 		lines = append(lines, fmt.Sprintf("draw %v from container %s", d.Amount, d.Container))

@@ -138,7 +138,7 @@ func TestRates_ForPeople(t *testing.T) {
 	t.Parallel()
 	for want, got := range map[string]string{
 		"120 mL for 1 L of pot":    quantity.PotRate{Amount: volume(t, "120 mL"), PerPot: volume(t, "1 L")}.String(),
-		"500000 organisms in 1 L":  quantity.OrganismRate{Organisms: 500_000, Per: volume(t, "1 L")}.String(),
+		"500 000 organisms in 1 L": quantity.OrganismRate{Organisms: 500_000, Per: volume(t, "1 L")}.String(),
 		"1.333 av oz in 10 US gal": quantity.WeightRate{Mass: mass(t, "4/3 av oz"), Per: volume(t, "10 US gal")}.String(),
 		"0.333 acre":               surface(t, "1/3 acre").String(),
 		"1/3 acre":                 surface(t, "1/3 acre").Exact(),

@@ -143,8 +143,10 @@ func (r OrganismRate) VolumeFor(organisms int64) Volume {
 	return NewVolume(organisms, 1, Litre).Times(perLitre.Inv(perLitre)).As(r.Per.Unit())
 }
 
-// String writes the rate as a person would: "1000000 organisms in 1 L".
-func (r OrganismRate) String() string { return fmt.Sprintf("%d organisms in %v", r.Organisms, r.Per) }
+// String writes the rate as a person would: "1 000 000 organisms in 1 L".
+func (r OrganismRate) String() string {
+	return fmt.Sprintf("%s organisms in %v", Thousands(r.Organisms), r.Per)
+}
 
 // SurfaceRate is an amount of finished mix for a surface: 1.5 US gal for 1000 ft2.
 type SurfaceRate struct {

@@ -72,6 +72,20 @@ func (s Surface) In(unit SurfaceUnit) *big.Rat {
 // Sign returns -1, 0 or +1.
 func (s Surface) Sign() int { return s.SquareMetres().Sign() }
 
+// Cmp compares: -1 when smaller than the other, 0 when equal, +1 when larger. Units do not matter.
+func (s Surface) Cmp(other Surface) int { return s.SquareMetres().Cmp(other.SquareMetres()) }
+
+// Equal says whether both are the same surface; units do not matter.
+func (s Surface) Equal(other Surface) bool { return s.Cmp(other) == 0 }
+
+// IsZero says whether the surface is nothing.
+func (s Surface) IsZero() bool { return s.Sign() == 0 }
+
+// Times returns the surface multiplied by an exact factor.
+func (s Surface) Times(factor *big.Rat) Surface {
+	return Surface{new(big.Rat).Mul(s.SquareMetres(), factor), s.Unit()}
+}
+
 // Exact writes the surface without rounding in its unit.
 func (s Surface) Exact() string { return exactText(s.In(s.Unit())) + " " + string(s.Unit()) }
 
@@ -89,4 +103,13 @@ func (s *Surface) UnmarshalText(text []byte) error {
 	}
 	*s = parsed
 	return nil
+}
+
+// UnmarshalYAML reads what ParseSurface reads; it spares YAML libraries the detour over bytes.
+func (s *Surface) UnmarshalYAML(read func(any) error) error {
+	var text string
+	if err := read(&text); err != nil {
+		return err
+	}
+	return s.UnmarshalText([]byte(text))
 }

@@ -46,14 +46,18 @@ type Plant struct {
 	Species   catalogue.SpeciesID `json:"species"`
 	Count     int                 `json:"count"`
 	PotVolume quantity.Volume     `json:"pot_volume"` // of each plant
-	HeightCM  int                 `json:"height_cm"`
-	Planter   Planter             `json:"planter"`
-	InFlower  bool                `json:"in_flower,omitempty"`
-	Edible    bool                `json:"edible,omitempty"`
-	Owner     Owner               `json:"owner"`
+	// SoilSurface is of each plant's pot, or of the bed; unset is not known. Rates for a surface need it.
+	SoilSurface quantity.Surface `json:"soil_surface,omitzero"`
+	HeightCM    int              `json:"height_cm"`
+	Planter     Planter          `json:"planter"`
+	InFlower    bool             `json:"in_flower,omitempty"`
+	Edible      bool             `json:"edible,omitempty"`
+	Owner       Owner            `json:"owner"`
 	// NotInCare: looked at with leave, never treated without the owner's consent.
-	NotInCare  bool `json:"not_in_care,omitempty"`
-	Guaranteed bool `json:"guaranteed,omitempty"`
+	NotInCare bool `json:"not_in_care,omitempty"`
+	// OwnerConsents are the owner's leaves to treat it where it is not in care, in any order.
+	OwnerConsents []OwnerConsent `json:"owner_consents,omitempty"`
+	Guaranteed    bool           `json:"guaranteed,omitempty"`
 	// Replacement is the value of each plant; nil is the species' default by pot size.
 	Replacement *quantity.Money `json:"replacement,omitempty"`
 	// Touches are plants it touches in other areas, or the only neighbours in its own when set.
@@ -62,6 +66,9 @@ type Plant struct {
 	Tolerance []catalogue.Tolerance `json:"tolerance,omitempty"`
 	Watering  Watering              `json:"watering"`
 	New       bool                  `json:"new,omitempty"` // received lately and still kept apart
+	// GoneOn is the day on which it went, or joined another group: its record stays for the histories, and nothing more
+	// is done to it. Unset while it is there.
+	GoneOn civil.Date `json:"gone_on,omitempty"`
 }
 
 // Watering is a plant's rhythm in days since the last watering: not before Earliest, best at Ideal,

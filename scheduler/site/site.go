@@ -58,6 +58,8 @@ type Area struct {
 	ReachedOnlyThrough AreaID                `json:"reached_only_through,omitempty"`
 	Sensitive          []catalogue.Sensitive `json:"sensitive,omitempty"`
 	Climate            Climate               `json:"climate"`
+	// Humidity is the relative humidity of its air over the year; nil is not known, and then the strict side counts.
+	Humidity *Humidity `json:"humidity,omitempty"`
 	// Ventilation are the hours in which the air is changed.
 	Ventilation civil.Calendar  `json:"ventilation"`
 	Treatment   *TreatmentPlace `json:"treatment,omitempty"` // set where plants may be carried to be treated
@@ -74,6 +76,13 @@ type Season struct {
 	Coldest float64      `json:"coldest"`
 	Usual   float64      `json:"usual"`
 	Warmest float64      `json:"warmest"`
+}
+
+// Humidity is the relative humidity of an area in percent, in rising order from 0 to 100.
+type Humidity struct {
+	Least    float64 `json:"least"`
+	Usual    float64 `json:"usual"`
+	Greatest float64 `json:"greatest"`
 }
 
 // On returns the temperatures of a day. A climate without a matching season returns ok false: nothing is assumed.

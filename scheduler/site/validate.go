@@ -15,18 +15,20 @@ import (
 
 // Bounds of a site record.
 const (
-	MaxSignIn        = 4 * time.Hour
-	MaxNoticeLead    = 90 * 24 * time.Hour
-	MaxDays          = 365 // lags of services and waterings, days of a response
-	MaxHardnessMgL   = 10_000
-	MaxCapacity      = 10_000 // plants at a treatment place
-	MaxPotVolumeML   = 10_000_000
-	MaxGroupMinutes  = 24 * 60
-	MaxReplacement   = quantity.Money(100_000_000) // of one plant
-	coldestCelsius   = -40
-	hottestCelsius   = 60
-	greatestLatitude = 90
-	greatestMeridian = 180
+	MaxSignIn      = 4 * time.Hour
+	MaxNoticeLead  = 90 * 24 * time.Hour
+	MaxDays        = 365 // lags of services and waterings, days of a response
+	MaxHardnessMgL = 10_000
+	MaxCapacity    = 10_000 // plants at a treatment place
+	MaxPotVolumeML = 10_000_000
+	// MaxSoilSquareMetres is of one plant or bed.
+	MaxSoilSquareMetres = 10_000
+	MaxGroupMinutes     = 24 * 60
+	MaxReplacement      = quantity.Money(100_000_000) // of one plant
+	coldestCelsius      = -40
+	hottestCelsius      = 60
+	greatestLatitude    = 90
+	greatestMeridian    = 180
 )
 
 // Validate says what is wrong with the site, its areas and its agreement, field by field; empty when nothing is.
@@ -145,10 +147,32 @@ func (a Area) validate() []catalogue.FieldError {
 	for i, season := range a.Climate {
 		l.AddUnder(fmt.Sprintf("climate[%d]", i), season.validate())
 	}
+	if a.Humidity != nil {
+		l.AddUnder("humidity", a.Humidity.validate())
+	}
 	validateCalendar(&l, "ventilation", a.Ventilation)
 	if a.Treatment != nil {
 		validateCalendar(&l, "treatment.hours", a.Treatment.Hours)
 		addOutside(&l, "treatment.capacity", a.Treatment.Capacity, 1, MaxCapacity)
+	}
+	return l
+}
+
+func (h Humidity) validate() []catalogue.FieldError {
+	var l catalogue.FieldErrors
+	for _, reading := range []struct {
+		path    string
+		percent float64
+	}{{"least", h.Least}, {"usual", h.Usual}, {"greatest", h.Greatest}} {
+		if !(reading.percent >= 0 && reading.percent <= 100) {
+			l.Add(reading.path, catalogue.ReasonOutOfRange, "%v %% relative humidity: want 0 to 100", reading.percent)
+		}
+	}
+	if h.Least > h.Usual {
+		l.Add("usual", catalogue.ReasonContradiction, "usual %v %% is below the least, %v %%: want least, usual, greatest to rise", h.Usual, h.Least)
+	}
+	if h.Usual > h.Greatest {
+		l.Add("greatest", catalogue.ReasonContradiction, "greatest %v %% is below the usual, %v %%: want least, usual, greatest to rise", h.Greatest, h.Usual)
 	}
 	return l
 }

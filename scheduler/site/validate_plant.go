@@ -16,6 +16,8 @@ var (
 	standings    = []catalogue.Standing{catalogue.Published, catalogue.Secondary, catalogue.OwnRecords,
 		catalogue.CommonPractice, catalogue.Assumption, catalogue.FromMemory}
 	maxPotVolume = quantity.NewVolume(MaxPotVolumeML, 1, quantity.Millilitre)
+
+	maxSoilSurface = quantity.NewSurface(MaxSoilSquareMetres, 1, quantity.SquareMetre)
 )
 
 // Validate says what is wrong with the plant record, field by field; empty when nothing is. Whether its
@@ -32,6 +34,9 @@ func (p Plant) Validate(c *catalogue.Catalogue) []catalogue.FieldError {
 	// What stands in a bed has no pot of its own.
 	if sign := p.PotVolume.Sign(); sign < 0 || sign == 0 && p.Planter != Bed || p.PotVolume.Cmp(maxPotVolume) > 0 {
 		l.Add("pot_volume", catalogue.ReasonOutOfRange, "%v: want more than 0 and at most %v for each plant", p.PotVolume, maxPotVolume)
+	}
+	if p.SoilSurface.Sign() < 0 || p.SoilSurface.Cmp(maxSoilSurface) > 0 {
+		l.Add("soil_surface", catalogue.ReasonOutOfRange, "%v: want 0 (not known) to %v for each plant", p.SoilSurface, maxSoilSurface)
 	}
 	addOutside(&l, "height_cm", p.HeightCM, 1, MaxHeightCM)
 	catalogue.AddStrange(&l, "planter", catalogue.ReasonUnknownPlanter, p.Planter, planters)
@@ -50,6 +55,7 @@ func (p Plant) Validate(c *catalogue.Catalogue) []catalogue.FieldError {
 		}
 	}
 	p.validateTolerance(&l, c)
+	p.validateConsents(&l)
 	l.AddUnder("watering", p.Watering.validate())
 	return l
 }

@@ -23,6 +23,75 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// What people decided about a case.
+type CaseDecision int32
+
+const (
+	// Not set.
+	CaseDecision_CASE_DECISION_UNSPECIFIED CaseDecision = 0
+	// The plants are to be replaced instead of treated.
+	CaseDecision_CASE_DECISION_REPLACE CaseDecision = 1
+	// They are to be treated after all: takes an earlier decision to replace back.
+	CaseDecision_CASE_DECISION_TREAT CaseDecision = 2
+	// A few insects are tolerated: the case ends kept low, under watch, until more is found.
+	CaseDecision_CASE_DECISION_KEEP_LOW CaseDecision = 3
+	// The client declines what is needed: the case ends.
+	CaseDecision_CASE_DECISION_CLIENT_DECLINED CaseDecision = 4
+	// It was no pest, or another one: the case ends.
+	CaseDecision_CASE_DECISION_WRONG_PEST CaseDecision = 5
+	// The plants are taken away with nothing in their place.
+	CaseDecision_CASE_DECISION_REMOVE CaseDecision = 6
+)
+
+// Enum value maps for CaseDecision.
+var (
+	CaseDecision_name = map[int32]string{
+		0: "CASE_DECISION_UNSPECIFIED",
+		1: "CASE_DECISION_REPLACE",
+		2: "CASE_DECISION_TREAT",
+		3: "CASE_DECISION_KEEP_LOW",
+		4: "CASE_DECISION_CLIENT_DECLINED",
+		5: "CASE_DECISION_WRONG_PEST",
+		6: "CASE_DECISION_REMOVE",
+	}
+	CaseDecision_value = map[string]int32{
+		"CASE_DECISION_UNSPECIFIED":     0,
+		"CASE_DECISION_REPLACE":         1,
+		"CASE_DECISION_TREAT":           2,
+		"CASE_DECISION_KEEP_LOW":        3,
+		"CASE_DECISION_CLIENT_DECLINED": 4,
+		"CASE_DECISION_WRONG_PEST":      5,
+		"CASE_DECISION_REMOVE":          6,
+	}
+)
+
+func (x CaseDecision) Enum() *CaseDecision {
+	p := new(CaseDecision)
+	*p = x
+	return p
+}
+
+func (x CaseDecision) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (CaseDecision) Descriptor() protoreflect.EnumDescriptor {
+	return file_vernation_v1_case_proto_enumTypes[0].Descriptor()
+}
+
+func (CaseDecision) Type() protoreflect.EnumType {
+	return &file_vernation_v1_case_proto_enumTypes[0]
+}
+
+func (x CaseDecision) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use CaseDecision.Descriptor instead.
+func (CaseDecision) EnumDescriptor() ([]byte, []int) {
+	return file_vernation_v1_case_proto_rawDescGZIP(), []int{0}
+}
+
 // The responsible applicator's yes to a product on a case, or its withdrawal. Output only throughout.
 type Approval struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -124,7 +193,9 @@ type CaseEvent struct {
 	// Name of the report that told it; empty when none did.
 	Report string `protobuf:"bytes,3,opt,name=report,proto3" json:"report,omitempty"`
 	// Id of the follow-up that it concerns; empty when it concerns none.
-	Item          string `protobuf:"bytes,4,opt,name=item,proto3" json:"item,omitempty"`
+	Item string `protobuf:"bytes,4,opt,name=item,proto3" json:"item,omitempty"`
+	// Name of the event of plants that it is; empty when it is none.
+	PlantEvent    string `protobuf:"bytes,5,opt,name=plant_event,json=plantEvent,proto3" json:"plant_event,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -183,6 +254,13 @@ func (x *CaseEvent) GetReport() string {
 func (x *CaseEvent) GetItem() string {
 	if x != nil {
 		return x.Item
+	}
+	return ""
+}
+
+func (x *CaseEvent) GetPlantEvent() string {
+	if x != nil {
+		return x.PlantEvent
 	}
 	return ""
 }
@@ -355,13 +433,15 @@ const file_vernation_v1_case_proto_rawDesc = "" +
 	"\tway_kinds\x18\x03 \x03(\x0e2\x15.vernation.v1.WayKindR\bwayKinds\x12\x0e\n" +
 	"\x02by\x18\x04 \x01(\tR\x02by\x12=\n" +
 	"\fapprove_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\vapproveTime\x12\x1c\n" +
-	"\twithdrawn\x18\x06 \x01(\bR\twithdrawn\"\x86\x01\n" +
+	"\twithdrawn\x18\x06 \x01(\bR\twithdrawn\"\xa7\x01\n" +
 	"\tCaseEvent\x129\n" +
 	"\n" +
 	"event_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\teventTime\x12\x12\n" +
 	"\x04text\x18\x02 \x01(\tR\x04text\x12\x16\n" +
 	"\x06report\x18\x03 \x01(\tR\x06report\x12\x12\n" +
-	"\x04item\x18\x04 \x01(\tR\x04item\"\xba\x04\n" +
+	"\x04item\x18\x04 \x01(\tR\x04item\x12\x1f\n" +
+	"\vplant_event\x18\x05 \x01(\tR\n" +
+	"plantEvent\"\xba\x04\n" +
 	"\x04Case\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x17\n" +
 	"\x04site\x18\x02 \x01(\tB\x03\xe0A\x03R\x04site\x12\x17\n" +
@@ -377,7 +457,15 @@ const file_vernation_v1_case_proto_rawDesc = "" +
 	"\vcreate_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"createTime\x12\x17\n" +
 	"\x04etag\x18\f \x01(\tB\x03\xe0A\x03R\x04etag:D\xeaAA\n" +
-	"\x0evernation/Case\x12\"businesses/{business}/cases/{case}*\x05cases2\x04caseB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0evernation/Case\x12\"businesses/{business}/cases/{case}*\x05cases2\x04case*\xd8\x01\n" +
+	"\fCaseDecision\x12\x1d\n" +
+	"\x19CASE_DECISION_UNSPECIFIED\x10\x00\x12\x19\n" +
+	"\x15CASE_DECISION_REPLACE\x10\x01\x12\x17\n" +
+	"\x13CASE_DECISION_TREAT\x10\x02\x12\x1a\n" +
+	"\x16CASE_DECISION_KEEP_LOW\x10\x03\x12!\n" +
+	"\x1dCASE_DECISION_CLIENT_DECLINED\x10\x04\x12\x1c\n" +
+	"\x18CASE_DECISION_WRONG_PEST\x10\x05\x12\x18\n" +
+	"\x14CASE_DECISION_REMOVE\x10\x06B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_case_proto_rawDescOnce sync.Once
@@ -391,27 +479,29 @@ func file_vernation_v1_case_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_case_proto_rawDescData
 }
 
+var file_vernation_v1_case_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
 var file_vernation_v1_case_proto_msgTypes = make([]protoimpl.MessageInfo, 3)
 var file_vernation_v1_case_proto_goTypes = []any{
-	(*Approval)(nil),              // 0: vernation.v1.Approval
-	(*CaseEvent)(nil),             // 1: vernation.v1.CaseEvent
-	(*Case)(nil),                  // 2: vernation.v1.Case
-	(*Rate)(nil),                  // 3: vernation.v1.Rate
-	(WayKind)(0),                  // 4: vernation.v1.WayKind
-	(*timestamppb.Timestamp)(nil), // 5: google.protobuf.Timestamp
-	(Certainty)(0),                // 6: vernation.v1.Certainty
-	(*Ending)(nil),                // 7: vernation.v1.Ending
+	(CaseDecision)(0),             // 0: vernation.v1.CaseDecision
+	(*Approval)(nil),              // 1: vernation.v1.Approval
+	(*CaseEvent)(nil),             // 2: vernation.v1.CaseEvent
+	(*Case)(nil),                  // 3: vernation.v1.Case
+	(*Rate)(nil),                  // 4: vernation.v1.Rate
+	(WayKind)(0),                  // 5: vernation.v1.WayKind
+	(*timestamppb.Timestamp)(nil), // 6: google.protobuf.Timestamp
+	(Certainty)(0),                // 7: vernation.v1.Certainty
+	(*Ending)(nil),                // 8: vernation.v1.Ending
 }
 var file_vernation_v1_case_proto_depIdxs = []int32{
-	3, // 0: vernation.v1.Approval.max_rate:type_name -> vernation.v1.Rate
-	4, // 1: vernation.v1.Approval.way_kinds:type_name -> vernation.v1.WayKind
-	5, // 2: vernation.v1.Approval.approve_time:type_name -> google.protobuf.Timestamp
-	5, // 3: vernation.v1.CaseEvent.event_time:type_name -> google.protobuf.Timestamp
-	6, // 4: vernation.v1.Case.certainty:type_name -> vernation.v1.Certainty
-	7, // 5: vernation.v1.Case.ending:type_name -> vernation.v1.Ending
-	0, // 6: vernation.v1.Case.approvals:type_name -> vernation.v1.Approval
-	1, // 7: vernation.v1.Case.events:type_name -> vernation.v1.CaseEvent
-	5, // 8: vernation.v1.Case.create_time:type_name -> google.protobuf.Timestamp
+	4, // 0: vernation.v1.Approval.max_rate:type_name -> vernation.v1.Rate
+	5, // 1: vernation.v1.Approval.way_kinds:type_name -> vernation.v1.WayKind
+	6, // 2: vernation.v1.Approval.approve_time:type_name -> google.protobuf.Timestamp
+	6, // 3: vernation.v1.CaseEvent.event_time:type_name -> google.protobuf.Timestamp
+	7, // 4: vernation.v1.Case.certainty:type_name -> vernation.v1.Certainty
+	8, // 5: vernation.v1.Case.ending:type_name -> vernation.v1.Ending
+	1, // 6: vernation.v1.Case.approvals:type_name -> vernation.v1.Approval
+	2, // 7: vernation.v1.Case.events:type_name -> vernation.v1.CaseEvent
+	6, // 8: vernation.v1.Case.create_time:type_name -> google.protobuf.Timestamp
 	9, // [9:9] is the sub-list for method output_type
 	9, // [9:9] is the sub-list for method input_type
 	9, // [9:9] is the sub-list for extension type_name
@@ -433,13 +523,14 @@ func file_vernation_v1_case_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_case_proto_rawDesc), len(file_vernation_v1_case_proto_rawDesc)),
-			NumEnums:      0,
+			NumEnums:      1,
 			NumMessages:   3,
 			NumExtensions: 0,
 			NumServices:   0,
 		},
 		GoTypes:           file_vernation_v1_case_proto_goTypes,
 		DependencyIndexes: file_vernation_v1_case_proto_depIdxs,
+		EnumInfos:         file_vernation_v1_case_proto_enumTypes,
 		MessageInfos:      file_vernation_v1_case_proto_msgTypes,
 	}.Build()
 	File_vernation_v1_case_proto = out.File

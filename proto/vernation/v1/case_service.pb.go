@@ -11,6 +11,7 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -423,11 +424,128 @@ func (x *WithdrawApprovalRequest) GetRequestId() string {
 	return ""
 }
 
+// Asks to record a decision.
+type DecideCaseRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The case.
+	// Required: `businesses/{business}/cases/{case}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// What was decided.
+	// Required.
+	Decision CaseDecision `protobuf:"varint,2,opt,name=decision,proto3,enum=vernation.v1.CaseDecision" json:"decision,omitempty"`
+	// Names of the plants of the case that it is about: those to replace, to treat or to remove.
+	// Optional: at most 200, each `businesses/{business}/plants/{plant}`; unset means all of them.
+	Plants []string `protobuf:"bytes,3,rep,name=plants,proto3" json:"plants,omitempty"`
+	// Why.
+	// Required: 1 to 300 characters.
+	Reason string `protobuf:"bytes,4,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Who decided.
+	// Optional: at most 120 characters; unset means the caller.
+	DecidedBy string `protobuf:"bytes,5,opt,name=decided_by,json=decidedBy,proto3" json:"decided_by,omitempty"`
+	// When.
+	// Optional; unset means now, by the firm's clock.
+	DecideTime *timestamppb.Timestamp `protobuf:"bytes,6,opt,name=decide_time,json=decideTime,proto3" json:"decide_time,omitempty"`
+	// The case as it was read.
+	// Optional: at most 80 characters; unset means whatever the case is now.
+	Etag string `protobuf:"bytes,7,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,8,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DecideCaseRequest) Reset() {
+	*x = DecideCaseRequest{}
+	mi := &file_vernation_v1_case_service_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DecideCaseRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DecideCaseRequest) ProtoMessage() {}
+
+func (x *DecideCaseRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_case_service_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DecideCaseRequest.ProtoReflect.Descriptor instead.
+func (*DecideCaseRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_case_service_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *DecideCaseRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *DecideCaseRequest) GetDecision() CaseDecision {
+	if x != nil {
+		return x.Decision
+	}
+	return CaseDecision_CASE_DECISION_UNSPECIFIED
+}
+
+func (x *DecideCaseRequest) GetPlants() []string {
+	if x != nil {
+		return x.Plants
+	}
+	return nil
+}
+
+func (x *DecideCaseRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *DecideCaseRequest) GetDecidedBy() string {
+	if x != nil {
+		return x.DecidedBy
+	}
+	return ""
+}
+
+func (x *DecideCaseRequest) GetDecideTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.DecideTime
+	}
+	return nil
+}
+
+func (x *DecideCaseRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *DecideCaseRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
 var File_vernation_v1_case_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/case_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x17vernation/v1/case.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\xd3\x01\n" +
+	"\x1fvernation/v1/case_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/case.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\xd3\x01\n" +
 	"\x0eGetCaseRequest\x12\xc0\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xeb\x03\n" +
@@ -465,7 +583,24 @@ const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\aproduct\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId2\xa9\x03\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xe8\x06\n" +
+	"\x11DecideCaseRequest\x12\xc0\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12E\n" +
+	"\bdecision\x18\x02 \x01(\x0e2\x1a.vernation.v1.CaseDecisionB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\bdecision\x12\xd1\x01\n" +
+	"\x06plants\x18\x03 \x03(\tB\xb8\x01\xe0A\x01\xbaH\xb1\x01\x92\x01\xad\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06plants\x12%\n" +
+	"\x06reason\x18\x04 \x01(\tB\r\xe0A\x02\xbaH\ar\x05\x10\x01\x18\xac\x02R\x06reason\x12)\n" +
+	"\n" +
+	"decided_by\x18\x05 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18xR\tdecidedBy\x12@\n" +
+	"\vdecide_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\n" +
+	"decideTime\x12\x1e\n" +
+	"\x04etag\x18\a \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18PR\x04etag\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\b \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId2\xf5\x03\n" +
 	"\vCaseService\x12D\n" +
 	"\aGetCase\x12\x1c.vernation.v1.GetCaseRequest\x1a\x12.vernation.v1.Case\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12T\n" +
 	"\tListCases\x12\x1e.vernation.v1.ListCasesRequest\x1a\x1f.vernation.v1.ListCasesResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12J\n" +
@@ -473,7 +608,9 @@ const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\rApproveCourse\x12\".vernation.v1.ApproveCourseRequest\x1a\x14.vernation.v1.Course\"\n" +
 	"\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01\x12[\n" +
 	"\x10WithdrawApproval\x12%.vernation.v1.WithdrawApprovalRequest\x1a\x14.vernation.v1.Course\"\n" +
-	"\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01\x12J\n" +
+	"\n" +
+	"DecideCase\x12\x1f.vernation.v1.DecideCaseRequest\x1a\x14.vernation.v1.Course\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_case_service_proto_rawDescOnce sync.Once
@@ -487,7 +624,7 @@ func file_vernation_v1_case_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_case_service_proto_rawDescData
 }
 
-var file_vernation_v1_case_service_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_vernation_v1_case_service_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
 var file_vernation_v1_case_service_proto_goTypes = []any{
 	(*GetCaseRequest)(nil),          // 0: vernation.v1.GetCaseRequest
 	(*ListCasesRequest)(nil),        // 1: vernation.v1.ListCasesRequest
@@ -495,30 +632,37 @@ var file_vernation_v1_case_service_proto_goTypes = []any{
 	(*GetCourseRequest)(nil),        // 3: vernation.v1.GetCourseRequest
 	(*ApproveCourseRequest)(nil),    // 4: vernation.v1.ApproveCourseRequest
 	(*WithdrawApprovalRequest)(nil), // 5: vernation.v1.WithdrawApprovalRequest
-	(*Case)(nil),                    // 6: vernation.v1.Case
-	(*Rate)(nil),                    // 7: vernation.v1.Rate
-	(WayKind)(0),                    // 8: vernation.v1.WayKind
-	(*Course)(nil),                  // 9: vernation.v1.Course
+	(*DecideCaseRequest)(nil),       // 6: vernation.v1.DecideCaseRequest
+	(*Case)(nil),                    // 7: vernation.v1.Case
+	(*Rate)(nil),                    // 8: vernation.v1.Rate
+	(WayKind)(0),                    // 9: vernation.v1.WayKind
+	(CaseDecision)(0),               // 10: vernation.v1.CaseDecision
+	(*timestamppb.Timestamp)(nil),   // 11: google.protobuf.Timestamp
+	(*Course)(nil),                  // 12: vernation.v1.Course
 }
 var file_vernation_v1_case_service_proto_depIdxs = []int32{
-	6, // 0: vernation.v1.ListCasesResponse.cases:type_name -> vernation.v1.Case
-	7, // 1: vernation.v1.ApproveCourseRequest.max_rate:type_name -> vernation.v1.Rate
-	8, // 2: vernation.v1.ApproveCourseRequest.way_kinds:type_name -> vernation.v1.WayKind
-	0, // 3: vernation.v1.CaseService.GetCase:input_type -> vernation.v1.GetCaseRequest
-	1, // 4: vernation.v1.CaseService.ListCases:input_type -> vernation.v1.ListCasesRequest
-	3, // 5: vernation.v1.CaseService.GetCourse:input_type -> vernation.v1.GetCourseRequest
-	4, // 6: vernation.v1.CaseService.ApproveCourse:input_type -> vernation.v1.ApproveCourseRequest
-	5, // 7: vernation.v1.CaseService.WithdrawApproval:input_type -> vernation.v1.WithdrawApprovalRequest
-	6, // 8: vernation.v1.CaseService.GetCase:output_type -> vernation.v1.Case
-	2, // 9: vernation.v1.CaseService.ListCases:output_type -> vernation.v1.ListCasesResponse
-	9, // 10: vernation.v1.CaseService.GetCourse:output_type -> vernation.v1.Course
-	9, // 11: vernation.v1.CaseService.ApproveCourse:output_type -> vernation.v1.Course
-	9, // 12: vernation.v1.CaseService.WithdrawApproval:output_type -> vernation.v1.Course
-	8, // [8:13] is the sub-list for method output_type
-	3, // [3:8] is the sub-list for method input_type
-	3, // [3:3] is the sub-list for extension type_name
-	3, // [3:3] is the sub-list for extension extendee
-	0, // [0:3] is the sub-list for field type_name
+	7,  // 0: vernation.v1.ListCasesResponse.cases:type_name -> vernation.v1.Case
+	8,  // 1: vernation.v1.ApproveCourseRequest.max_rate:type_name -> vernation.v1.Rate
+	9,  // 2: vernation.v1.ApproveCourseRequest.way_kinds:type_name -> vernation.v1.WayKind
+	10, // 3: vernation.v1.DecideCaseRequest.decision:type_name -> vernation.v1.CaseDecision
+	11, // 4: vernation.v1.DecideCaseRequest.decide_time:type_name -> google.protobuf.Timestamp
+	0,  // 5: vernation.v1.CaseService.GetCase:input_type -> vernation.v1.GetCaseRequest
+	1,  // 6: vernation.v1.CaseService.ListCases:input_type -> vernation.v1.ListCasesRequest
+	3,  // 7: vernation.v1.CaseService.GetCourse:input_type -> vernation.v1.GetCourseRequest
+	4,  // 8: vernation.v1.CaseService.ApproveCourse:input_type -> vernation.v1.ApproveCourseRequest
+	5,  // 9: vernation.v1.CaseService.WithdrawApproval:input_type -> vernation.v1.WithdrawApprovalRequest
+	6,  // 10: vernation.v1.CaseService.DecideCase:input_type -> vernation.v1.DecideCaseRequest
+	7,  // 11: vernation.v1.CaseService.GetCase:output_type -> vernation.v1.Case
+	2,  // 12: vernation.v1.CaseService.ListCases:output_type -> vernation.v1.ListCasesResponse
+	12, // 13: vernation.v1.CaseService.GetCourse:output_type -> vernation.v1.Course
+	12, // 14: vernation.v1.CaseService.ApproveCourse:output_type -> vernation.v1.Course
+	12, // 15: vernation.v1.CaseService.WithdrawApproval:output_type -> vernation.v1.Course
+	12, // 16: vernation.v1.CaseService.DecideCase:output_type -> vernation.v1.Course
+	11, // [11:17] is the sub-list for method output_type
+	5,  // [5:11] is the sub-list for method input_type
+	5,  // [5:5] is the sub-list for extension type_name
+	5,  // [5:5] is the sub-list for extension extendee
+	0,  // [0:5] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_case_service_proto_init() }
@@ -536,7 +680,7 @@ func file_vernation_v1_case_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_case_service_proto_rawDesc), len(file_vernation_v1_case_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   6,
+			NumMessages:   7,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -24,6 +24,7 @@ const (
 	CaseService_GetCourse_FullMethodName        = "/vernation.v1.CaseService/GetCourse"
 	CaseService_ApproveCourse_FullMethodName    = "/vernation.v1.CaseService/ApproveCourse"
 	CaseService_WithdrawApproval_FullMethodName = "/vernation.v1.CaseService/WithdrawApproval"
+	CaseService_DecideCase_FullMethodName       = "/vernation.v1.CaseService/DecideCase"
 )
 
 // CaseServiceClient is the client API for CaseService service.
@@ -65,6 +66,16 @@ type CaseServiceClient interface {
 	// - NOT_FOUND NOT_FOUND: the business has no such case or product.
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
 	WithdrawApproval(ctx context.Context, in *WithdrawApprovalRequest, opts ...grpc.CallOption) (*Course, error)
+	// Records what the client or the business decided about a case (verb `:decide`); gives the course as it is then.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_PLANT: a plant is not of the case.
+	// - INVALID_ARGUMENT CONTRADICTION: plants are named for a decision that is about the whole case.
+	// - INVALID_ARGUMENT IN_THE_FUTURE: it was decided more than 5 minutes after the firm's clock.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	// - FAILED_PRECONDITION CASE_ENDED: the case has ended; one that is kept low can still be ended otherwise.
+	// - ABORTED CASE_MOVED: the case is no longer the one that the etag names.
+	DecideCase(ctx context.Context, in *DecideCaseRequest, opts ...grpc.CallOption) (*Course, error)
 }
 
 type caseServiceClient struct {
@@ -125,6 +136,16 @@ func (c *caseServiceClient) WithdrawApproval(ctx context.Context, in *WithdrawAp
 	return out, nil
 }
 
+func (c *caseServiceClient) DecideCase(ctx context.Context, in *DecideCaseRequest, opts ...grpc.CallOption) (*Course, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Course)
+	err := c.cc.Invoke(ctx, CaseService_DecideCase_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // CaseServiceServer is the server API for CaseService service.
 // All implementations must embed UnimplementedCaseServiceServer
 // for forward compatibility.
@@ -164,6 +185,16 @@ type CaseServiceServer interface {
 	// - NOT_FOUND NOT_FOUND: the business has no such case or product.
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
 	WithdrawApproval(context.Context, *WithdrawApprovalRequest) (*Course, error)
+	// Records what the client or the business decided about a case (verb `:decide`); gives the course as it is then.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_PLANT: a plant is not of the case.
+	// - INVALID_ARGUMENT CONTRADICTION: plants are named for a decision that is about the whole case.
+	// - INVALID_ARGUMENT IN_THE_FUTURE: it was decided more than 5 minutes after the firm's clock.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	// - FAILED_PRECONDITION CASE_ENDED: the case has ended; one that is kept low can still be ended otherwise.
+	// - ABORTED CASE_MOVED: the case is no longer the one that the etag names.
+	DecideCase(context.Context, *DecideCaseRequest) (*Course, error)
 	mustEmbedUnimplementedCaseServiceServer()
 }
 
@@ -188,6 +219,9 @@ func (UnimplementedCaseServiceServer) ApproveCourse(context.Context, *ApproveCou
 }
 func (UnimplementedCaseServiceServer) WithdrawApproval(context.Context, *WithdrawApprovalRequest) (*Course, error) {
 	return nil, status.Error(codes.Unimplemented, "method WithdrawApproval not implemented")
+}
+func (UnimplementedCaseServiceServer) DecideCase(context.Context, *DecideCaseRequest) (*Course, error) {
+	return nil, status.Error(codes.Unimplemented, "method DecideCase not implemented")
 }
 func (UnimplementedCaseServiceServer) mustEmbedUnimplementedCaseServiceServer() {}
 func (UnimplementedCaseServiceServer) testEmbeddedByValue()                     {}
@@ -300,6 +334,24 @@ func _CaseService_WithdrawApproval_Handler(srv interface{}, ctx context.Context,
 	return interceptor(ctx, in, info, handler)
 }
 
+func _CaseService_DecideCase_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(DecideCaseRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CaseServiceServer).DecideCase(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CaseService_DecideCase_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CaseServiceServer).DecideCase(ctx, req.(*DecideCaseRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // CaseService_ServiceDesc is the grpc.ServiceDesc for CaseService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -326,6 +378,10 @@ var CaseService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "WithdrawApproval",
 			Handler:    _CaseService_WithdrawApproval_Handler,
+		},
+		{
+			MethodName: "DecideCase",
+			Handler:    _CaseService_DecideCase_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -295,13 +295,139 @@ func (Reach) EnumDescriptor() ([]byte, []int) {
 	return file_vernation_v1_course_proto_rawDescGZIP(), []int{3}
 }
 
+// The cheaper of the course and of replacing the plants.
+type Cheaper int32
+
+const (
+	// Not set.
+	Cheaper_CHEAPER_UNSPECIFIED Cheaper = 0
+	// The course.
+	Cheaper_CHEAPER_COURSE Cheaper = 1
+	// Replacement.
+	Cheaper_CHEAPER_REPLACEMENT Cheaper = 2
+)
+
+// Enum value maps for Cheaper.
+var (
+	Cheaper_name = map[int32]string{
+		0: "CHEAPER_UNSPECIFIED",
+		1: "CHEAPER_COURSE",
+		2: "CHEAPER_REPLACEMENT",
+	}
+	Cheaper_value = map[string]int32{
+		"CHEAPER_UNSPECIFIED": 0,
+		"CHEAPER_COURSE":      1,
+		"CHEAPER_REPLACEMENT": 2,
+	}
+)
+
+func (x Cheaper) Enum() *Cheaper {
+	p := new(Cheaper)
+	*p = x
+	return p
+}
+
+func (x Cheaper) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Cheaper) Descriptor() protoreflect.EnumDescriptor {
+	return file_vernation_v1_course_proto_enumTypes[4].Descriptor()
+}
+
+func (Cheaper) Type() protoreflect.EnumType {
+	return &file_vernation_v1_course_proto_enumTypes[4]
+}
+
+func (x Cheaper) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Cheaper.Descriptor instead.
+func (Cheaper) EnumDescriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{4}
+}
+
+// The kind of a link.
+type LinkKind int32
+
+const (
+	// Not set.
+	LinkKind_LINK_KIND_UNSPECIFIED LinkKind = 0
+	// The second begins so many days, or so long after its end, behind the first.
+	LinkKind_LINK_KIND_LEAST_LAG LinkKind = 1
+	// The second begins after the end of the first.
+	LinkKind_LINK_KIND_AFTER LinkKind = 2
+	// The second is planned only where the first is planned before it, or done.
+	LinkKind_LINK_KIND_NEEDS LinkKind = 3
+	// Both on one visit.
+	LinkKind_LINK_KIND_SAME_VISIT LinkKind = 4
+	// On its day the first takes its plants out of the service.
+	LinkKind_LINK_KIND_INSTEAD_OF LinkKind = 5
+	// For so long after the first no water may run through the pots: the service stays and is marked.
+	LinkKind_LINK_KIND_NO_LEACHING LinkKind = 6
+)
+
+// Enum value maps for LinkKind.
+var (
+	LinkKind_name = map[int32]string{
+		0: "LINK_KIND_UNSPECIFIED",
+		1: "LINK_KIND_LEAST_LAG",
+		2: "LINK_KIND_AFTER",
+		3: "LINK_KIND_NEEDS",
+		4: "LINK_KIND_SAME_VISIT",
+		5: "LINK_KIND_INSTEAD_OF",
+		6: "LINK_KIND_NO_LEACHING",
+	}
+	LinkKind_value = map[string]int32{
+		"LINK_KIND_UNSPECIFIED": 0,
+		"LINK_KIND_LEAST_LAG":   1,
+		"LINK_KIND_AFTER":       2,
+		"LINK_KIND_NEEDS":       3,
+		"LINK_KIND_SAME_VISIT":  4,
+		"LINK_KIND_INSTEAD_OF":  5,
+		"LINK_KIND_NO_LEACHING": 6,
+	}
+)
+
+func (x LinkKind) Enum() *LinkKind {
+	p := new(LinkKind)
+	*p = x
+	return p
+}
+
+func (x LinkKind) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (LinkKind) Descriptor() protoreflect.EnumDescriptor {
+	return file_vernation_v1_course_proto_enumTypes[5].Descriptor()
+}
+
+func (LinkKind) Type() protoreflect.EnumType {
+	return &file_vernation_v1_course_proto_enumTypes[5]
+}
+
+func (x LinkKind) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use LinkKind.Descriptor instead.
+func (LinkKind) EnumDescriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{5}
+}
+
 // The finished mix or ready-to-use amount for one plant or group. Output only throughout.
 type Dose struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Name of the plant.
 	Plant string `protobuf:"bytes,1,opt,name=plant,proto3" json:"plant,omitempty"`
-	// The amount for the whole group, such as `120 mL`.
-	Amount        string `protobuf:"bytes,2,opt,name=amount,proto3" json:"amount,omitempty"`
+	// The amount of mix for the whole group, such as `120 mL`; nothing of what is strewn dry.
+	Amount string `protobuf:"bytes,2,opt,name=amount,proto3" json:"amount,omitempty"`
+	// What the label's greatest rate gives the group of what is weighed; empty where nothing is.
+	Mass string `protobuf:"bytes,3,opt,name=mass,proto3" json:"mass,omitempty"`
+	// What it gives of what is counted; 0 where nothing is.
+	Organisms     int64 `protobuf:"varint,4,opt,name=organisms,proto3" json:"organisms,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -348,6 +474,20 @@ func (x *Dose) GetAmount() string {
 		return x.Amount
 	}
 	return ""
+}
+
+func (x *Dose) GetMass() string {
+	if x != nil {
+		return x.Mass
+	}
+	return ""
+}
+
+func (x *Dose) GetOrganisms() int64 {
+	if x != nil {
+		return x.Organisms
+	}
+	return 0
 }
 
 // What an application puts on which plants. Output only throughout.
@@ -767,7 +907,15 @@ type FollowUp struct {
 	// Why it is needed, for people.
 	Reason string `protobuf:"bytes,10,opt,name=reason,proto3" json:"reason,omitempty"`
 	// Severity that it answers, 0 to 3.
-	Severity      int32 `protobuf:"varint,11,opt,name=severity,proto3" json:"severity,omitempty"`
+	Severity int32 `protobuf:"varint,11,opt,name=severity,proto3" json:"severity,omitempty"`
+	// Name of the case.
+	Case string `protobuf:"bytes,12,opt,name=case,proto3" json:"case,omitempty"`
+	// Name of the site.
+	Site string `protobuf:"bytes,13,opt,name=site,proto3" json:"site,omitempty"`
+	// Id of the pest.
+	Pest string `protobuf:"bytes,14,opt,name=pest,proto3" json:"pest,omitempty"`
+	// How certain the pest is.
+	Certainty     Certainty `protobuf:"varint,15,opt,name=certainty,proto3,enum=vernation.v1.Certainty" json:"certainty,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -879,6 +1027,34 @@ func (x *FollowUp) GetSeverity() int32 {
 	return 0
 }
 
+func (x *FollowUp) GetCase() string {
+	if x != nil {
+		return x.Case
+	}
+	return ""
+}
+
+func (x *FollowUp) GetSite() string {
+	if x != nil {
+		return x.Site
+	}
+	return ""
+}
+
+func (x *FollowUp) GetPest() string {
+	if x != nil {
+		return x.Pest
+	}
+	return ""
+}
+
+func (x *FollowUp) GetCertainty() Certainty {
+	if x != nil {
+		return x.Certainty
+	}
+	return Certainty_CERTAINTY_UNSPECIFIED
+}
+
 // How a stage of the pest is met by the chosen product. Output only throughout.
 type StageReach struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -937,7 +1113,8 @@ func (x *StageReach) GetReach() Reach {
 // What the propagation of ages says about the sequence of applications. Output only throughout.
 type Proof struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Whether nothing is left at the coldest and at the warmest temperature, with fixed durations and full coverage.
+	// Whether nothing is left at the coldest and at the warmest temperature of each day, as the plants stood and will stand on
+	// it, with full coverage and stages that last as stated at those temperatures.
 	Clears bool `protobuf:"varint,1,opt,name=clears,proto3" json:"clears,omitempty"`
 	// Whether no lag of practice clears the plants and the sequence only holds the pest down.
 	HoldsDown bool `protobuf:"varint,2,opt,name=holds_down,json=holdsDown,proto3" json:"holds_down,omitempty"`
@@ -945,9 +1122,9 @@ type Proof struct {
 	Applications int32 `protobuf:"varint,3,opt,name=applications,proto3" json:"applications,omitempty"`
 	// Day of the last application, the first being day 0.
 	LastDay int32 `protobuf:"varint,4,opt,name=last_day,json=lastDay,proto3" json:"last_day,omitempty"`
-	// Lag between applications, in days.
+	// Usual lag after the first application, in days; later ones may differ where the plants stand warmer or cooler.
 	LagDays int32 `protobuf:"varint,5,opt,name=lag_days,json=lagDays,proto3" json:"lag_days,omitempty"`
-	// Greatest lag, in days, before a hatching insect can lay, at the warmest expected temperature.
+	// Greatest lag, in days, before what has hatched is out of full reach, at the warmest of each day: the least of the course.
 	GreatestLagDays float64 `protobuf:"fixed64,6,opt,name=greatest_lag_days,json=greatestLagDays,proto3" json:"greatest_lag_days,omitempty"`
 	// Near end of the lag of practice, in days.
 	CeilingNearDays int32 `protobuf:"varint,7,opt,name=ceiling_near_days,json=ceilingNearDays,proto3" json:"ceiling_near_days,omitempty"`
@@ -958,7 +1135,12 @@ type Proof struct {
 	// The figures that decided, with their sources and standing, for people.
 	Sources []string `protobuf:"bytes,10,rep,name=sources,proto3" json:"sources,omitempty"`
 	// The proof in words.
-	Text          string `protobuf:"bytes,11,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,11,opt,name=text,proto3" json:"text,omitempty"`
+	// The model's factor by which what applications can meet grows from one round to the next in the long run; 0 where
+	// nothing develops. An estimate.
+	RoundGrowth float64 `protobuf:"fixed64,12,opt,name=round_growth,json=roundGrowth,proto3" json:"round_growth,omitempty"`
+	// Whether that is 1 or more: then the sequence does not clear, whatever the ages say.
+	Outgrown      bool `protobuf:"varint,13,opt,name=outgrown,proto3" json:"outgrown,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1070,6 +1252,20 @@ func (x *Proof) GetText() string {
 	return ""
 }
 
+func (x *Proof) GetRoundGrowth() float64 {
+	if x != nil {
+		return x.RoundGrowth
+	}
+	return 0
+}
+
+func (x *Proof) GetOutgrown() bool {
+	if x != nil {
+		return x.Outgrown
+	}
+	return false
+}
+
 // A material or product that the course may not use. Output only throughout.
 type Refusal struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1151,7 +1347,16 @@ type Comparison struct {
 	// Cost of replacement in minor units of the business's currency.
 	ReplacementMinor int64 `protobuf:"varint,2,opt,name=replacement_minor,json=replacementMinor,proto3" json:"replacement_minor,omitempty"`
 	// What the two hold and which is cheaper.
-	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	// The follow-up that would replace the plants; it joins the follow-ups when people decide for it. Unset where they have.
+	Proposed *FollowUp `protobuf:"bytes,4,opt,name=proposed,proto3" json:"proposed,omitempty"`
+	// What the cost of the course is made of, from today to its end.
+	CourseParts []*ComparedPart `protobuf:"bytes,5,rep,name=course_parts,json=courseParts,proto3" json:"course_parts,omitempty"`
+	// What the cost of replacement is made of.
+	ReplacementParts []*ComparedPart `protobuf:"bytes,6,rep,name=replacement_parts,json=replacementParts,proto3" json:"replacement_parts,omitempty"`
+	// The cheaper of the two; unset where neither is said to be, since nothing is applied, or the course costs less and cannot
+	// end the case.
+	Cheaper       Cheaper `protobuf:"varint,7,opt,name=cheaper,proto3,enum=vernation.v1.Cheaper" json:"cheaper,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1207,6 +1412,327 @@ func (x *Comparison) GetText() string {
 	return ""
 }
 
+func (x *Comparison) GetProposed() *FollowUp {
+	if x != nil {
+		return x.Proposed
+	}
+	return nil
+}
+
+func (x *Comparison) GetCourseParts() []*ComparedPart {
+	if x != nil {
+		return x.CourseParts
+	}
+	return nil
+}
+
+func (x *Comparison) GetReplacementParts() []*ComparedPart {
+	if x != nil {
+		return x.ReplacementParts
+	}
+	return nil
+}
+
+func (x *Comparison) GetCheaper() Cheaper {
+	if x != nil {
+		return x.Cheaper
+	}
+	return Cheaper_CHEAPER_UNSPECIFIED
+}
+
+// One part of a cost that is compared. Output only throughout.
+type ComparedPart struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What it is for.
+	What string `protobuf:"bytes,1,opt,name=what,proto3" json:"what,omitempty"`
+	// How much, in minor units of the business's currency. An estimate.
+	AmountMinor int64 `protobuf:"varint,2,opt,name=amount_minor,json=amountMinor,proto3" json:"amount_minor,omitempty"`
+	// How it is made up, for people.
+	Text          string `protobuf:"bytes,3,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ComparedPart) Reset() {
+	*x = ComparedPart{}
+	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ComparedPart) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ComparedPart) ProtoMessage() {}
+
+func (x *ComparedPart) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ComparedPart.ProtoReflect.Descriptor instead.
+func (*ComparedPart) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *ComparedPart) GetWhat() string {
+	if x != nil {
+		return x.What
+	}
+	return ""
+}
+
+func (x *ComparedPart) GetAmountMinor() int64 {
+	if x != nil {
+		return x.AmountMinor
+	}
+	return 0
+}
+
+func (x *ComparedPart) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
+// A change of product within a sequence: from the application planned on a day on, another product is used. Output only
+// throughout.
+type Turn struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Day of that application, such as `2026-04-02`.
+	On string `protobuf:"bytes,1,opt,name=on,proto3" json:"on,omitempty"`
+	// Name of the product.
+	Product string `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	// Id of its material.
+	Material string `protobuf:"bytes,3,opt,name=material,proto3" json:"material,omitempty"`
+	// Names of the plants of the sequence.
+	Plants []string `protobuf:"bytes,4,rep,name=plants,proto3" json:"plants,omitempty"`
+	// Which cap of a label or which rotation asks for it, for people.
+	Reason string `protobuf:"bytes,5,opt,name=reason,proto3" json:"reason,omitempty"`
+	// The stages of the pest in order with their reach by the material.
+	Stages        []*StageReach `protobuf:"bytes,6,rep,name=stages,proto3" json:"stages,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Turn) Reset() {
+	*x = Turn{}
+	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Turn) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Turn) ProtoMessage() {}
+
+func (x *Turn) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Turn.ProtoReflect.Descriptor instead.
+func (*Turn) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *Turn) GetOn() string {
+	if x != nil {
+		return x.On
+	}
+	return ""
+}
+
+func (x *Turn) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *Turn) GetMaterial() string {
+	if x != nil {
+		return x.Material
+	}
+	return ""
+}
+
+func (x *Turn) GetPlants() []string {
+	if x != nil {
+		return x.Plants
+	}
+	return nil
+}
+
+func (x *Turn) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *Turn) GetStages() []*StageReach {
+	if x != nil {
+		return x.Stages
+	}
+	return nil
+}
+
+// What joins two items. Output only throughout.
+type Link struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Kind of link.
+	Kind LinkKind `protobuf:"varint,1,opt,name=kind,proto3,enum=vernation.v1.LinkKind" json:"kind,omitempty"`
+	// Id of the first; one that was really done may be among them.
+	From string `protobuf:"bytes,2,opt,name=from,proto3" json:"from,omitempty"`
+	// Id of the second, or of a service as a whole.
+	To string `protobuf:"bytes,3,opt,name=to,proto3" json:"to,omitempty"`
+	// Civil days that it counts; 0 is none.
+	Days int32 `protobuf:"varint,4,opt,name=days,proto3" json:"days,omitempty"`
+	// Time that it counts from the end of the first; unset is none.
+	Hours         *durationpb.Duration `protobuf:"bytes,5,opt,name=hours,proto3" json:"hours,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Link) Reset() {
+	*x = Link{}
+	mi := &file_vernation_v1_course_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Link) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Link) ProtoMessage() {}
+
+func (x *Link) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_course_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Link.ProtoReflect.Descriptor instead.
+func (*Link) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *Link) GetKind() LinkKind {
+	if x != nil {
+		return x.Kind
+	}
+	return LinkKind_LINK_KIND_UNSPECIFIED
+}
+
+func (x *Link) GetFrom() string {
+	if x != nil {
+		return x.From
+	}
+	return ""
+}
+
+func (x *Link) GetTo() string {
+	if x != nil {
+		return x.To
+	}
+	return ""
+}
+
+func (x *Link) GetDays() int32 {
+	if x != nil {
+		return x.Days
+	}
+	return 0
+}
+
+func (x *Link) GetHours() *durationpb.Duration {
+	if x != nil {
+		return x.Hours
+	}
+	return nil
+}
+
+// What a patch test showed that a plant stands or does not. Output only throughout.
+type Learned struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the plant.
+	Plant string `protobuf:"bytes,1,opt,name=plant,proto3" json:"plant,omitempty"`
+	// What it stands.
+	Tolerance     *Tolerance `protobuf:"bytes,2,opt,name=tolerance,proto3" json:"tolerance,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Learned) Reset() {
+	*x = Learned{}
+	mi := &file_vernation_v1_course_proto_msgTypes[13]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Learned) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Learned) ProtoMessage() {}
+
+func (x *Learned) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_course_proto_msgTypes[13]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Learned.ProtoReflect.Descriptor instead.
+func (*Learned) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{13}
+}
+
+func (x *Learned) GetPlant() string {
+	if x != nil {
+		return x.Plant
+	}
+	return ""
+}
+
+func (x *Learned) GetTolerance() *Tolerance {
+	if x != nil {
+		return x.Tolerance
+	}
+	return nil
+}
+
 // How a case is to end clear. Output only throughout.
 type Looks struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1223,14 +1749,16 @@ type Looks struct {
 	// Whether the bound can be reached within the policy's greatest number of visits.
 	Reachable bool `protobuf:"varint,6,opt,name=reachable,proto3" json:"reachable,omitempty"`
 	// The same in words.
-	Text          string `protobuf:"bytes,7,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,7,opt,name=text,proto3" json:"text,omitempty"`
+	// Plants of the case that each inspection to come must look at.
+	Plants        int32 `protobuf:"varint,8,opt,name=plants,proto3" json:"plants,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Looks) Reset() {
 	*x = Looks{}
-	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	mi := &file_vernation_v1_course_proto_msgTypes[14]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1242,7 +1770,7 @@ func (x *Looks) String() string {
 func (*Looks) ProtoMessage() {}
 
 func (x *Looks) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_course_proto_msgTypes[10]
+	mi := &file_vernation_v1_course_proto_msgTypes[14]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1255,7 +1783,7 @@ func (x *Looks) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Looks.ProtoReflect.Descriptor instead.
 func (*Looks) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{10}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{14}
 }
 
 func (x *Looks) GetNeeded() int32 {
@@ -1305,6 +1833,13 @@ func (x *Looks) GetText() string {
 		return x.Text
 	}
 	return ""
+}
+
+func (x *Looks) GetPlants() int32 {
+	if x != nil {
+		return x.Plants
+	}
+	return 0
 }
 
 // What a case still needs, computed from its history. Beside every date and chance: an estimate from laboratory
@@ -1365,14 +1900,30 @@ type Course struct {
 	// Id of the material of the sequence: the product's, or physical work that needs no product; empty where none is
 	// lawful.
 	// Output only.
-	Material      string `protobuf:"bytes,18,opt,name=material,proto3" json:"material,omitempty"`
+	Material string `protobuf:"bytes,18,opt,name=material,proto3" json:"material,omitempty"`
+	// What patch tests showed of the plants of the case.
+	// Output only.
+	Learned []*Learned `protobuf:"bytes,19,rep,name=learned,proto3" json:"learned,omitempty"`
+	// What joins follow-ups with each other and with the services of the site.
+	// Output only.
+	Links []*Link `protobuf:"bytes,20,rep,name=links,proto3" json:"links,omitempty"`
+	// Where the planned applications change to another product, in order of time.
+	// Output only.
+	Turns []*Turn `protobuf:"bytes,21,rep,name=turns,proto3" json:"turns,omitempty"`
+	// Name of the contact product that holds the pest on the leaves until a slow systemic works; empty where leaves are washed or wiped
+	// instead, or none is needed.
+	// Output only.
+	Cover string `protobuf:"bytes,22,opt,name=cover,proto3" json:"cover,omitempty"`
+	// Share of `expected_left` that lives where coverage missed a hidden colony, 0 to 1. An estimate.
+	// Output only.
+	LeftHidden    float64 `protobuf:"fixed64,23,opt,name=left_hidden,json=leftHidden,proto3" json:"left_hidden,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Course) Reset() {
 	*x = Course{}
-	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	mi := &file_vernation_v1_course_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1384,7 +1935,7 @@ func (x *Course) String() string {
 func (*Course) ProtoMessage() {}
 
 func (x *Course) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_course_proto_msgTypes[11]
+	mi := &file_vernation_v1_course_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1397,7 +1948,7 @@ func (x *Course) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Course.ProtoReflect.Descriptor instead.
 func (*Course) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_course_proto_rawDescGZIP(), []int{11}
+	return file_vernation_v1_course_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *Course) GetName() string {
@@ -1526,14 +2077,51 @@ func (x *Course) GetMaterial() string {
 	return ""
 }
 
+func (x *Course) GetLearned() []*Learned {
+	if x != nil {
+		return x.Learned
+	}
+	return nil
+}
+
+func (x *Course) GetLinks() []*Link {
+	if x != nil {
+		return x.Links
+	}
+	return nil
+}
+
+func (x *Course) GetTurns() []*Turn {
+	if x != nil {
+		return x.Turns
+	}
+	return nil
+}
+
+func (x *Course) GetCover() string {
+	if x != nil {
+		return x.Cover
+	}
+	return ""
+}
+
+func (x *Course) GetLeftHidden() float64 {
+	if x != nil {
+		return x.LeftHidden
+	}
+	return 0
+}
+
 var File_vernation_v1_course_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_course_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/course.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x19vernation/v1/ending.proto\x1a\x1avernation/v1/product.proto\"4\n" +
+	"\x19vernation/v1/course.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x19vernation/v1/ending.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x1avernation/v1/product.proto\"f\n" +
 	"\x04Dose\x12\x14\n" +
 	"\x05plant\x18\x01 \x01(\tR\x05plant\x12\x16\n" +
-	"\x06amount\x18\x02 \x01(\tR\x06amount\"\xd4\x02\n" +
+	"\x06amount\x18\x02 \x01(\tR\x06amount\x12\x12\n" +
+	"\x04mass\x18\x03 \x01(\tR\x04mass\x12\x1c\n" +
+	"\torganisms\x18\x04 \x01(\x03R\torganisms\"\xd4\x02\n" +
 	"\x03Use\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12,\n" +
 	"\x06method\x18\x02 \x01(\x0e2\x14.vernation.v1.MethodR\x06method\x12(\n" +
@@ -1565,7 +2153,7 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x11earliest_lag_days\x18\x06 \x01(\x05R\x0fearliestLagDays\x12$\n" +
 	"\x0eideal_lag_days\x18\a \x01(\x05R\fidealLagDays\x12&\n" +
 	"\x0flatest_lag_days\x18\b \x01(\x05R\rlatestLagDays\x121\n" +
-	"\x15stands_until_lag_days\x18\t \x01(\x05R\x12standsUntilLagDays\"\x83\x03\n" +
+	"\x15stands_until_lag_days\x18\t \x01(\x05R\x12standsUntilLagDays\"\xf6\x03\n" +
 	"\bFollowUp\x12\x12\n" +
 	"\x04item\x18\x01 \x01(\tR\x04item\x12.\n" +
 	"\x04kind\x18\x02 \x01(\x0e2\x1a.vernation.v1.FollowUpKindR\x04kind\x12\x16\n" +
@@ -1579,11 +2167,15 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\bapproved\x18\t \x01(\bR\bapproved\x12\x16\n" +
 	"\x06reason\x18\n" +
 	" \x01(\tR\x06reason\x12\x1a\n" +
-	"\bseverity\x18\v \x01(\x05R\bseverity\"M\n" +
+	"\bseverity\x18\v \x01(\x05R\bseverity\x12\x12\n" +
+	"\x04case\x18\f \x01(\tR\x04case\x12\x12\n" +
+	"\x04site\x18\r \x01(\tR\x04site\x12\x12\n" +
+	"\x04pest\x18\x0e \x01(\tR\x04pest\x125\n" +
+	"\tcertainty\x18\x0f \x01(\x0e2\x17.vernation.v1.CertaintyR\tcertainty\"M\n" +
 	"\n" +
 	"StageReach\x12\x14\n" +
 	"\x05stage\x18\x01 \x01(\tR\x05stage\x12)\n" +
-	"\x05reach\x18\x02 \x01(\x0e2\x13.vernation.v1.ReachR\x05reach\"\xfa\x02\n" +
+	"\x05reach\x18\x02 \x01(\x0e2\x13.vernation.v1.ReachR\x05reach\"\xb9\x03\n" +
 	"\x05Proof\x12\x16\n" +
 	"\x06clears\x18\x01 \x01(\bR\x06clears\x12\x1d\n" +
 	"\n" +
@@ -1597,17 +2189,43 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x06stages\x18\t \x03(\v2\x18.vernation.v1.StageReachR\x06stages\x12\x18\n" +
 	"\asources\x18\n" +
 	" \x03(\tR\asources\x12\x12\n" +
-	"\x04text\x18\v \x01(\tR\x04text\"u\n" +
+	"\x04text\x18\v \x01(\tR\x04text\x12!\n" +
+	"\fround_growth\x18\f \x01(\x01R\vroundGrowth\x12\x1a\n" +
+	"\boutgrown\x18\r \x01(\bR\boutgrown\"u\n" +
 	"\aRefusal\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x1a\n" +
 	"\bmaterial\x18\x02 \x01(\tR\bmaterial\x12\x18\n" +
 	"\areasons\x18\x03 \x03(\tR\areasons\x12\x1a\n" +
-	"\bcomputed\x18\x04 \x01(\tR\bcomputed\"p\n" +
+	"\bcomputed\x18\x04 \x01(\tR\bcomputed\"\xdd\x02\n" +
 	"\n" +
 	"Comparison\x12!\n" +
 	"\fcourse_minor\x18\x01 \x01(\x03R\vcourseMinor\x12+\n" +
 	"\x11replacement_minor\x18\x02 \x01(\x03R\x10replacementMinor\x12\x12\n" +
+	"\x04text\x18\x03 \x01(\tR\x04text\x122\n" +
+	"\bproposed\x18\x04 \x01(\v2\x16.vernation.v1.FollowUpR\bproposed\x12=\n" +
+	"\fcourse_parts\x18\x05 \x03(\v2\x1a.vernation.v1.ComparedPartR\vcourseParts\x12G\n" +
+	"\x11replacement_parts\x18\x06 \x03(\v2\x1a.vernation.v1.ComparedPartR\x10replacementParts\x12/\n" +
+	"\acheaper\x18\a \x01(\x0e2\x15.vernation.v1.CheaperR\acheaper\"Y\n" +
+	"\fComparedPart\x12\x12\n" +
+	"\x04what\x18\x01 \x01(\tR\x04what\x12!\n" +
+	"\famount_minor\x18\x02 \x01(\x03R\vamountMinor\x12\x12\n" +
 	"\x04text\x18\x03 \x01(\tR\x04text\"\xae\x01\n" +
+	"\x04Turn\x12\x0e\n" +
+	"\x02on\x18\x01 \x01(\tR\x02on\x12\x18\n" +
+	"\aproduct\x18\x02 \x01(\tR\aproduct\x12\x1a\n" +
+	"\bmaterial\x18\x03 \x01(\tR\bmaterial\x12\x16\n" +
+	"\x06plants\x18\x04 \x03(\tR\x06plants\x12\x16\n" +
+	"\x06reason\x18\x05 \x01(\tR\x06reason\x120\n" +
+	"\x06stages\x18\x06 \x03(\v2\x18.vernation.v1.StageReachR\x06stages\"\x9b\x01\n" +
+	"\x04Link\x12*\n" +
+	"\x04kind\x18\x01 \x01(\x0e2\x16.vernation.v1.LinkKindR\x04kind\x12\x12\n" +
+	"\x04from\x18\x02 \x01(\tR\x04from\x12\x0e\n" +
+	"\x02to\x18\x03 \x01(\tR\x02to\x12\x12\n" +
+	"\x04days\x18\x04 \x01(\x05R\x04days\x12/\n" +
+	"\x05hours\x18\x05 \x01(\v2\x19.google.protobuf.DurationR\x05hours\"V\n" +
+	"\aLearned\x12\x14\n" +
+	"\x05plant\x18\x01 \x01(\tR\x05plant\x125\n" +
+	"\ttolerance\x18\x02 \x01(\v2\x17.vernation.v1.ToleranceR\ttolerance\"\xc6\x01\n" +
 	"\x05Looks\x12\x16\n" +
 	"\x06needed\x18\x01 \x01(\x05R\x06needed\x12\x12\n" +
 	"\x04made\x18\x02 \x01(\x05R\x04made\x12\x19\n" +
@@ -1615,7 +2233,8 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x06chance\x18\x04 \x01(\x01R\x06chance\x12\x14\n" +
 	"\x05bound\x18\x05 \x01(\x01R\x05bound\x12\x1c\n" +
 	"\treachable\x18\x06 \x01(\bR\treachable\x12\x12\n" +
-	"\x04text\x18\a \x01(\tR\x04text\"\xb7\x06\n" +
+	"\x04text\x18\a \x01(\tR\x04text\x12\x16\n" +
+	"\x06plants\x18\b \x01(\x05R\x06plants\"\x8c\b\n" +
 	"\x06Course\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x17\n" +
 	"\x04etag\x18\x02 \x01(\tB\x03\xe0A\x03R\x04etag\x121\n" +
@@ -1637,7 +2256,13 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\vassumptions\x18\x0f \x03(\tB\x03\xe0A\x03R\vassumptions\x12\x1f\n" +
 	"\bcautions\x18\x10 \x03(\tB\x03\xe0A\x03R\bcautions\x12(\n" +
 	"\rchance_missed\x18\x11 \x01(\x01B\x03\xe0A\x03R\fchanceMissed\x12\x1f\n" +
-	"\bmaterial\x18\x12 \x01(\tB\x03\xe0A\x03R\bmaterial:Q\xeaAN\n" +
+	"\bmaterial\x18\x12 \x01(\tB\x03\xe0A\x03R\bmaterial\x124\n" +
+	"\alearned\x18\x13 \x03(\v2\x15.vernation.v1.LearnedB\x03\xe0A\x03R\alearned\x12-\n" +
+	"\x05links\x18\x14 \x03(\v2\x12.vernation.v1.LinkB\x03\xe0A\x03R\x05links\x12-\n" +
+	"\x05turns\x18\x15 \x03(\v2\x12.vernation.v1.TurnB\x03\xe0A\x03R\x05turns\x12\x19\n" +
+	"\x05cover\x18\x16 \x01(\tB\x03\xe0A\x03R\x05cover\x12$\n" +
+	"\vleft_hidden\x18\x17 \x01(\x01B\x03\xe0A\x03R\n" +
+	"leftHidden:Q\xeaAN\n" +
 	"\x10vernation/Course\x12)businesses/{business}/cases/{case}/course*\acourses2\x06course*\xbb\x03\n" +
 	"\fFollowUpKind\x12\x1e\n" +
 	"\x1aFOLLOW_UP_KIND_UNSPECIFIED\x10\x00\x12\x1e\n" +
@@ -1670,7 +2295,19 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	"\x11REACH_UNSPECIFIED\x10\x00\x12\x11\n" +
 	"\rREACH_REACHED\x10\x01\x12\x10\n" +
 	"\fREACH_PARTLY\x10\x02\x12\x10\n" +
-	"\fREACH_SPARED\x10\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\fREACH_SPARED\x10\x03*O\n" +
+	"\aCheaper\x12\x17\n" +
+	"\x13CHEAPER_UNSPECIFIED\x10\x00\x12\x12\n" +
+	"\x0eCHEAPER_COURSE\x10\x01\x12\x17\n" +
+	"\x13CHEAPER_REPLACEMENT\x10\x02*\xb7\x01\n" +
+	"\bLinkKind\x12\x19\n" +
+	"\x15LINK_KIND_UNSPECIFIED\x10\x00\x12\x17\n" +
+	"\x13LINK_KIND_LEAST_LAG\x10\x01\x12\x13\n" +
+	"\x0fLINK_KIND_AFTER\x10\x02\x12\x13\n" +
+	"\x0fLINK_KIND_NEEDS\x10\x03\x12\x18\n" +
+	"\x14LINK_KIND_SAME_VISIT\x10\x04\x12\x18\n" +
+	"\x14LINK_KIND_INSTEAD_OF\x10\x05\x12\x19\n" +
+	"\x15LINK_KIND_NO_LEACHING\x10\x06B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_course_proto_rawDescOnce sync.Once
@@ -1684,60 +2321,80 @@ func file_vernation_v1_course_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_course_proto_rawDescData
 }
 
-var file_vernation_v1_course_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
-var file_vernation_v1_course_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
+var file_vernation_v1_course_proto_enumTypes = make([]protoimpl.EnumInfo, 6)
+var file_vernation_v1_course_proto_msgTypes = make([]protoimpl.MessageInfo, 16)
 var file_vernation_v1_course_proto_goTypes = []any{
 	(FollowUpKind)(0),           // 0: vernation.v1.FollowUpKind
 	(WayKind)(0),                // 1: vernation.v1.WayKind
 	(PartKind)(0),               // 2: vernation.v1.PartKind
 	(Reach)(0),                  // 3: vernation.v1.Reach
-	(*Dose)(nil),                // 4: vernation.v1.Dose
-	(*Use)(nil),                 // 5: vernation.v1.Use
-	(*Part)(nil),                // 6: vernation.v1.Part
-	(*Way)(nil),                 // 7: vernation.v1.Way
-	(*Due)(nil),                 // 8: vernation.v1.Due
-	(*FollowUp)(nil),            // 9: vernation.v1.FollowUp
-	(*StageReach)(nil),          // 10: vernation.v1.StageReach
-	(*Proof)(nil),               // 11: vernation.v1.Proof
-	(*Refusal)(nil),             // 12: vernation.v1.Refusal
-	(*Comparison)(nil),          // 13: vernation.v1.Comparison
-	(*Looks)(nil),               // 14: vernation.v1.Looks
-	(*Course)(nil),              // 15: vernation.v1.Course
-	(Method)(0),                 // 16: vernation.v1.Method
-	(EntryKind)(0),              // 17: vernation.v1.EntryKind
-	(*durationpb.Duration)(nil), // 18: google.protobuf.Duration
-	(*Window)(nil),              // 19: vernation.v1.Window
-	(*Ending)(nil),              // 20: vernation.v1.Ending
+	(Cheaper)(0),                // 4: vernation.v1.Cheaper
+	(LinkKind)(0),               // 5: vernation.v1.LinkKind
+	(*Dose)(nil),                // 6: vernation.v1.Dose
+	(*Use)(nil),                 // 7: vernation.v1.Use
+	(*Part)(nil),                // 8: vernation.v1.Part
+	(*Way)(nil),                 // 9: vernation.v1.Way
+	(*Due)(nil),                 // 10: vernation.v1.Due
+	(*FollowUp)(nil),            // 11: vernation.v1.FollowUp
+	(*StageReach)(nil),          // 12: vernation.v1.StageReach
+	(*Proof)(nil),               // 13: vernation.v1.Proof
+	(*Refusal)(nil),             // 14: vernation.v1.Refusal
+	(*Comparison)(nil),          // 15: vernation.v1.Comparison
+	(*ComparedPart)(nil),        // 16: vernation.v1.ComparedPart
+	(*Turn)(nil),                // 17: vernation.v1.Turn
+	(*Link)(nil),                // 18: vernation.v1.Link
+	(*Learned)(nil),             // 19: vernation.v1.Learned
+	(*Looks)(nil),               // 20: vernation.v1.Looks
+	(*Course)(nil),              // 21: vernation.v1.Course
+	(Method)(0),                 // 22: vernation.v1.Method
+	(EntryKind)(0),              // 23: vernation.v1.EntryKind
+	(*durationpb.Duration)(nil), // 24: google.protobuf.Duration
+	(*Window)(nil),              // 25: vernation.v1.Window
+	(Certainty)(0),              // 26: vernation.v1.Certainty
+	(*Tolerance)(nil),           // 27: vernation.v1.Tolerance
+	(*Ending)(nil),              // 28: vernation.v1.Ending
 }
 var file_vernation_v1_course_proto_depIdxs = []int32{
-	16, // 0: vernation.v1.Use.method:type_name -> vernation.v1.Method
-	4,  // 1: vernation.v1.Use.doses:type_name -> vernation.v1.Dose
-	17, // 2: vernation.v1.Use.entry:type_name -> vernation.v1.EntryKind
-	18, // 3: vernation.v1.Use.keep_out:type_name -> google.protobuf.Duration
-	18, // 4: vernation.v1.Use.keep_out_unventilated:type_name -> google.protobuf.Duration
+	22, // 0: vernation.v1.Use.method:type_name -> vernation.v1.Method
+	6,  // 1: vernation.v1.Use.doses:type_name -> vernation.v1.Dose
+	23, // 2: vernation.v1.Use.entry:type_name -> vernation.v1.EntryKind
+	24, // 3: vernation.v1.Use.keep_out:type_name -> google.protobuf.Duration
+	24, // 4: vernation.v1.Use.keep_out_unventilated:type_name -> google.protobuf.Duration
 	2,  // 5: vernation.v1.Part.kind:type_name -> vernation.v1.PartKind
-	18, // 6: vernation.v1.Part.takes:type_name -> google.protobuf.Duration
-	19, // 7: vernation.v1.Part.windows:type_name -> vernation.v1.Window
-	5,  // 8: vernation.v1.Part.use:type_name -> vernation.v1.Use
+	24, // 6: vernation.v1.Part.takes:type_name -> google.protobuf.Duration
+	25, // 7: vernation.v1.Part.windows:type_name -> vernation.v1.Window
+	7,  // 8: vernation.v1.Part.use:type_name -> vernation.v1.Use
 	1,  // 9: vernation.v1.Way.kind:type_name -> vernation.v1.WayKind
-	6,  // 10: vernation.v1.Way.parts:type_name -> vernation.v1.Part
-	18, // 11: vernation.v1.Way.most_away:type_name -> google.protobuf.Duration
+	8,  // 10: vernation.v1.Way.parts:type_name -> vernation.v1.Part
+	24, // 11: vernation.v1.Way.most_away:type_name -> google.protobuf.Duration
 	0,  // 12: vernation.v1.FollowUp.kind:type_name -> vernation.v1.FollowUpKind
-	7,  // 13: vernation.v1.FollowUp.ways:type_name -> vernation.v1.Way
-	8,  // 14: vernation.v1.FollowUp.due:type_name -> vernation.v1.Due
-	3,  // 15: vernation.v1.StageReach.reach:type_name -> vernation.v1.Reach
-	10, // 16: vernation.v1.Proof.stages:type_name -> vernation.v1.StageReach
-	20, // 17: vernation.v1.Course.ending:type_name -> vernation.v1.Ending
-	12, // 18: vernation.v1.Course.refusals:type_name -> vernation.v1.Refusal
-	11, // 19: vernation.v1.Course.proof:type_name -> vernation.v1.Proof
-	9,  // 20: vernation.v1.Course.follow_ups:type_name -> vernation.v1.FollowUp
-	13, // 21: vernation.v1.Course.replacement:type_name -> vernation.v1.Comparison
-	14, // 22: vernation.v1.Course.looks:type_name -> vernation.v1.Looks
-	23, // [23:23] is the sub-list for method output_type
-	23, // [23:23] is the sub-list for method input_type
-	23, // [23:23] is the sub-list for extension type_name
-	23, // [23:23] is the sub-list for extension extendee
-	0,  // [0:23] is the sub-list for field type_name
+	9,  // 13: vernation.v1.FollowUp.ways:type_name -> vernation.v1.Way
+	10, // 14: vernation.v1.FollowUp.due:type_name -> vernation.v1.Due
+	26, // 15: vernation.v1.FollowUp.certainty:type_name -> vernation.v1.Certainty
+	3,  // 16: vernation.v1.StageReach.reach:type_name -> vernation.v1.Reach
+	12, // 17: vernation.v1.Proof.stages:type_name -> vernation.v1.StageReach
+	11, // 18: vernation.v1.Comparison.proposed:type_name -> vernation.v1.FollowUp
+	16, // 19: vernation.v1.Comparison.course_parts:type_name -> vernation.v1.ComparedPart
+	16, // 20: vernation.v1.Comparison.replacement_parts:type_name -> vernation.v1.ComparedPart
+	4,  // 21: vernation.v1.Comparison.cheaper:type_name -> vernation.v1.Cheaper
+	12, // 22: vernation.v1.Turn.stages:type_name -> vernation.v1.StageReach
+	5,  // 23: vernation.v1.Link.kind:type_name -> vernation.v1.LinkKind
+	24, // 24: vernation.v1.Link.hours:type_name -> google.protobuf.Duration
+	27, // 25: vernation.v1.Learned.tolerance:type_name -> vernation.v1.Tolerance
+	28, // 26: vernation.v1.Course.ending:type_name -> vernation.v1.Ending
+	14, // 27: vernation.v1.Course.refusals:type_name -> vernation.v1.Refusal
+	13, // 28: vernation.v1.Course.proof:type_name -> vernation.v1.Proof
+	11, // 29: vernation.v1.Course.follow_ups:type_name -> vernation.v1.FollowUp
+	15, // 30: vernation.v1.Course.replacement:type_name -> vernation.v1.Comparison
+	20, // 31: vernation.v1.Course.looks:type_name -> vernation.v1.Looks
+	19, // 32: vernation.v1.Course.learned:type_name -> vernation.v1.Learned
+	18, // 33: vernation.v1.Course.links:type_name -> vernation.v1.Link
+	17, // 34: vernation.v1.Course.turns:type_name -> vernation.v1.Turn
+	35, // [35:35] is the sub-list for method output_type
+	35, // [35:35] is the sub-list for method input_type
+	35, // [35:35] is the sub-list for extension type_name
+	35, // [35:35] is the sub-list for extension extendee
+	0,  // [0:35] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_course_proto_init() }
@@ -1747,14 +2404,16 @@ func file_vernation_v1_course_proto_init() {
 	}
 	file_vernation_v1_calendar_proto_init()
 	file_vernation_v1_ending_proto_init()
+	file_vernation_v1_finding_proto_init()
+	file_vernation_v1_plant_proto_init()
 	file_vernation_v1_product_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_course_proto_rawDesc), len(file_vernation_v1_course_proto_rawDesc)),
-			NumEnums:      4,
-			NumMessages:   12,
+			NumEnums:      6,
+			NumMessages:   16,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -29,7 +29,7 @@ type MixSheet struct {
 	Where string `protobuf:"bytes,1,opt,name=where,proto3" json:"where,omitempty"`
 	// Water to put in first.
 	Water string `protobuf:"bytes,2,opt,name=water,proto3" json:"water,omitempty"`
-	// Concentrate to add, read off the measure.
+	// Concentrate, powder or part of a pack to add, read off the measure, the scale or the pack.
 	Concentrate string `protobuf:"bytes,3,opt,name=concentrate,proto3" json:"concentrate,omitempty"`
 	// Finished volume, read off the vessel.
 	Volume string `protobuf:"bytes,4,opt,name=volume,proto3" json:"volume,omitempty"`
@@ -165,7 +165,7 @@ type Mix struct {
 	Product string `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
 	// Id of the vessel within its technician.
 	VesselId string `protobuf:"bytes,2,opt,name=vessel_id,json=vesselId,proto3" json:"vessel_id,omitempty"`
-	// Name of the measure.
+	// Name of the measure, of the scale, or of the pack.
 	Measure string `protobuf:"bytes,3,opt,name=measure,proto3" json:"measure,omitempty"`
 	// Name of the site where it is made.
 	Site string `protobuf:"bytes,4,opt,name=site,proto3" json:"site,omitempty"`
@@ -175,7 +175,7 @@ type Mix struct {
 	Need string `protobuf:"bytes,6,opt,name=need,proto3" json:"need,omitempty"`
 	// Finished volume, a mark of the vessel.
 	Volume string `protobuf:"bytes,7,opt,name=volume,proto3" json:"volume,omitempty"`
-	// Concentrate, a mark of the measure.
+	// Concentrate, a mark of the measure; empty where the product is weighed or counted.
 	Concentrate string `protobuf:"bytes,8,opt,name=concentrate,proto3" json:"concentrate,omitempty"`
 	// When mixing begins; the mix life counts from here.
 	Begins *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=begins,proto3" json:"begins,omitempty"`
@@ -194,7 +194,11 @@ type Mix struct {
 	// Why a larger mark than the least was taken; empty when it was not.
 	Note string `protobuf:"bytes,16,opt,name=note,proto3" json:"note,omitempty"`
 	// How to make it; set by GetDayRoute only.
-	Sheet         *MixSheet `protobuf:"bytes,17,opt,name=sheet,proto3" json:"sheet,omitempty"`
+	Sheet *MixSheet `protobuf:"bytes,17,opt,name=sheet,proto3" json:"sheet,omitempty"`
+	// Powder by weight, a whole number of steps of the scale that measure names; empty where nothing is weighed.
+	Mass string `protobuf:"bytes,18,opt,name=mass,proto3" json:"mass,omitempty"`
+	// Living organisms, whole parts of the pack that measure names; 0 where nothing is counted.
+	Organisms     int64 `protobuf:"varint,19,opt,name=organisms,proto3" json:"organisms,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -348,6 +352,20 @@ func (x *Mix) GetSheet() *MixSheet {
 	return nil
 }
 
+func (x *Mix) GetMass() string {
+	if x != nil {
+		return x.Mass
+	}
+	return ""
+}
+
+func (x *Mix) GetOrganisms() int64 {
+	if x != nil {
+		return x.Organisms
+	}
+	return 0
+}
+
 var File_vernation_v1_mix_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_mix_proto_rawDesc = "" +
@@ -366,7 +384,7 @@ const file_vernation_v1_mix_proto_rawDesc = "" +
 	"\n" +
 	"water_note\x18\n" +
 	" \x01(\tR\twaterNote\x12\x1a\n" +
-	"\bcautions\x18\v \x03(\tR\bcautions\"\xfc\x04\n" +
+	"\bcautions\x18\v \x03(\tR\bcautions\"\xae\x05\n" +
 	"\x03Mix\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x1b\n" +
 	"\tvessel_id\x18\x02 \x01(\tR\bvesselId\x12\x18\n" +
@@ -386,7 +404,9 @@ const file_vernation_v1_mix_proto_rawDesc = "" +
 	"rinse_ends\x18\x0e \x01(\v2\x1a.google.protobuf.TimestampR\trinseEnds\x12\"\n" +
 	"\rrinse_at_base\x18\x0f \x01(\bR\vrinseAtBase\x12\x12\n" +
 	"\x04note\x18\x10 \x01(\tR\x04note\x12,\n" +
-	"\x05sheet\x18\x11 \x01(\v2\x16.vernation.v1.MixSheetR\x05sheetB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x05sheet\x18\x11 \x01(\v2\x16.vernation.v1.MixSheetR\x05sheet\x12\x12\n" +
+	"\x04mass\x18\x12 \x01(\tR\x04mass\x12\x1c\n" +
+	"\torganisms\x18\x13 \x01(\x03R\torganismsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_mix_proto_rawDescOnce sync.Once

@@ -326,6 +326,73 @@ func (x *Tolerance) GetSource() string {
 	return ""
 }
 
+// An owner's leave to treat a plant that is not in the business's care.
+type OwnerConsent struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Who consented: the owner, or who may speak for them.
+	// Required: 1 to 120 characters.
+	ConsentedBy string `protobuf:"bytes,1,opt,name=consented_by,json=consentedBy,proto3" json:"consented_by,omitempty"`
+	// First day on which it holds.
+	// Required: a date such as `2026-03-02`.
+	ConsentedOn string `protobuf:"bytes,2,opt,name=consented_on,json=consentedOn,proto3" json:"consented_on,omitempty"`
+	// First day on which it holds no more.
+	// Optional: a date such as `2026-03-02`; unset means that it was not withdrawn.
+	WithdrawnOn   string `protobuf:"bytes,3,opt,name=withdrawn_on,json=withdrawnOn,proto3" json:"withdrawn_on,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *OwnerConsent) Reset() {
+	*x = OwnerConsent{}
+	mi := &file_vernation_v1_plant_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *OwnerConsent) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*OwnerConsent) ProtoMessage() {}
+
+func (x *OwnerConsent) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plant_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use OwnerConsent.ProtoReflect.Descriptor instead.
+func (*OwnerConsent) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plant_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *OwnerConsent) GetConsentedBy() string {
+	if x != nil {
+		return x.ConsentedBy
+	}
+	return ""
+}
+
+func (x *OwnerConsent) GetConsentedOn() string {
+	if x != nil {
+		return x.ConsentedOn
+	}
+	return ""
+}
+
+func (x *OwnerConsent) GetWithdrawnOn() string {
+	if x != nil {
+		return x.WithdrawnOn
+	}
+	return ""
+}
+
 // Routine work on a rhythm of its own. Groups of one site with one kind, rhythm and last day are one work item.
 // Days are civil days of the site since the last time done or planned.
 type Service struct {
@@ -354,7 +421,7 @@ type Service struct {
 
 func (x *Service) Reset() {
 	*x = Service{}
-	mi := &file_vernation_v1_plant_proto_msgTypes[1]
+	mi := &file_vernation_v1_plant_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -366,7 +433,7 @@ func (x *Service) String() string {
 func (*Service) ProtoMessage() {}
 
 func (x *Service) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plant_proto_msgTypes[1]
+	mi := &file_vernation_v1_plant_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -379,7 +446,7 @@ func (x *Service) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Service.ProtoReflect.Descriptor instead.
 func (*Service) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plant_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_plant_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *Service) GetKind() ServiceKind {
@@ -481,14 +548,23 @@ type Plant struct {
 	Services []*Service `protobuf:"bytes,17,rep,name=services,proto3" json:"services,omitempty"`
 	// Received lately and still kept apart.
 	// Optional; unset means settled.
-	New           bool `protobuf:"varint,18,opt,name=new,proto3" json:"new,omitempty"`
+	New bool `protobuf:"varint,18,opt,name=new,proto3" json:"new,omitempty"`
+	// Surface of the soil of each plant's pot, or of the bed; rates for a surface need it.
+	// Optional: a surface above 0 such as `0.08 m2`, at most 10000 m2; unset means not known.
+	SoilSurface string `protobuf:"bytes,19,opt,name=soil_surface,json=soilSurface,proto3" json:"soil_surface,omitempty"`
+	// The owner's leaves to treat it where it is not in care; it is treated on no day on which none of them holds.
+	// Optional: at most 20; unset means none was given.
+	OwnerConsents []*OwnerConsent `protobuf:"bytes,20,rep,name=owner_consents,json=ownerConsents,proto3" json:"owner_consents,omitempty"`
+	// Day on which it went, or joined another group; empty while it is there.
+	// Output only.
+	GoneOn        string `protobuf:"bytes,21,opt,name=gone_on,json=goneOn,proto3" json:"gone_on,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Plant) Reset() {
 	*x = Plant{}
-	mi := &file_vernation_v1_plant_proto_msgTypes[2]
+	mi := &file_vernation_v1_plant_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -500,7 +576,7 @@ func (x *Plant) String() string {
 func (*Plant) ProtoMessage() {}
 
 func (x *Plant) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plant_proto_msgTypes[2]
+	mi := &file_vernation_v1_plant_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -513,7 +589,7 @@ func (x *Plant) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Plant.ProtoReflect.Descriptor instead.
 func (*Plant) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plant_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_plant_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *Plant) GetName() string {
@@ -642,6 +718,27 @@ func (x *Plant) GetNew() bool {
 	return false
 }
 
+func (x *Plant) GetSoilSurface() string {
+	if x != nil {
+		return x.SoilSurface
+	}
+	return ""
+}
+
+func (x *Plant) GetOwnerConsents() []*OwnerConsent {
+	if x != nil {
+		return x.OwnerConsents
+	}
+	return nil
+}
+
+func (x *Plant) GetGoneOn() string {
+	if x != nil {
+		return x.GoneOn
+	}
+	return ""
+}
+
 var File_vernation_v1_plant_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_proto_rawDesc = "" +
@@ -651,7 +748,15 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"\bmaterial\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\bmaterial\x12>\n" +
 	"\averdict\x18\x02 \x01(\x0e2\x15.vernation.v1.VerdictB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\averdict\x12#\n" +
-	"\x06source\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xac\x02R\x06source\"\xde\x04\n" +
+	"\x06source\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xac\x02R\x06source\"\x92\x03\n" +
+	"\fOwnerConsent\x12/\n" +
+	"\fconsented_by\x18\x01 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18xR\vconsentedBy\x12\xa5\x01\n" +
+	"\fconsented_on\x18\x02 \x01(\tB\x81\x01\xe0A\x02\xbaH{\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')r\x02\x18\n" +
+	"R\vconsentedOn\x12\xa8\x01\n" +
+	"\fwithdrawn_on\x18\x03 \x01(\tB\x84\x01\xe0A\x01\xbaH~\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
+	"R\vwithdrawnOn\"\xde\x04\n" +
 	"\aService\x12<\n" +
 	"\x04kind\x18\x01 \x01(\x0e2\x19.vernation.v1.ServiceKindB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\x04kind\x122\n" +
 	"\rearliest_days\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xed\x02(\x00R\fearliestDays\x12,\n" +
@@ -663,7 +768,7 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
 	"R\x06lastOn\x12'\n" +
 	"\aminutes\x18\x06 \x01(\x05B\r\xe0A\x02\xbaH\a\x1a\x05\x18\xd8\x04(\x01R\aminutes:\xb8\x01\xbaH\xb4\x01\x1a\xb1\x01\n" +
-	"\fRHYTHM_ORDER\x12Sthe ideal day may not come before the earliest one, nor the latest before the ideal\x1aLthis.earliest_days <= this.ideal_days && this.ideal_days <= this.latest_days\"\xdc\x0e\n" +
+	"\fRHYTHM_ORDER\x12Sthe ideal day may not come before the earliest one, nor the latest before the ideal\x1aLthis.earliest_days <= this.ideal_days && this.ideal_days <= this.latest_days\"\xc9\x11\n" +
 	"\x05Plant\x12\xc6\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb1\x01\xe0A\b\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -694,7 +799,11 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"tolerances\x18\x10 \x03(\v2\x17.vernation.v1.ToleranceB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\n" +
 	"tolerances\x12>\n" +
 	"\bservices\x18\x11 \x03(\v2\x15.vernation.v1.ServiceB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x03R\bservices\x12\x15\n" +
-	"\x03new\x18\x12 \x01(\bB\x03\xe0A\x01R\x03new:I\xeaAF\n" +
+	"\x03new\x18\x12 \x01(\bB\x03\xe0A\x01R\x03new\x12\xfc\x01\n" +
+	"\fsoil_surface\x18\x13 \x01(\tB\xd8\x01\xe0A\x01\xbaH\xd1\x01\xba\x01\xc6\x01\n" +
+	"\fSURFACE_FORM\x12Bwant an amount above 0 and one of m2, ft2 and acre, such as 100 m2\x1arthis.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (m2|ft2|acre)$')\xd8\x01\x01r\x02\x18(R\vsoilSurface\x12N\n" +
+	"\x0eowner_consents\x18\x14 \x03(\v2\x1a.vernation.v1.OwnerConsentB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x14R\rownerConsents\x12\x1c\n" +
+	"\agone_on\x18\x15 \x01(\tB\x03\xe0A\x03R\x06goneOn:I\xeaAF\n" +
 	"\x0fvernation/Plant\x12$businesses/{business}/plants/{plant}*\x06plants2\x05plantB\x14\n" +
 	"\x12_replacement_minor*V\n" +
 	"\x05Owner\x12\x15\n" +
@@ -733,15 +842,16 @@ func file_vernation_v1_plant_proto_rawDescGZIP() []byte {
 }
 
 var file_vernation_v1_plant_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
-var file_vernation_v1_plant_proto_msgTypes = make([]protoimpl.MessageInfo, 3)
+var file_vernation_v1_plant_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
 var file_vernation_v1_plant_proto_goTypes = []any{
-	(Owner)(0),        // 0: vernation.v1.Owner
-	(Planter)(0),      // 1: vernation.v1.Planter
-	(Verdict)(0),      // 2: vernation.v1.Verdict
-	(ServiceKind)(0),  // 3: vernation.v1.ServiceKind
-	(*Tolerance)(nil), // 4: vernation.v1.Tolerance
-	(*Service)(nil),   // 5: vernation.v1.Service
-	(*Plant)(nil),     // 6: vernation.v1.Plant
+	(Owner)(0),           // 0: vernation.v1.Owner
+	(Planter)(0),         // 1: vernation.v1.Planter
+	(Verdict)(0),         // 2: vernation.v1.Verdict
+	(ServiceKind)(0),     // 3: vernation.v1.ServiceKind
+	(*Tolerance)(nil),    // 4: vernation.v1.Tolerance
+	(*OwnerConsent)(nil), // 5: vernation.v1.OwnerConsent
+	(*Service)(nil),      // 6: vernation.v1.Service
+	(*Plant)(nil),        // 7: vernation.v1.Plant
 }
 var file_vernation_v1_plant_proto_depIdxs = []int32{
 	2, // 0: vernation.v1.Tolerance.verdict:type_name -> vernation.v1.Verdict
@@ -749,12 +859,13 @@ var file_vernation_v1_plant_proto_depIdxs = []int32{
 	1, // 2: vernation.v1.Plant.planter:type_name -> vernation.v1.Planter
 	0, // 3: vernation.v1.Plant.owner:type_name -> vernation.v1.Owner
 	4, // 4: vernation.v1.Plant.tolerances:type_name -> vernation.v1.Tolerance
-	5, // 5: vernation.v1.Plant.services:type_name -> vernation.v1.Service
-	6, // [6:6] is the sub-list for method output_type
-	6, // [6:6] is the sub-list for method input_type
-	6, // [6:6] is the sub-list for extension type_name
-	6, // [6:6] is the sub-list for extension extendee
-	0, // [0:6] is the sub-list for field type_name
+	6, // 5: vernation.v1.Plant.services:type_name -> vernation.v1.Service
+	5, // 6: vernation.v1.Plant.owner_consents:type_name -> vernation.v1.OwnerConsent
+	7, // [7:7] is the sub-list for method output_type
+	7, // [7:7] is the sub-list for method input_type
+	7, // [7:7] is the sub-list for extension type_name
+	7, // [7:7] is the sub-list for extension extendee
+	0, // [0:7] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plant_proto_init() }
@@ -762,14 +873,14 @@ func file_vernation_v1_plant_proto_init() {
 	if File_vernation_v1_plant_proto != nil {
 		return
 	}
-	file_vernation_v1_plant_proto_msgTypes[2].OneofWrappers = []any{}
+	file_vernation_v1_plant_proto_msgTypes[3].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plant_proto_rawDesc), len(file_vernation_v1_plant_proto_rawDesc)),
 			NumEnums:      4,
-			NumMessages:   3,
+			NumMessages:   4,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

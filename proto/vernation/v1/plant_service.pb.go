@@ -100,6 +100,73 @@ func (x *CreatePlantRequest) GetRequestId() string {
 	return ""
 }
 
+// Asks to record an owner's consent.
+type RecordOwnerConsentRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The plant.
+	// Required: `businesses/{business}/plants/{plant}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The consent as it stands.
+	// Required.
+	OwnerConsent *OwnerConsent `protobuf:"bytes,2,opt,name=owner_consent,json=ownerConsent,proto3" json:"owner_consent,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *RecordOwnerConsentRequest) Reset() {
+	*x = RecordOwnerConsentRequest{}
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *RecordOwnerConsentRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*RecordOwnerConsentRequest) ProtoMessage() {}
+
+func (x *RecordOwnerConsentRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use RecordOwnerConsentRequest.ProtoReflect.Descriptor instead.
+func (*RecordOwnerConsentRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *RecordOwnerConsentRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *RecordOwnerConsentRequest) GetOwnerConsent() *OwnerConsent {
+	if x != nil {
+		return x.OwnerConsent
+	}
+	return nil
+}
+
+func (x *RecordOwnerConsentRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
 // Asks for one plant.
 type GetPlantRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -112,7 +179,7 @@ type GetPlantRequest struct {
 
 func (x *GetPlantRequest) Reset() {
 	*x = GetPlantRequest{}
-	mi := &file_vernation_v1_plant_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -124,7 +191,7 @@ func (x *GetPlantRequest) String() string {
 func (*GetPlantRequest) ProtoMessage() {}
 
 func (x *GetPlantRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plant_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -137,7 +204,7 @@ func (x *GetPlantRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPlantRequest.ProtoReflect.Descriptor instead.
 func (*GetPlantRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *GetPlantRequest) GetName() string {
@@ -168,7 +235,7 @@ type ListPlantsRequest struct {
 
 func (x *ListPlantsRequest) Reset() {
 	*x = ListPlantsRequest{}
-	mi := &file_vernation_v1_plant_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -180,7 +247,7 @@ func (x *ListPlantsRequest) String() string {
 func (*ListPlantsRequest) ProtoMessage() {}
 
 func (x *ListPlantsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plant_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -193,7 +260,7 @@ func (x *ListPlantsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPlantsRequest.ProtoReflect.Descriptor instead.
 func (*ListPlantsRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *ListPlantsRequest) GetParent() string {
@@ -237,7 +304,7 @@ type ListPlantsResponse struct {
 
 func (x *ListPlantsResponse) Reset() {
 	*x = ListPlantsResponse{}
-	mi := &file_vernation_v1_plant_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -249,7 +316,7 @@ func (x *ListPlantsResponse) String() string {
 func (*ListPlantsResponse) ProtoMessage() {}
 
 func (x *ListPlantsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plant_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -262,7 +329,7 @@ func (x *ListPlantsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPlantsResponse.ProtoReflect.Descriptor instead.
 func (*ListPlantsResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *ListPlantsResponse) GetPlants() []*Plant {
@@ -292,6 +359,13 @@ const file_vernation_v1_plant_service_proto_rawDesc = "" +
 	"\x05plant\x18\x03 \x01(\v2\x13.vernation.v1.PlantB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x05plant\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xf0\x03\n" +
+	"\x19RecordOwnerConsentRequest\x12\xc3\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\x02\xbaH\xa7\x01\xba\x01\x9e\x01\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12J\n" +
+	"\rowner_consent\x18\x02 \x01(\v2\x1a.vernation.v1.OwnerConsentB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\fownerConsent\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
 	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xd7\x01\n" +
 	"\x0fGetPlantRequest\x12\xc3\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\x02\xbaH\xa7\x01\xba\x01\x9e\x01\n" +
@@ -306,12 +380,13 @@ const file_vernation_v1_plant_service_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"i\n" +
 	"\x12ListPlantsResponse\x12+\n" +
 	"\x06plants\x18\x01 \x03(\v2\x13.vernation.v1.PlantR\x06plants\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xfd\x01\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xd8\x02\n" +
 	"\fPlantService\x12K\n" +
 	"\vCreatePlant\x12 .vernation.v1.CreatePlantRequest\x1a\x13.vernation.v1.Plant\"\x05\x8a\xb5\x18\x01\x01\x12G\n" +
 	"\bGetPlant\x12\x1d.vernation.v1.GetPlantRequest\x1a\x13.vernation.v1.Plant\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12W\n" +
 	"\n" +
-	"ListPlants\x12\x1f.vernation.v1.ListPlantsRequest\x1a .vernation.v1.ListPlantsResponse\"\x06\x8a\xb5\x18\x02\x01\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"ListPlants\x12\x1f.vernation.v1.ListPlantsRequest\x1a .vernation.v1.ListPlantsResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12Y\n" +
+	"\x12RecordOwnerConsent\x12'.vernation.v1.RecordOwnerConsentRequest\x1a\x13.vernation.v1.Plant\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_plant_service_proto_rawDescOnce sync.Once
@@ -325,28 +400,33 @@ func file_vernation_v1_plant_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_plant_service_proto_rawDescData
 }
 
-var file_vernation_v1_plant_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
+var file_vernation_v1_plant_service_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
 var file_vernation_v1_plant_service_proto_goTypes = []any{
-	(*CreatePlantRequest)(nil), // 0: vernation.v1.CreatePlantRequest
-	(*GetPlantRequest)(nil),    // 1: vernation.v1.GetPlantRequest
-	(*ListPlantsRequest)(nil),  // 2: vernation.v1.ListPlantsRequest
-	(*ListPlantsResponse)(nil), // 3: vernation.v1.ListPlantsResponse
-	(*Plant)(nil),              // 4: vernation.v1.Plant
+	(*CreatePlantRequest)(nil),        // 0: vernation.v1.CreatePlantRequest
+	(*RecordOwnerConsentRequest)(nil), // 1: vernation.v1.RecordOwnerConsentRequest
+	(*GetPlantRequest)(nil),           // 2: vernation.v1.GetPlantRequest
+	(*ListPlantsRequest)(nil),         // 3: vernation.v1.ListPlantsRequest
+	(*ListPlantsResponse)(nil),        // 4: vernation.v1.ListPlantsResponse
+	(*Plant)(nil),                     // 5: vernation.v1.Plant
+	(*OwnerConsent)(nil),              // 6: vernation.v1.OwnerConsent
 }
 var file_vernation_v1_plant_service_proto_depIdxs = []int32{
-	4, // 0: vernation.v1.CreatePlantRequest.plant:type_name -> vernation.v1.Plant
-	4, // 1: vernation.v1.ListPlantsResponse.plants:type_name -> vernation.v1.Plant
-	0, // 2: vernation.v1.PlantService.CreatePlant:input_type -> vernation.v1.CreatePlantRequest
-	1, // 3: vernation.v1.PlantService.GetPlant:input_type -> vernation.v1.GetPlantRequest
-	2, // 4: vernation.v1.PlantService.ListPlants:input_type -> vernation.v1.ListPlantsRequest
-	4, // 5: vernation.v1.PlantService.CreatePlant:output_type -> vernation.v1.Plant
-	4, // 6: vernation.v1.PlantService.GetPlant:output_type -> vernation.v1.Plant
-	3, // 7: vernation.v1.PlantService.ListPlants:output_type -> vernation.v1.ListPlantsResponse
-	5, // [5:8] is the sub-list for method output_type
-	2, // [2:5] is the sub-list for method input_type
-	2, // [2:2] is the sub-list for extension type_name
-	2, // [2:2] is the sub-list for extension extendee
-	0, // [0:2] is the sub-list for field type_name
+	5, // 0: vernation.v1.CreatePlantRequest.plant:type_name -> vernation.v1.Plant
+	6, // 1: vernation.v1.RecordOwnerConsentRequest.owner_consent:type_name -> vernation.v1.OwnerConsent
+	5, // 2: vernation.v1.ListPlantsResponse.plants:type_name -> vernation.v1.Plant
+	0, // 3: vernation.v1.PlantService.CreatePlant:input_type -> vernation.v1.CreatePlantRequest
+	2, // 4: vernation.v1.PlantService.GetPlant:input_type -> vernation.v1.GetPlantRequest
+	3, // 5: vernation.v1.PlantService.ListPlants:input_type -> vernation.v1.ListPlantsRequest
+	1, // 6: vernation.v1.PlantService.RecordOwnerConsent:input_type -> vernation.v1.RecordOwnerConsentRequest
+	5, // 7: vernation.v1.PlantService.CreatePlant:output_type -> vernation.v1.Plant
+	5, // 8: vernation.v1.PlantService.GetPlant:output_type -> vernation.v1.Plant
+	4, // 9: vernation.v1.PlantService.ListPlants:output_type -> vernation.v1.ListPlantsResponse
+	5, // 10: vernation.v1.PlantService.RecordOwnerConsent:output_type -> vernation.v1.Plant
+	7, // [7:11] is the sub-list for method output_type
+	3, // [3:7] is the sub-list for method input_type
+	3, // [3:3] is the sub-list for extension type_name
+	3, // [3:3] is the sub-list for extension extendee
+	0, // [0:3] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plant_service_proto_init() }
@@ -362,7 +442,7 @@ func file_vernation_v1_plant_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plant_service_proto_rawDesc), len(file_vernation_v1_plant_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   4,
+			NumMessages:   5,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,9 +19,10 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	PlantService_CreatePlant_FullMethodName = "/vernation.v1.PlantService/CreatePlant"
-	PlantService_GetPlant_FullMethodName    = "/vernation.v1.PlantService/GetPlant"
-	PlantService_ListPlants_FullMethodName  = "/vernation.v1.PlantService/ListPlants"
+	PlantService_CreatePlant_FullMethodName        = "/vernation.v1.PlantService/CreatePlant"
+	PlantService_GetPlant_FullMethodName           = "/vernation.v1.PlantService/GetPlant"
+	PlantService_ListPlants_FullMethodName         = "/vernation.v1.PlantService/ListPlants"
+	PlantService_RecordOwnerConsent_FullMethodName = "/vernation.v1.PlantService/RecordOwnerConsent"
 )
 
 // PlantServiceClient is the client API for PlantService service.
@@ -53,6 +54,15 @@ type PlantServiceClient interface {
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListPlants(ctx context.Context, in *ListPlantsRequest, opts ...grpc.CallOption) (*ListPlantsResponse, error)
+	// Records that the owner of a plant that is not in the business's care consents to its treatment, or withdraws that
+	// (verb `:recordConsent`). A consent of the same person and the same first day takes the place of the one on record:
+	// so one is withdrawn.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT CONTRADICTION: it is withdrawn before the day on which it was given.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the plant has 20 consents on record already.
+	// - NOT_FOUND NOT_FOUND: the business has no such plant.
+	RecordOwnerConsent(ctx context.Context, in *RecordOwnerConsentRequest, opts ...grpc.CallOption) (*Plant, error)
 }
 
 type plantServiceClient struct {
@@ -93,6 +103,16 @@ func (c *plantServiceClient) ListPlants(ctx context.Context, in *ListPlantsReque
 	return out, nil
 }
 
+func (c *plantServiceClient) RecordOwnerConsent(ctx context.Context, in *RecordOwnerConsentRequest, opts ...grpc.CallOption) (*Plant, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Plant)
+	err := c.cc.Invoke(ctx, PlantService_RecordOwnerConsent_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // PlantServiceServer is the server API for PlantService service.
 // All implementations must embed UnimplementedPlantServiceServer
 // for forward compatibility.
@@ -122,6 +142,15 @@ type PlantServiceServer interface {
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListPlants(context.Context, *ListPlantsRequest) (*ListPlantsResponse, error)
+	// Records that the owner of a plant that is not in the business's care consents to its treatment, or withdraws that
+	// (verb `:recordConsent`). A consent of the same person and the same first day takes the place of the one on record:
+	// so one is withdrawn.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT CONTRADICTION: it is withdrawn before the day on which it was given.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the plant has 20 consents on record already.
+	// - NOT_FOUND NOT_FOUND: the business has no such plant.
+	RecordOwnerConsent(context.Context, *RecordOwnerConsentRequest) (*Plant, error)
 	mustEmbedUnimplementedPlantServiceServer()
 }
 
@@ -140,6 +169,9 @@ func (UnimplementedPlantServiceServer) GetPlant(context.Context, *GetPlantReques
 }
 func (UnimplementedPlantServiceServer) ListPlants(context.Context, *ListPlantsRequest) (*ListPlantsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListPlants not implemented")
+}
+func (UnimplementedPlantServiceServer) RecordOwnerConsent(context.Context, *RecordOwnerConsentRequest) (*Plant, error) {
+	return nil, status.Error(codes.Unimplemented, "method RecordOwnerConsent not implemented")
 }
 func (UnimplementedPlantServiceServer) mustEmbedUnimplementedPlantServiceServer() {}
 func (UnimplementedPlantServiceServer) testEmbeddedByValue()                      {}
@@ -216,6 +248,24 @@ func _PlantService_ListPlants_Handler(srv interface{}, ctx context.Context, dec 
 	return interceptor(ctx, in, info, handler)
 }
 
+func _PlantService_RecordOwnerConsent_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(RecordOwnerConsentRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlantServiceServer).RecordOwnerConsent(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlantService_RecordOwnerConsent_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlantServiceServer).RecordOwnerConsent(ctx, req.(*RecordOwnerConsentRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // PlantService_ServiceDesc is the grpc.ServiceDesc for PlantService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -234,6 +284,10 @@ var PlantService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListPlants",
 			Handler:    _PlantService_ListPlants_Handler,
+		},
+		{
+			MethodName: "RecordOwnerConsent",
+			Handler:    _PlantService_RecordOwnerConsent_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

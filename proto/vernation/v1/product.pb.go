@@ -97,7 +97,7 @@ func (Method) EnumDescriptor() ([]byte, []int) {
 	return file_vernation_v1_product_proto_rawDescGZIP(), []int{0}
 }
 
-// The supply form of a product. Only a concentrate is diluted.
+// The supply form of a product. A concentrate is diluted; solids and living organisms are mixed as their label's rate says.
 type Form int32
 
 const (
@@ -347,6 +347,160 @@ func (x *Rate) GetConvention() Convention {
 	return Convention_CONVENTION_UNSPECIFIED
 }
 
+// A rate of what is weighed or counted, kept as it was written: one amount, and one thing that it is for.
+type PortionRate struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The amount, by weight.
+	// Optional: a mass above 0 such as `4.5 g`, `2 lb` or `1/2 av oz`, never a bare ounce; unset means counted.
+	Mass string `protobuf:"bytes,1,opt,name=mass,proto3" json:"mass,omitempty"`
+	// The amount, by number of living organisms.
+	// Optional: 0 to 1000000000000000; unset means weighed.
+	Organisms int64 `protobuf:"varint,2,opt,name=organisms,proto3" json:"organisms,omitempty"`
+	// The finished mix that it is for.
+	// Optional: a volume above 0 such as `1 L` or `100 US gal`; unset means not for a mix.
+	PerMix string `protobuf:"bytes,3,opt,name=per_mix,json=perMix,proto3" json:"per_mix,omitempty"`
+	// The pot or medium that it is for, whatever is poured on it.
+	// Optional: a volume above 0 such as `1 L`; unset means not for the pot.
+	PerPot string `protobuf:"bytes,4,opt,name=per_pot,json=perPot,proto3" json:"per_pot,omitempty"`
+	// The surface of soil that it is for, whatever is poured on it.
+	// Optional: a surface above 0 such as `100 m2` or `1000 ft2`; unset means not for the soil.
+	PerSurface    string `protobuf:"bytes,5,opt,name=per_surface,json=perSurface,proto3" json:"per_surface,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *PortionRate) Reset() {
+	*x = PortionRate{}
+	mi := &file_vernation_v1_product_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *PortionRate) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*PortionRate) ProtoMessage() {}
+
+func (x *PortionRate) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use PortionRate.ProtoReflect.Descriptor instead.
+func (*PortionRate) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *PortionRate) GetMass() string {
+	if x != nil {
+		return x.Mass
+	}
+	return ""
+}
+
+func (x *PortionRate) GetOrganisms() int64 {
+	if x != nil {
+		return x.Organisms
+	}
+	return 0
+}
+
+func (x *PortionRate) GetPerMix() string {
+	if x != nil {
+		return x.PerMix
+	}
+	return ""
+}
+
+func (x *PortionRate) GetPerPot() string {
+	if x != nil {
+		return x.PerPot
+	}
+	return ""
+}
+
+func (x *PortionRate) GetPerSurface() string {
+	if x != nil {
+		return x.PerSurface
+	}
+	return ""
+}
+
+// A container of living organisms and into how many equal parts it can be divided by sight.
+type Pack struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What is written on it.
+	// Required: 1 to 120 characters.
+	DisplayName string `protobuf:"bytes,1,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// How many it holds, a whole number for each part.
+	// Required: 1 to 1000000000000000.
+	Organisms int64 `protobuf:"varint,2,opt,name=organisms,proto3" json:"organisms,omitempty"`
+	// Parts; 1 is whole only.
+	// Required: 1 to 8.
+	Parts         int32 `protobuf:"varint,3,opt,name=parts,proto3" json:"parts,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Pack) Reset() {
+	*x = Pack{}
+	mi := &file_vernation_v1_product_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Pack) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Pack) ProtoMessage() {}
+
+func (x *Pack) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Pack.ProtoReflect.Descriptor instead.
+func (*Pack) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *Pack) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *Pack) GetOrganisms() int64 {
+	if x != nil {
+		return x.Organisms
+	}
+	return 0
+}
+
+func (x *Pack) GetParts() int32 {
+	if x != nil {
+		return x.Parts
+	}
+	return 0
+}
+
 // A label's interval before entry.
 type Entry struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -365,7 +519,7 @@ type Entry struct {
 
 func (x *Entry) Reset() {
 	*x = Entry{}
-	mi := &file_vernation_v1_product_proto_msgTypes[1]
+	mi := &file_vernation_v1_product_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -377,7 +531,7 @@ func (x *Entry) String() string {
 func (*Entry) ProtoMessage() {}
 
 func (x *Entry) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_product_proto_msgTypes[1]
+	mi := &file_vernation_v1_product_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -390,7 +544,7 @@ func (x *Entry) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Entry.ProtoReflect.Descriptor instead.
 func (*Entry) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_product_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *Entry) GetKind() EntryKind {
@@ -429,7 +583,7 @@ type KeepAway struct {
 
 func (x *KeepAway) Reset() {
 	*x = KeepAway{}
-	mi := &file_vernation_v1_product_proto_msgTypes[2]
+	mi := &file_vernation_v1_product_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -441,7 +595,7 @@ func (x *KeepAway) String() string {
 func (*KeepAway) ProtoMessage() {}
 
 func (x *KeepAway) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_product_proto_msgTypes[2]
+	mi := &file_vernation_v1_product_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -454,7 +608,7 @@ func (x *KeepAway) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use KeepAway.ProtoReflect.Descriptor instead.
 func (*KeepAway) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_product_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *KeepAway) GetThing() Sensitive {
@@ -486,7 +640,7 @@ type Incompatible struct {
 
 func (x *Incompatible) Reset() {
 	*x = Incompatible{}
-	mi := &file_vernation_v1_product_proto_msgTypes[3]
+	mi := &file_vernation_v1_product_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -498,7 +652,7 @@ func (x *Incompatible) String() string {
 func (*Incompatible) ProtoMessage() {}
 
 func (x *Incompatible) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_product_proto_msgTypes[3]
+	mi := &file_vernation_v1_product_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -511,7 +665,7 @@ func (x *Incompatible) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Incompatible.ProtoReflect.Descriptor instead.
 func (*Incompatible) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_product_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *Incompatible) GetMaterial() string {
@@ -543,7 +697,7 @@ type LawfulBecause struct {
 
 func (x *LawfulBecause) Reset() {
 	*x = LawfulBecause{}
-	mi := &file_vernation_v1_product_proto_msgTypes[4]
+	mi := &file_vernation_v1_product_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -555,7 +709,7 @@ func (x *LawfulBecause) String() string {
 func (*LawfulBecause) ProtoMessage() {}
 
 func (x *LawfulBecause) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_product_proto_msgTypes[4]
+	mi := &file_vernation_v1_product_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -568,7 +722,7 @@ func (x *LawfulBecause) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use LawfulBecause.ProtoReflect.Descriptor instead.
 func (*LawfulBecause) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_product_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *LawfulBecause) GetJurisdiction() string {
@@ -663,14 +817,24 @@ type Label struct {
 	StorageNote string `protobuf:"bytes,24,opt,name=storage_note,json=storageNote,proto3" json:"storage_note,omitempty"`
 	// Signal word of the label.
 	// Optional: at most 40 characters; unset means none.
-	SignalWord    string `protobuf:"bytes,25,opt,name=signal_word,json=signalWord,proto3" json:"signal_word,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	SignalWord string `protobuf:"bytes,25,opt,name=signal_word,json=signalWord,proto3" json:"signal_word,omitempty"`
+	// Least of what is weighed or counted, of the same kind as the greatest.
+	// Optional; unset means one rate only, and then the policy says how far it may go under it.
+	MinPortion *PortionRate `protobuf:"bytes,26,opt,name=min_portion,json=minPortion,proto3" json:"min_portion,omitempty"`
+	// Greatest of what is weighed or counted. A solid with a rate for a volume of mix is mixed, one with a rate for the pot or
+	// the soil is strewn dry; living organisms are mixed whatever their rate is for.
+	// Optional; unset means neither weighed nor counted. Needed of solids and living organisms that are poured or sprayed.
+	MaxPortion *PortionRate `protobuf:"bytes,27,opt,name=max_portion,json=maxPortion,proto3" json:"max_portion,omitempty"`
+	// Greatest relative humidity of use, in percent.
+	// Optional: 0 to 100; unset means no limit stated.
+	MaxHumidityPercent *float64 `protobuf:"fixed64,28,opt,name=max_humidity_percent,json=maxHumidityPercent,proto3,oneof" json:"max_humidity_percent,omitempty"`
+	unknownFields      protoimpl.UnknownFields
+	sizeCache          protoimpl.SizeCache
 }
 
 func (x *Label) Reset() {
 	*x = Label{}
-	mi := &file_vernation_v1_product_proto_msgTypes[5]
+	mi := &file_vernation_v1_product_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -682,7 +846,7 @@ func (x *Label) String() string {
 func (*Label) ProtoMessage() {}
 
 func (x *Label) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_product_proto_msgTypes[5]
+	mi := &file_vernation_v1_product_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -695,7 +859,7 @@ func (x *Label) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Label.ProtoReflect.Descriptor instead.
 func (*Label) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_product_proto_rawDescGZIP(), []int{5}
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *Label) GetPlaces() []PlaceKind {
@@ -873,6 +1037,27 @@ func (x *Label) GetSignalWord() string {
 	return ""
 }
 
+func (x *Label) GetMinPortion() *PortionRate {
+	if x != nil {
+		return x.MinPortion
+	}
+	return nil
+}
+
+func (x *Label) GetMaxPortion() *PortionRate {
+	if x != nil {
+		return x.MaxPortion
+	}
+	return nil
+}
+
+func (x *Label) GetMaxHumidityPercent() float64 {
+	if x != nil && x.MaxHumidityPercent != nil {
+		return *x.MaxHumidityPercent
+	}
+	return 0
+}
+
 // The business's own record of a real container. The label on the container decides; this is what was read from it.
 type Product struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -909,14 +1094,17 @@ type Product struct {
 	Placeholders []string `protobuf:"bytes,10,rep,name=placeholders,proto3" json:"placeholders,omitempty"`
 	// Weekdays on which living goods are delivered.
 	// Optional: at most 7, each once; unset means any day.
-	DeliveryDays  []Weekday `protobuf:"varint,13,rep,packed,name=delivery_days,json=deliveryDays,proto3,enum=vernation.v1.Weekday" json:"delivery_days,omitempty"`
+	DeliveryDays []Weekday `protobuf:"varint,13,rep,packed,name=delivery_days,json=deliveryDays,proto3,enum=vernation.v1.Weekday" json:"delivery_days,omitempty"`
+	// Packs in which living organisms come; a mix takes whole parts of one.
+	// Optional: at most 20; unset means none, as for all that is not counted.
+	Packs         []*Pack `protobuf:"bytes,14,rep,name=packs,proto3" json:"packs,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Product) Reset() {
 	*x = Product{}
-	mi := &file_vernation_v1_product_proto_msgTypes[6]
+	mi := &file_vernation_v1_product_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -928,7 +1116,7 @@ func (x *Product) String() string {
 func (*Product) ProtoMessage() {}
 
 func (x *Product) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_product_proto_msgTypes[6]
+	mi := &file_vernation_v1_product_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -941,7 +1129,7 @@ func (x *Product) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Product.ProtoReflect.Descriptor instead.
 func (*Product) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_product_proto_rawDescGZIP(), []int{6}
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Product) GetName() string {
@@ -1021,6 +1209,13 @@ func (x *Product) GetDeliveryDays() []Weekday {
 	return nil
 }
 
+func (x *Product) GetPacks() []*Pack {
+	if x != nil {
+		return x.Packs
+	}
+	return nil
+}
+
 var File_vernation_v1_product_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_product_proto_rawDesc = "" +
@@ -1033,7 +1228,23 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')r\x02\x18(R\x03per\x12G\n" +
 	"\n" +
 	"convention\x18\x03 \x01(\x0e2\x18.vernation.v1.ConventionB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\n" +
-	"convention\"\xac\x03\n" +
+	"convention\"\xe9\v\n" +
+	"\vPortionRate\x12\xf7\x01\n" +
+	"\x04mass\x18\x01 \x01(\tB\xe2\x01\xe0A\x01\xbaH\xdb\x01\xba\x01\xd0\x01\n" +
+	"\tMASS_FORM\x12Jwant an amount above 0 and a unit of mass such as 4.5 g, 2 lb or 1/2 av oz\x1awthis.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mg|g|kg|av oz|lb)$')\xd8\x01\x01r\x02\x18(R\x04mass\x121\n" +
+	"\torganisms\x18\x02 \x01(\x03B\x13\xe0A\x01\xbaH\r\"\v\x18\x80\x80\x9a\xa6\xea\xaf\xe3\x01(\x00R\torganisms\x12\xc4\x02\n" +
+	"\aper_mix\x18\x03 \x01(\tB\xaa\x02\xe0A\x01\xbaH\xa3\x02\xba\x01\x98\x02\n" +
+	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')\xd8\x01\x01r\x02\x18(R\x06perMix\x12\xc4\x02\n" +
+	"\aper_pot\x18\x04 \x01(\tB\xaa\x02\xe0A\x01\xbaH\xa3\x02\xba\x01\x98\x02\n" +
+	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')\xd8\x01\x01r\x02\x18(R\x06perPot\x12\xfa\x01\n" +
+	"\vper_surface\x18\x05 \x01(\tB\xd8\x01\xe0A\x01\xbaH\xd1\x01\xba\x01\xc6\x01\n" +
+	"\fSURFACE_FORM\x12Bwant an amount above 0 and one of m2, ft2 and acre, such as 100 m2\x1arthis.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (m2|ft2|acre)$')\xd8\x01\x01r\x02\x18(R\n" +
+	"perSurface:\xa1\x02\xbaH\x9d\x02\x1a\x9a\x02\n" +
+	"\x12PORTION_INCOMPLETE\x12qwant a mass or a number of organisms, one of them, for a volume of mix, a volume of pot or a surface, one of them\x1a\x90\x01(this.mass != '') != (this.organisms > 0) && (this.per_mix != '' ? 1 : 0) + (this.per_pot != '' ? 1 : 0) + (this.per_surface != '' ? 1 : 0) == 1\"\x8e\x01\n" +
+	"\x04Pack\x12/\n" +
+	"\fdisplay_name\x18\x01 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18xR\vdisplayName\x121\n" +
+	"\torganisms\x18\x02 \x01(\x03B\x13\xe0A\x02\xbaH\r\"\v\x18\x80\x80\x9a\xa6\xea\xaf\xe3\x01(\x01R\torganisms\x12\"\n" +
+	"\x05parts\x18\x03 \x01(\x05B\f\xe0A\x02\xbaH\x06\x1a\x04\x18\b(\x01R\x05parts\"\xac\x03\n" +
 	"\x05Entry\x12:\n" +
 	"\x04kind\x18\x01 \x01(\x0e2\x17.vernation.v1.EntryKindB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\x04kind\x12I\n" +
 	"\binterval\x18\x02 \x01(\v2\x19.google.protobuf.DurationB\x12\xe0A\x01\xbaH\f\xaa\x01\t\"\x05\b\x80\x9a\x9e\x012\x00R\binterval\x12#\n" +
@@ -1050,7 +1261,7 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\fjurisdiction\x18\x01 \x01(\tB\x96\x01\xe0A\x02\xbaH\x8f\x01\xba\x01\x87\x01\n" +
 	"\x11JURISDICTION_FORM\x12Ewant an ISO 3166 code of a country or subdivision such as GB or US-PA\x1a+this.matches('^[A-Z]{2}(-[A-Z0-9]{1,3})?$')r\x02\x18\x06R\fjurisdiction\x12%\n" +
 	"\x06reason\x18\x02 \x01(\tB\r\xe0A\x02\xbaH\ar\x05\x10\n" +
-	"\x18\xe8\aR\x06reason\"\xca\x0e\n" +
+	"\x18\xe8\aR\x06reason\"\xba\x10\n" +
 	"\x05Label\x12E\n" +
 	"\x06places\x18\x01 \x03(\x0e2\x17.vernation.v1.PlaceKindB\x14\xe0A\x01\xbaH\x0e\x92\x01\v\x10\x14\"\a\x82\x01\x04\x10\x01 \x00R\x06places\x12\xba\x01\n" +
 	"\x05pests\x18\x02 \x03(\tB\xa3\x01\xe0A\x01\xbaH\x9c\x01\x92\x01\x98\x01\x10d\"\x93\x01\xba\x01\x8b\x01\n" +
@@ -1092,10 +1303,16 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\fstorage_note\x18\x18 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\vstorageNote\x12+\n" +
 	"\vsignal_word\x18\x19 \x01(\tB\n" +
 	"\xe0A\x01\xbaH\x04r\x02\x18(R\n" +
-	"signalWordB\x0e\n" +
+	"signalWord\x12?\n" +
+	"\vmin_portion\x18\x1a \x01(\v2\x19.vernation.v1.PortionRateB\x03\xe0A\x01R\n" +
+	"minPortion\x12?\n" +
+	"\vmax_portion\x18\x1b \x01(\v2\x19.vernation.v1.PortionRateB\x03\xe0A\x01R\n" +
+	"maxPortion\x12S\n" +
+	"\x14max_humidity_percent\x18\x1c \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x03R\x12maxHumidityPercent\x88\x01\x01B\x0e\n" +
 	"\f_min_celsiusB\x0e\n" +
 	"\f_max_celsiusB\x14\n" +
-	"\x12_max_hardness_mg_l\"\x8f\t\n" +
+	"\x12_max_hardness_mg_lB\x17\n" +
+	"\x15_max_humidity_percent\"\xc6\t\n" +
 	"\aProduct\x12\xcc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb7\x01\xe0A\b\xbaH\xb0\x01\xba\x01\xa4\x01\n" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -1113,7 +1330,8 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\fplaceholders\x18\n" +
 	" \x03(\tB\x13\xe0A\x01\xbaH\r\x92\x01\n" +
 	"\x10<\"\x06r\x04\x10\x01\x18PR\fplaceholders\x12R\n" +
-	"\rdelivery_days\x18\r \x03(\x0e2\x15.vernation.v1.WeekdayB\x16\xe0A\x01\xbaH\x10\x92\x01\r\x10\a\x18\x01\"\a\x82\x01\x04\x10\x01 \x00R\fdeliveryDays:S\xeaAP\n" +
+	"\rdelivery_days\x18\r \x03(\x0e2\x15.vernation.v1.WeekdayB\x16\xe0A\x01\xbaH\x10\x92\x01\r\x10\a\x18\x01\"\a\x82\x01\x04\x10\x01 \x00R\fdeliveryDays\x125\n" +
+	"\x05packs\x18\x0e \x03(\v2\x12.vernation.v1.PackB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x14R\x05packs:S\xeaAP\n" +
 	"\x11vernation/Product\x12(businesses/{business}/products/{product}*\bproducts2\aproduct*\xb2\x01\n" +
 	"\x06Method\x12\x16\n" +
 	"\x12METHOD_UNSPECIFIED\x10\x00\x12\x12\n" +
@@ -1158,47 +1376,52 @@ func file_vernation_v1_product_proto_rawDescGZIP() []byte {
 }
 
 var file_vernation_v1_product_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
-var file_vernation_v1_product_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
+var file_vernation_v1_product_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
 var file_vernation_v1_product_proto_goTypes = []any{
 	(Method)(0),                 // 0: vernation.v1.Method
 	(Form)(0),                   // 1: vernation.v1.Form
 	(Convention)(0),             // 2: vernation.v1.Convention
 	(EntryKind)(0),              // 3: vernation.v1.EntryKind
 	(*Rate)(nil),                // 4: vernation.v1.Rate
-	(*Entry)(nil),               // 5: vernation.v1.Entry
-	(*KeepAway)(nil),            // 6: vernation.v1.KeepAway
-	(*Incompatible)(nil),        // 7: vernation.v1.Incompatible
-	(*LawfulBecause)(nil),       // 8: vernation.v1.LawfulBecause
-	(*Label)(nil),               // 9: vernation.v1.Label
-	(*Product)(nil),             // 10: vernation.v1.Product
-	(*durationpb.Duration)(nil), // 11: google.protobuf.Duration
-	(Sensitive)(0),              // 12: vernation.v1.Sensitive
-	(PlaceKind)(0),              // 13: vernation.v1.PlaceKind
-	(*Window)(nil),              // 14: vernation.v1.Window
-	(Weekday)(0),                // 15: vernation.v1.Weekday
+	(*PortionRate)(nil),         // 5: vernation.v1.PortionRate
+	(*Pack)(nil),                // 6: vernation.v1.Pack
+	(*Entry)(nil),               // 7: vernation.v1.Entry
+	(*KeepAway)(nil),            // 8: vernation.v1.KeepAway
+	(*Incompatible)(nil),        // 9: vernation.v1.Incompatible
+	(*LawfulBecause)(nil),       // 10: vernation.v1.LawfulBecause
+	(*Label)(nil),               // 11: vernation.v1.Label
+	(*Product)(nil),             // 12: vernation.v1.Product
+	(*durationpb.Duration)(nil), // 13: google.protobuf.Duration
+	(Sensitive)(0),              // 14: vernation.v1.Sensitive
+	(PlaceKind)(0),              // 15: vernation.v1.PlaceKind
+	(*Window)(nil),              // 16: vernation.v1.Window
+	(Weekday)(0),                // 17: vernation.v1.Weekday
 }
 var file_vernation_v1_product_proto_depIdxs = []int32{
 	2,  // 0: vernation.v1.Rate.convention:type_name -> vernation.v1.Convention
 	3,  // 1: vernation.v1.Entry.kind:type_name -> vernation.v1.EntryKind
-	11, // 2: vernation.v1.Entry.interval:type_name -> google.protobuf.Duration
-	12, // 3: vernation.v1.KeepAway.thing:type_name -> vernation.v1.Sensitive
-	13, // 4: vernation.v1.Label.places:type_name -> vernation.v1.PlaceKind
+	13, // 2: vernation.v1.Entry.interval:type_name -> google.protobuf.Duration
+	14, // 3: vernation.v1.KeepAway.thing:type_name -> vernation.v1.Sensitive
+	15, // 4: vernation.v1.Label.places:type_name -> vernation.v1.PlaceKind
 	4,  // 5: vernation.v1.Label.min_rate:type_name -> vernation.v1.Rate
 	4,  // 6: vernation.v1.Label.max_rate:type_name -> vernation.v1.Rate
-	5,  // 7: vernation.v1.Label.entry:type_name -> vernation.v1.Entry
-	11, // 8: vernation.v1.Label.mix_life:type_name -> google.protobuf.Duration
-	14, // 9: vernation.v1.Label.hours:type_name -> vernation.v1.Window
-	6,  // 10: vernation.v1.Label.keep_away:type_name -> vernation.v1.KeepAway
-	7,  // 11: vernation.v1.Label.incompatible:type_name -> vernation.v1.Incompatible
-	1,  // 12: vernation.v1.Product.form:type_name -> vernation.v1.Form
-	8,  // 13: vernation.v1.Product.lawful_because:type_name -> vernation.v1.LawfulBecause
-	9,  // 14: vernation.v1.Product.label:type_name -> vernation.v1.Label
-	15, // 15: vernation.v1.Product.delivery_days:type_name -> vernation.v1.Weekday
-	16, // [16:16] is the sub-list for method output_type
-	16, // [16:16] is the sub-list for method input_type
-	16, // [16:16] is the sub-list for extension type_name
-	16, // [16:16] is the sub-list for extension extendee
-	0,  // [0:16] is the sub-list for field type_name
+	7,  // 7: vernation.v1.Label.entry:type_name -> vernation.v1.Entry
+	13, // 8: vernation.v1.Label.mix_life:type_name -> google.protobuf.Duration
+	16, // 9: vernation.v1.Label.hours:type_name -> vernation.v1.Window
+	8,  // 10: vernation.v1.Label.keep_away:type_name -> vernation.v1.KeepAway
+	9,  // 11: vernation.v1.Label.incompatible:type_name -> vernation.v1.Incompatible
+	5,  // 12: vernation.v1.Label.min_portion:type_name -> vernation.v1.PortionRate
+	5,  // 13: vernation.v1.Label.max_portion:type_name -> vernation.v1.PortionRate
+	1,  // 14: vernation.v1.Product.form:type_name -> vernation.v1.Form
+	10, // 15: vernation.v1.Product.lawful_because:type_name -> vernation.v1.LawfulBecause
+	11, // 16: vernation.v1.Product.label:type_name -> vernation.v1.Label
+	17, // 17: vernation.v1.Product.delivery_days:type_name -> vernation.v1.Weekday
+	6,  // 18: vernation.v1.Product.packs:type_name -> vernation.v1.Pack
+	19, // [19:19] is the sub-list for method output_type
+	19, // [19:19] is the sub-list for method input_type
+	19, // [19:19] is the sub-list for extension type_name
+	19, // [19:19] is the sub-list for extension extendee
+	0,  // [0:19] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_product_proto_init() }
@@ -1208,14 +1431,14 @@ func file_vernation_v1_product_proto_init() {
 	}
 	file_vernation_v1_calendar_proto_init()
 	file_vernation_v1_place_proto_init()
-	file_vernation_v1_product_proto_msgTypes[5].OneofWrappers = []any{}
+	file_vernation_v1_product_proto_msgTypes[7].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_product_proto_rawDesc), len(file_vernation_v1_product_proto_rawDesc)),
 			NumEnums:      4,
-			NumMessages:   7,
+			NumMessages:   9,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

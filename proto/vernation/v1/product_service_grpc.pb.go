@@ -38,6 +38,8 @@ type ProductServiceClient interface {
 	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the label names a species that the catalogue does not hold.
 	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
 	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
+	// - INVALID_ARGUMENT MAX_PORTION_MISSING: a solid or living product that is poured or sprayed has no rate by weight or number.
+	// - INVALID_ARGUMENT PACK_INVALID: the parts of a pack are no whole numbers of organisms.
 	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
 	// - INVALID_ARGUMENT RATE_INVALID: a rate has more concentrate than mix, or units of two systems.
 	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
@@ -113,6 +115,8 @@ type ProductServiceServer interface {
 	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the label names a species that the catalogue does not hold.
 	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
 	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
+	// - INVALID_ARGUMENT MAX_PORTION_MISSING: a solid or living product that is poured or sprayed has no rate by weight or number.
+	// - INVALID_ARGUMENT PACK_INVALID: the parts of a pack are no whole numbers of organisms.
 	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
 	// - INVALID_ARGUMENT RATE_INVALID: a rate has more concentrate than mix, or units of two systems.
 	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.

@@ -141,7 +141,7 @@ type ApplicationRecord struct {
 	// Finished mix or ready-to-use product that came onto the plants.
 	// Output only.
 	Applied string `protobuf:"bytes,17,opt,name=applied,proto3" json:"applied,omitempty"`
-	// Strength of the mix in percent of concentrate, `undiluted`, or `not made` in a correction that takes one back.
+	// Strength of the mix in percent of concentrate, `4.8 g/L` or `83333 organisms/L` of what is weighed or counted, `undiluted`, or `not made` in a correction that takes one back.
 	// Output only.
 	RatePercent string `protobuf:"bytes,18,opt,name=rate_percent,json=ratePercent,proto3" json:"rate_percent,omitempty"`
 	// When it began.
@@ -180,7 +180,13 @@ type ApplicationRecord struct {
 	NotMade string `protobuf:"bytes,29,opt,name=not_made,json=notMade,proto3" json:"not_made,omitempty"`
 	// Id of the work item that it did; empty when no plan knew it.
 	// Output only.
-	Item          string `protobuf:"bytes,30,opt,name=item,proto3" json:"item,omitempty"`
+	Item string `protobuf:"bytes,30,opt,name=item,proto3" json:"item,omitempty"`
+	// What came onto the plants of a product that is weighed; empty of all others.
+	// Output only.
+	Mass string `protobuf:"bytes,31,opt,name=mass,proto3" json:"mass,omitempty"`
+	// What came onto them of one that is counted, rounded down; 0 of all others.
+	// Output only.
+	Organisms     int64 `protobuf:"varint,32,opt,name=organisms,proto3" json:"organisms,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -425,6 +431,20 @@ func (x *ApplicationRecord) GetItem() string {
 	return ""
 }
 
+func (x *ApplicationRecord) GetMass() string {
+	if x != nil {
+		return x.Mass
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetOrganisms() int64 {
+	if x != nil {
+		return x.Organisms
+	}
+	return 0
+}
+
 var File_vernation_v1_record_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_record_proto_rawDesc = "" +
@@ -433,7 +453,7 @@ const file_vernation_v1_record_proto_rawDesc = "" +
 	"\rRecordedPlant\x12\x14\n" +
 	"\x05plant\x18\x01 \x01(\tR\x05plant\x12\x18\n" +
 	"\aspecies\x18\x02 \x01(\tR\aspecies\x12\x14\n" +
-	"\x05count\x18\x03 \x01(\x05R\x05count\"\xb6\n" +
+	"\x05count\x18\x03 \x01(\x05R\x05count\"\xf2\n" +
 	"\n" +
 	"\x11ApplicationRecord\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x1b\n" +
@@ -473,7 +493,9 @@ const file_vernation_v1_record_proto_rawDesc = "" +
 	"deviations\x12'\n" +
 	"\fjurisdiction\x18\x1c \x01(\tB\x03\xe0A\x03R\fjurisdiction\x12\x1e\n" +
 	"\bnot_made\x18\x1d \x01(\tB\x03\xe0A\x03R\anotMade\x12\x17\n" +
-	"\x04item\x18\x1e \x01(\tB\x03\xe0A\x03R\x04item:\x87\x01\xeaA\x83\x01\n" +
+	"\x04item\x18\x1e \x01(\tB\x03\xe0A\x03R\x04item\x12\x17\n" +
+	"\x04mass\x18\x1f \x01(\tB\x03\xe0A\x03R\x04mass\x12!\n" +
+	"\torganisms\x18  \x01(\x03B\x03\xe0A\x03R\torganisms:\x87\x01\xeaA\x83\x01\n" +
 	"\x1bvernation/ApplicationRecord\x12=businesses/{business}/applicationRecords/{application_record}*\x12applicationRecords2\x11applicationRecordB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (

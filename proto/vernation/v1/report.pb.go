@@ -228,6 +228,12 @@ type ApplicationMade struct {
 	// Number of the licence under which it was applied.
 	// Optional: at most 60 characters; unset means the technician's own on that day.
 	LicenceNumber string `protobuf:"bytes,9,opt,name=licence_number,json=licenceNumber,proto3" json:"licence_number,omitempty"`
+	// Powder that went into the mix, or granules that were strewn dry.
+	// Optional: a mass such as `4.5 g`, `2 lb` or `1/2 av oz`; unset means nothing was weighed.
+	Mass string `protobuf:"bytes,10,opt,name=mass,proto3" json:"mass,omitempty"`
+	// Living organisms that went into the mix or were released.
+	// Optional: 0 to 1000000000000000; unset means nothing was counted.
+	Organisms     int64 `protobuf:"varint,11,opt,name=organisms,proto3" json:"organisms,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -323,6 +329,20 @@ func (x *ApplicationMade) GetLicenceNumber() string {
 		return x.LicenceNumber
 	}
 	return ""
+}
+
+func (x *ApplicationMade) GetMass() string {
+	if x != nil {
+		return x.Mass
+	}
+	return ""
+}
+
+func (x *ApplicationMade) GetOrganisms() int64 {
+	if x != nil {
+		return x.Organisms
+	}
+	return 0
 }
 
 // A look at the plants of an item as it was really taken.
@@ -969,7 +989,7 @@ var File_vernation_v1_report_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/report.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/rule.proto\"\x8a\x0e\n" +
+	"\x19vernation/v1/report.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/rule.proto\"\xa1\x10\n" +
 	"\x0fApplicationMade\x12\xcf\x01\n" +
 	"\aproduct\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\aproduct\x12\xbb\x01\n" +
@@ -986,7 +1006,11 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\tleft_went\x18\a \x01(\x0e2\x19.vernation.v1.LeftoverWayB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\bleftWent\x12*\n" +
 	"\x0epeople_present\x18\b \x01(\bB\x03\xe0A\x01R\rpeoplePresent\x121\n" +
 	"\x0elicence_number\x18\t \x01(\tB\n" +
-	"\xe0A\x01\xbaH\x04r\x02\x18<R\rlicenceNumber\"\xdd\x02\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18<R\rlicenceNumber\x12\xe1\x01\n" +
+	"\x04mass\x18\n" +
+	" \x01(\tB\xcc\x01\xe0A\x01\xbaH\xc5\x01\xba\x01\xba\x01\n" +
+	"\tMASS_FORM\x12Owant an amount of 0 or more and a unit of mass such as 4.5 g, 2 lb or 1/2 av oz\x1a\\this.matches('^([0-9]{1,9}([.][0-9]{1,9})?|[0-9]{1,9}/[1-9][0-9]{0,8}) (mg|g|kg|av oz|lb)$')\xd8\x01\x01r\x02\x18(R\x04mass\x121\n" +
+	"\torganisms\x18\v \x01(\x03B\x13\xe0A\x01\xbaH\r\"\v\x18\x80\x80\x9a\xa6\xea\xaf\xe3\x01(\x00R\torganisms\"\xdd\x02\n" +
 	"\x0eInspectionMade\x12\xcf\x01\n" +
 	"\x05found\x18\x01 \x03(\tB\xb8\x01\xe0A\x01\xbaH\xb1\x01\x92\x01\xad\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x05found\x12(\n" +

@@ -140,6 +140,73 @@ func (x *Water) GetHardnessMgL() float64 {
 	return 0
 }
 
+// Relative humidity of the air of an area.
+type Humidity struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Least expected relative humidity, in percent.
+	// Required: 0 to 100.
+	LeastPercent float64 `protobuf:"fixed64,1,opt,name=least_percent,json=leastPercent,proto3" json:"least_percent,omitempty"`
+	// Usual relative humidity, in percent.
+	// Required: 0 to 100.
+	UsualPercent float64 `protobuf:"fixed64,2,opt,name=usual_percent,json=usualPercent,proto3" json:"usual_percent,omitempty"`
+	// Greatest expected relative humidity, in percent.
+	// Required: 0 to 100.
+	GreatestPercent float64 `protobuf:"fixed64,3,opt,name=greatest_percent,json=greatestPercent,proto3" json:"greatest_percent,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
+}
+
+func (x *Humidity) Reset() {
+	*x = Humidity{}
+	mi := &file_vernation_v1_site_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Humidity) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Humidity) ProtoMessage() {}
+
+func (x *Humidity) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_site_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Humidity.ProtoReflect.Descriptor instead.
+func (*Humidity) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *Humidity) GetLeastPercent() float64 {
+	if x != nil {
+		return x.LeastPercent
+	}
+	return 0
+}
+
+func (x *Humidity) GetUsualPercent() float64 {
+	if x != nil {
+		return x.UsualPercent
+	}
+	return 0
+}
+
+func (x *Humidity) GetGreatestPercent() float64 {
+	if x != nil {
+		return x.GreatestPercent
+	}
+	return 0
+}
+
 // The temperature of an area over some months, in degrees Celsius. The first season whose months hold the day counts.
 type Season struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -161,7 +228,7 @@ type Season struct {
 
 func (x *Season) Reset() {
 	*x = Season{}
-	mi := &file_vernation_v1_site_proto_msgTypes[2]
+	mi := &file_vernation_v1_site_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -173,7 +240,7 @@ func (x *Season) String() string {
 func (*Season) ProtoMessage() {}
 
 func (x *Season) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_site_proto_msgTypes[2]
+	mi := &file_vernation_v1_site_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -186,7 +253,7 @@ func (x *Season) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Season.ProtoReflect.Descriptor instead.
 func (*Season) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_site_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *Season) GetMonths() []int32 {
@@ -238,7 +305,7 @@ type TreatmentPlace struct {
 
 func (x *TreatmentPlace) Reset() {
 	*x = TreatmentPlace{}
-	mi := &file_vernation_v1_site_proto_msgTypes[3]
+	mi := &file_vernation_v1_site_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -250,7 +317,7 @@ func (x *TreatmentPlace) String() string {
 func (*TreatmentPlace) ProtoMessage() {}
 
 func (x *TreatmentPlace) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_site_proto_msgTypes[3]
+	mi := &file_vernation_v1_site_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -263,7 +330,7 @@ func (x *TreatmentPlace) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use TreatmentPlace.ProtoReflect.Descriptor instead.
 func (*TreatmentPlace) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_site_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *TreatmentPlace) GetHours() *Calendar {
@@ -329,14 +396,17 @@ type Area struct {
 	TreatmentPlace *TreatmentPlace `protobuf:"bytes,10,opt,name=treatment_place,json=treatmentPlace,proto3" json:"treatment_place,omitempty"`
 	// Whether guests and visitors see it.
 	// Optional; unset means back of house.
-	Public        bool `protobuf:"varint,11,opt,name=public,proto3" json:"public,omitempty"`
+	Public bool `protobuf:"varint,11,opt,name=public,proto3" json:"public,omitempty"`
+	// Relative humidity of its air over the year.
+	// Optional; unset means that it is not known: where a label or a material sets a limit the strict side counts.
+	Humidity      *Humidity `protobuf:"bytes,12,opt,name=humidity,proto3" json:"humidity,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Area) Reset() {
 	*x = Area{}
-	mi := &file_vernation_v1_site_proto_msgTypes[4]
+	mi := &file_vernation_v1_site_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -348,7 +418,7 @@ func (x *Area) String() string {
 func (*Area) ProtoMessage() {}
 
 func (x *Area) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_site_proto_msgTypes[4]
+	mi := &file_vernation_v1_site_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -361,7 +431,7 @@ func (x *Area) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Area.ProtoReflect.Descriptor instead.
 func (*Area) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_site_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *Area) GetAreaId() string {
@@ -441,6 +511,13 @@ func (x *Area) GetPublic() bool {
 	return false
 }
 
+func (x *Area) GetHumidity() *Humidity {
+	if x != nil {
+		return x.Humidity
+	}
+	return nil
+}
+
 // A client's yes to a method, from a day to a day.
 type Consent struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -459,7 +536,7 @@ type Consent struct {
 
 func (x *Consent) Reset() {
 	*x = Consent{}
-	mi := &file_vernation_v1_site_proto_msgTypes[5]
+	mi := &file_vernation_v1_site_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -471,7 +548,7 @@ func (x *Consent) String() string {
 func (*Consent) ProtoMessage() {}
 
 func (x *Consent) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_site_proto_msgTypes[5]
+	mi := &file_vernation_v1_site_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -484,7 +561,7 @@ func (x *Consent) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Consent.ProtoReflect.Descriptor instead.
 func (*Consent) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_site_proto_rawDescGZIP(), []int{5}
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *Consent) GetMethod() Method {
@@ -526,7 +603,7 @@ type ShutArea struct {
 
 func (x *ShutArea) Reset() {
 	*x = ShutArea{}
-	mi := &file_vernation_v1_site_proto_msgTypes[6]
+	mi := &file_vernation_v1_site_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -538,7 +615,7 @@ func (x *ShutArea) String() string {
 func (*ShutArea) ProtoMessage() {}
 
 func (x *ShutArea) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_site_proto_msgTypes[6]
+	mi := &file_vernation_v1_site_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -551,7 +628,7 @@ func (x *ShutArea) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ShutArea.ProtoReflect.Descriptor instead.
 func (*ShutArea) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_site_proto_rawDescGZIP(), []int{6}
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ShutArea) GetAreaId() string {
@@ -629,7 +706,7 @@ type Agreement struct {
 
 func (x *Agreement) Reset() {
 	*x = Agreement{}
-	mi := &file_vernation_v1_site_proto_msgTypes[7]
+	mi := &file_vernation_v1_site_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -641,7 +718,7 @@ func (x *Agreement) String() string {
 func (*Agreement) ProtoMessage() {}
 
 func (x *Agreement) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_site_proto_msgTypes[7]
+	mi := &file_vernation_v1_site_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -654,7 +731,7 @@ func (x *Agreement) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Agreement.ProtoReflect.Descriptor instead.
 func (*Agreement) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_site_proto_rawDescGZIP(), []int{7}
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Agreement) GetFollowUpsIncluded() bool {
@@ -813,7 +890,7 @@ type Site struct {
 
 func (x *Site) Reset() {
 	*x = Site{}
-	mi := &file_vernation_v1_site_proto_msgTypes[8]
+	mi := &file_vernation_v1_site_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -825,7 +902,7 @@ func (x *Site) String() string {
 func (*Site) ProtoMessage() {}
 
 func (x *Site) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_site_proto_msgTypes[8]
+	mi := &file_vernation_v1_site_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -838,7 +915,7 @@ func (x *Site) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Site.ProtoReflect.Descriptor instead.
 func (*Site) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_site_proto_rawDescGZIP(), []int{8}
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *Site) GetName() string {
@@ -951,7 +1028,12 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\aarea_id\x18\x01 \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x02\x18?R\x06areaId\x12E\n" +
 	"\rhardness_mg_l\x18\x02 \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00@\x9f@)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\vhardnessMgL\x88\x01\x01B\x10\n" +
-	"\x0e_hardness_mg_l\"\xcd\x03\n" +
+	"\x0e_hardness_mg_l\"\x9d\x03\n" +
+	"\bHumidity\x12A\n" +
+	"\rleast_percent\x18\x01 \x01(\x01B\x1c\xe0A\x02\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00R\fleastPercent\x12A\n" +
+	"\rusual_percent\x18\x02 \x01(\x01B\x1c\xe0A\x02\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00R\fusualPercent\x12G\n" +
+	"\x10greatest_percent\x18\x03 \x01(\x01B\x1c\xe0A\x02\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00R\x0fgreatestPercent:\xc1\x01\xbaH\xbd\x01\x1a\xba\x01\n" +
+	"\x0eHUMIDITY_ORDER\x12Othe least humidity may not lie above the usual one, nor that above the greatest\x1aWthis.least_percent <= this.usual_percent && this.usual_percent <= this.greatest_percent\"\xcd\x03\n" +
 	"\x06Season\x12+\n" +
 	"\x06months\x18\x01 \x03(\x05B\x13\xe0A\x01\xbaH\r\x92\x01\n" +
 	"\x10\f\"\x06\x1a\x04\x18\f(\x01R\x06months\x12E\n" +
@@ -963,7 +1045,7 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\x05hours\x18\x01 \x01(\v2\x16.vernation.v1.CalendarB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x05hours\x12\x19\n" +
 	"\x05water\x18\x02 \x01(\bB\x03\xe0A\x01R\x05water\x12\x19\n" +
 	"\x05drain\x18\x03 \x01(\bB\x03\xe0A\x01R\x05drain\x126\n" +
-	"\x0fcapacity_plants\x18\x04 \x01(\x05B\r\xe0A\x02\xbaH\a\x1a\x05\x18\x90N(\x01R\x0ecapacityPlants\"\xcd\b\n" +
+	"\x0fcapacity_plants\x18\x04 \x01(\x05B\r\xe0A\x02\xbaH\a\x1a\x05\x18\x90N(\x01R\x0ecapacityPlants\"\x86\t\n" +
 	"\x04Area\x12\xb4\x01\n" +
 	"\aarea_id\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\x06areaId\x12/\n" +
@@ -980,7 +1062,8 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\vventilation\x18\t \x01(\v2\x16.vernation.v1.CalendarB\x03\xe0A\x01R\vventilation\x12J\n" +
 	"\x0ftreatment_place\x18\n" +
 	" \x01(\v2\x1c.vernation.v1.TreatmentPlaceB\x03\xe0A\x01R\x0etreatmentPlace\x12\x1b\n" +
-	"\x06public\x18\v \x01(\bB\x03\xe0A\x01R\x06public\"\x81\x03\n" +
+	"\x06public\x18\v \x01(\bB\x03\xe0A\x01R\x06public\x127\n" +
+	"\bhumidity\x18\f \x01(\v2\x16.vernation.v1.HumidityB\x03\xe0A\x01R\bhumidity\"\x81\x03\n" +
 	"\aConsent\x12;\n" +
 	"\x06method\x18\x01 \x01(\x0e2\x14.vernation.v1.MethodB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\x06method\x12\x9b\x01\n" +
 	"\afrom_on\x18\x02 \x01(\tB\x81\x01\xe0A\x02\xbaH{\xba\x01t\n" +
@@ -1055,54 +1138,56 @@ func file_vernation_v1_site_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_site_proto_rawDescData
 }
 
-var file_vernation_v1_site_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
+var file_vernation_v1_site_proto_msgTypes = make([]protoimpl.MessageInfo, 10)
 var file_vernation_v1_site_proto_goTypes = []any{
 	(*Position)(nil),              // 0: vernation.v1.Position
 	(*Water)(nil),                 // 1: vernation.v1.Water
-	(*Season)(nil),                // 2: vernation.v1.Season
-	(*TreatmentPlace)(nil),        // 3: vernation.v1.TreatmentPlace
-	(*Area)(nil),                  // 4: vernation.v1.Area
-	(*Consent)(nil),               // 5: vernation.v1.Consent
-	(*ShutArea)(nil),              // 6: vernation.v1.ShutArea
-	(*Agreement)(nil),             // 7: vernation.v1.Agreement
-	(*Site)(nil),                  // 8: vernation.v1.Site
-	(*Calendar)(nil),              // 9: vernation.v1.Calendar
-	(PlaceKind)(0),                // 10: vernation.v1.PlaceKind
-	(Sensitive)(0),                // 11: vernation.v1.Sensitive
-	(Method)(0),                   // 12: vernation.v1.Method
-	(*timestamppb.Timestamp)(nil), // 13: google.protobuf.Timestamp
-	(*durationpb.Duration)(nil),   // 14: google.protobuf.Duration
-	(Weekday)(0),                  // 15: vernation.v1.Weekday
+	(*Humidity)(nil),              // 2: vernation.v1.Humidity
+	(*Season)(nil),                // 3: vernation.v1.Season
+	(*TreatmentPlace)(nil),        // 4: vernation.v1.TreatmentPlace
+	(*Area)(nil),                  // 5: vernation.v1.Area
+	(*Consent)(nil),               // 6: vernation.v1.Consent
+	(*ShutArea)(nil),              // 7: vernation.v1.ShutArea
+	(*Agreement)(nil),             // 8: vernation.v1.Agreement
+	(*Site)(nil),                  // 9: vernation.v1.Site
+	(*Calendar)(nil),              // 10: vernation.v1.Calendar
+	(PlaceKind)(0),                // 11: vernation.v1.PlaceKind
+	(Sensitive)(0),                // 12: vernation.v1.Sensitive
+	(Method)(0),                   // 13: vernation.v1.Method
+	(*timestamppb.Timestamp)(nil), // 14: google.protobuf.Timestamp
+	(*durationpb.Duration)(nil),   // 15: google.protobuf.Duration
+	(Weekday)(0),                  // 16: vernation.v1.Weekday
 }
 var file_vernation_v1_site_proto_depIdxs = []int32{
-	9,  // 0: vernation.v1.TreatmentPlace.hours:type_name -> vernation.v1.Calendar
-	10, // 1: vernation.v1.Area.place_kind:type_name -> vernation.v1.PlaceKind
-	9,  // 2: vernation.v1.Area.people:type_name -> vernation.v1.Calendar
-	11, // 3: vernation.v1.Area.sensitive:type_name -> vernation.v1.Sensitive
-	2,  // 4: vernation.v1.Area.climate:type_name -> vernation.v1.Season
-	9,  // 5: vernation.v1.Area.ventilation:type_name -> vernation.v1.Calendar
-	3,  // 6: vernation.v1.Area.treatment_place:type_name -> vernation.v1.TreatmentPlace
-	12, // 7: vernation.v1.Consent.method:type_name -> vernation.v1.Method
-	13, // 8: vernation.v1.ShutArea.begins:type_name -> google.protobuf.Timestamp
-	13, // 9: vernation.v1.ShutArea.ends:type_name -> google.protobuf.Timestamp
-	12, // 10: vernation.v1.Agreement.refused_methods:type_name -> vernation.v1.Method
-	12, // 11: vernation.v1.Agreement.consent_needed:type_name -> vernation.v1.Method
-	5,  // 12: vernation.v1.Agreement.consents:type_name -> vernation.v1.Consent
-	6,  // 13: vernation.v1.Agreement.shut_areas:type_name -> vernation.v1.ShutArea
-	14, // 14: vernation.v1.Agreement.notice_lead:type_name -> google.protobuf.Duration
-	15, // 15: vernation.v1.Agreement.usual_day:type_name -> vernation.v1.Weekday
-	0,  // 16: vernation.v1.Site.position:type_name -> vernation.v1.Position
-	10, // 17: vernation.v1.Site.place_kind:type_name -> vernation.v1.PlaceKind
-	9,  // 18: vernation.v1.Site.access:type_name -> vernation.v1.Calendar
-	14, // 19: vernation.v1.Site.sign_in:type_name -> google.protobuf.Duration
-	1,  // 20: vernation.v1.Site.water:type_name -> vernation.v1.Water
-	4,  // 21: vernation.v1.Site.areas:type_name -> vernation.v1.Area
-	7,  // 22: vernation.v1.Site.agreement:type_name -> vernation.v1.Agreement
-	23, // [23:23] is the sub-list for method output_type
-	23, // [23:23] is the sub-list for method input_type
-	23, // [23:23] is the sub-list for extension type_name
-	23, // [23:23] is the sub-list for extension extendee
-	0,  // [0:23] is the sub-list for field type_name
+	10, // 0: vernation.v1.TreatmentPlace.hours:type_name -> vernation.v1.Calendar
+	11, // 1: vernation.v1.Area.place_kind:type_name -> vernation.v1.PlaceKind
+	10, // 2: vernation.v1.Area.people:type_name -> vernation.v1.Calendar
+	12, // 3: vernation.v1.Area.sensitive:type_name -> vernation.v1.Sensitive
+	3,  // 4: vernation.v1.Area.climate:type_name -> vernation.v1.Season
+	10, // 5: vernation.v1.Area.ventilation:type_name -> vernation.v1.Calendar
+	4,  // 6: vernation.v1.Area.treatment_place:type_name -> vernation.v1.TreatmentPlace
+	2,  // 7: vernation.v1.Area.humidity:type_name -> vernation.v1.Humidity
+	13, // 8: vernation.v1.Consent.method:type_name -> vernation.v1.Method
+	14, // 9: vernation.v1.ShutArea.begins:type_name -> google.protobuf.Timestamp
+	14, // 10: vernation.v1.ShutArea.ends:type_name -> google.protobuf.Timestamp
+	13, // 11: vernation.v1.Agreement.refused_methods:type_name -> vernation.v1.Method
+	13, // 12: vernation.v1.Agreement.consent_needed:type_name -> vernation.v1.Method
+	6,  // 13: vernation.v1.Agreement.consents:type_name -> vernation.v1.Consent
+	7,  // 14: vernation.v1.Agreement.shut_areas:type_name -> vernation.v1.ShutArea
+	15, // 15: vernation.v1.Agreement.notice_lead:type_name -> google.protobuf.Duration
+	16, // 16: vernation.v1.Agreement.usual_day:type_name -> vernation.v1.Weekday
+	0,  // 17: vernation.v1.Site.position:type_name -> vernation.v1.Position
+	11, // 18: vernation.v1.Site.place_kind:type_name -> vernation.v1.PlaceKind
+	10, // 19: vernation.v1.Site.access:type_name -> vernation.v1.Calendar
+	15, // 20: vernation.v1.Site.sign_in:type_name -> google.protobuf.Duration
+	1,  // 21: vernation.v1.Site.water:type_name -> vernation.v1.Water
+	5,  // 22: vernation.v1.Site.areas:type_name -> vernation.v1.Area
+	8,  // 23: vernation.v1.Site.agreement:type_name -> vernation.v1.Agreement
+	24, // [24:24] is the sub-list for method output_type
+	24, // [24:24] is the sub-list for method input_type
+	24, // [24:24] is the sub-list for extension type_name
+	24, // [24:24] is the sub-list for extension extendee
+	0,  // [0:24] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_site_proto_init() }
@@ -1114,14 +1199,14 @@ func file_vernation_v1_site_proto_init() {
 	file_vernation_v1_place_proto_init()
 	file_vernation_v1_product_proto_init()
 	file_vernation_v1_site_proto_msgTypes[1].OneofWrappers = []any{}
-	file_vernation_v1_site_proto_msgTypes[7].OneofWrappers = []any{}
+	file_vernation_v1_site_proto_msgTypes[8].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_site_proto_rawDesc), len(file_vernation_v1_site_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   9,
+			NumMessages:   10,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -269,6 +269,70 @@ func (x *Measure) GetMarkSpacing() string {
 	return ""
 }
 
+// What a technician weighs powders with. Output only throughout.
+type Scale struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What people call it.
+	DisplayName string `protobuf:"bytes,1,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
+	// The most that it weighs, such as `100 g`.
+	Capacity string `protobuf:"bytes,2,opt,name=capacity,proto3" json:"capacity,omitempty"`
+	// The least step that it shows.
+	MarkSpacing   string `protobuf:"bytes,3,opt,name=mark_spacing,json=markSpacing,proto3" json:"mark_spacing,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Scale) Reset() {
+	*x = Scale{}
+	mi := &file_vernation_v1_technician_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Scale) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Scale) ProtoMessage() {}
+
+func (x *Scale) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Scale.ProtoReflect.Descriptor instead.
+func (*Scale) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *Scale) GetDisplayName() string {
+	if x != nil {
+		return x.DisplayName
+	}
+	return ""
+}
+
+func (x *Scale) GetCapacity() string {
+	if x != nil {
+		return x.Capacity
+	}
+	return ""
+}
+
+func (x *Scale) GetMarkSpacing() string {
+	if x != nil {
+		return x.MarkSpacing
+	}
+	return ""
+}
+
 // A key or badge that a technician holds from a day to a day. Output only throughout.
 type KeyHeld struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -284,7 +348,7 @@ type KeyHeld struct {
 
 func (x *KeyHeld) Reset() {
 	*x = KeyHeld{}
-	mi := &file_vernation_v1_technician_proto_msgTypes[3]
+	mi := &file_vernation_v1_technician_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -296,7 +360,7 @@ func (x *KeyHeld) String() string {
 func (*KeyHeld) ProtoMessage() {}
 
 func (x *KeyHeld) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_proto_msgTypes[3]
+	mi := &file_vernation_v1_technician_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -309,7 +373,7 @@ func (x *KeyHeld) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use KeyHeld.ProtoReflect.Descriptor instead.
 func (*KeyHeld) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *KeyHeld) GetKeyId() string {
@@ -378,13 +442,16 @@ type Technician struct {
 	// Whether the technician may approve the applications of a course.
 	// Output only.
 	ResponsibleApplicator bool `protobuf:"varint,14,opt,name=responsible_applicator,json=responsibleApplicator,proto3" json:"responsible_applicator,omitempty"`
-	unknownFields         protoimpl.UnknownFields
-	sizeCache             protoimpl.SizeCache
+	// Scales to weigh with.
+	// Output only.
+	Scales        []*Scale `protobuf:"bytes,15,rep,name=scales,proto3" json:"scales,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Technician) Reset() {
 	*x = Technician{}
-	mi := &file_vernation_v1_technician_proto_msgTypes[4]
+	mi := &file_vernation_v1_technician_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -396,7 +463,7 @@ func (x *Technician) String() string {
 func (*Technician) ProtoMessage() {}
 
 func (x *Technician) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_proto_msgTypes[4]
+	mi := &file_vernation_v1_technician_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -409,7 +476,7 @@ func (x *Technician) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Technician.ProtoReflect.Descriptor instead.
 func (*Technician) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_technician_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *Technician) GetName() string {
@@ -510,6 +577,13 @@ func (x *Technician) GetResponsibleApplicator() bool {
 	return false
 }
 
+func (x *Technician) GetScales() []*Scale {
+	if x != nil {
+		return x.Scales
+	}
+	return nil
+}
+
 var File_vernation_v1_technician_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_technician_proto_rawDesc = "" +
@@ -533,11 +607,15 @@ const file_vernation_v1_technician_proto_rawDesc = "" +
 	"\aMeasure\x12!\n" +
 	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x1a\n" +
 	"\bcapacity\x18\x02 \x01(\tR\bcapacity\x12!\n" +
+	"\fmark_spacing\x18\x03 \x01(\tR\vmarkSpacing\"i\n" +
+	"\x05Scale\x12!\n" +
+	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x1a\n" +
+	"\bcapacity\x18\x02 \x01(\tR\bcapacity\x12!\n" +
 	"\fmark_spacing\x18\x03 \x01(\tR\vmarkSpacing\"N\n" +
 	"\aKeyHeld\x12\x15\n" +
 	"\x06key_id\x18\x01 \x01(\tR\x05keyId\x12\x17\n" +
 	"\afrom_on\x18\x02 \x01(\tR\x06fromOn\x12\x13\n" +
-	"\x05to_on\x18\x03 \x01(\tR\x04toOn\"\xa6\x06\n" +
+	"\x05to_on\x18\x03 \x01(\tR\x04toOn\"\xd8\x06\n" +
 	"\n" +
 	"Technician\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12&\n" +
@@ -555,7 +633,8 @@ const file_vernation_v1_technician_proto_rawDesc = "" +
 	"breakTakes\x12.\n" +
 	"\x04keys\x18\f \x03(\v2\x15.vernation.v1.KeyHeldB\x03\xe0A\x03R\x04keys\x12(\n" +
 	"\rspeed_percent\x18\r \x01(\x05B\x03\xe0A\x03R\fspeedPercent\x12:\n" +
-	"\x16responsible_applicator\x18\x0e \x01(\bB\x03\xe0A\x03R\x15responsibleApplicator:b\xeaA_\n" +
+	"\x16responsible_applicator\x18\x0e \x01(\bB\x03\xe0A\x03R\x15responsibleApplicator\x120\n" +
+	"\x06scales\x18\x0f \x03(\v2\x13.vernation.v1.ScaleB\x03\xe0A\x03R\x06scales:b\xeaA_\n" +
 	"\x14vernation/Technician\x12.businesses/{business}/technicians/{technician}*\vtechnicians2\n" +
 	"technicianB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
@@ -571,34 +650,36 @@ func file_vernation_v1_technician_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_technician_proto_rawDescData
 }
 
-var file_vernation_v1_technician_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
+var file_vernation_v1_technician_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
 var file_vernation_v1_technician_proto_goTypes = []any{
 	(*Licence)(nil),             // 0: vernation.v1.Licence
 	(*Vessel)(nil),              // 1: vernation.v1.Vessel
 	(*Measure)(nil),             // 2: vernation.v1.Measure
-	(*KeyHeld)(nil),             // 3: vernation.v1.KeyHeld
-	(*Technician)(nil),          // 4: vernation.v1.Technician
-	(Method)(0),                 // 5: vernation.v1.Method
-	(*Position)(nil),            // 6: vernation.v1.Position
-	(*Calendar)(nil),            // 7: vernation.v1.Calendar
-	(*Window)(nil),              // 8: vernation.v1.Window
-	(*durationpb.Duration)(nil), // 9: google.protobuf.Duration
+	(*Scale)(nil),               // 3: vernation.v1.Scale
+	(*KeyHeld)(nil),             // 4: vernation.v1.KeyHeld
+	(*Technician)(nil),          // 5: vernation.v1.Technician
+	(Method)(0),                 // 6: vernation.v1.Method
+	(*Position)(nil),            // 7: vernation.v1.Position
+	(*Calendar)(nil),            // 8: vernation.v1.Calendar
+	(*Window)(nil),              // 9: vernation.v1.Window
+	(*durationpb.Duration)(nil), // 10: google.protobuf.Duration
 }
 var file_vernation_v1_technician_proto_depIdxs = []int32{
-	5, // 0: vernation.v1.Vessel.methods:type_name -> vernation.v1.Method
-	6, // 1: vernation.v1.Technician.base:type_name -> vernation.v1.Position
-	7, // 2: vernation.v1.Technician.shifts:type_name -> vernation.v1.Calendar
-	0, // 3: vernation.v1.Technician.licences:type_name -> vernation.v1.Licence
-	1, // 4: vernation.v1.Technician.vessels:type_name -> vernation.v1.Vessel
-	2, // 5: vernation.v1.Technician.measures:type_name -> vernation.v1.Measure
-	8, // 6: vernation.v1.Technician.break_window:type_name -> vernation.v1.Window
-	9, // 7: vernation.v1.Technician.break_takes:type_name -> google.protobuf.Duration
-	3, // 8: vernation.v1.Technician.keys:type_name -> vernation.v1.KeyHeld
-	9, // [9:9] is the sub-list for method output_type
-	9, // [9:9] is the sub-list for method input_type
-	9, // [9:9] is the sub-list for extension type_name
-	9, // [9:9] is the sub-list for extension extendee
-	0, // [0:9] is the sub-list for field type_name
+	6,  // 0: vernation.v1.Vessel.methods:type_name -> vernation.v1.Method
+	7,  // 1: vernation.v1.Technician.base:type_name -> vernation.v1.Position
+	8,  // 2: vernation.v1.Technician.shifts:type_name -> vernation.v1.Calendar
+	0,  // 3: vernation.v1.Technician.licences:type_name -> vernation.v1.Licence
+	1,  // 4: vernation.v1.Technician.vessels:type_name -> vernation.v1.Vessel
+	2,  // 5: vernation.v1.Technician.measures:type_name -> vernation.v1.Measure
+	9,  // 6: vernation.v1.Technician.break_window:type_name -> vernation.v1.Window
+	10, // 7: vernation.v1.Technician.break_takes:type_name -> google.protobuf.Duration
+	4,  // 8: vernation.v1.Technician.keys:type_name -> vernation.v1.KeyHeld
+	3,  // 9: vernation.v1.Technician.scales:type_name -> vernation.v1.Scale
+	10, // [10:10] is the sub-list for method output_type
+	10, // [10:10] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_technician_proto_init() }
@@ -615,7 +696,7 @@ func file_vernation_v1_technician_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_technician_proto_rawDesc), len(file_vernation_v1_technician_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   5,
+			NumMessages:   6,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

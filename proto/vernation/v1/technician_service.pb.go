@@ -11,6 +11,8 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	durationpb "google.golang.org/protobuf/types/known/durationpb"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -192,11 +194,225 @@ func (x *ListTechniciansResponse) GetNextPageToken() string {
 	return ""
 }
 
+// What was read in an area.
+type Reading struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the area.
+	// Required: `businesses/{business}/sites/{site}/areas/{area}`.
+	Area string `protobuf:"bytes,1,opt,name=area,proto3" json:"area,omitempty"`
+	// The reading in degrees Celsius.
+	// Required: -40 to 60.
+	Celsius float64 `protobuf:"fixed64,2,opt,name=celsius,proto3" json:"celsius,omitempty"`
+	// Relative humidity, in percent.
+	// Optional: 0 to 100; unset means not read, so that the range of the area counts.
+	HumidityPercent *float64 `protobuf:"fixed64,3,opt,name=humidity_percent,json=humidityPercent,proto3,oneof" json:"humidity_percent,omitempty"`
+	unknownFields   protoimpl.UnknownFields
+	sizeCache       protoimpl.SizeCache
+}
+
+func (x *Reading) Reset() {
+	*x = Reading{}
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Reading) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Reading) ProtoMessage() {}
+
+func (x *Reading) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Reading.ProtoReflect.Descriptor instead.
+func (*Reading) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *Reading) GetArea() string {
+	if x != nil {
+		return x.Area
+	}
+	return ""
+}
+
+func (x *Reading) GetCelsius() float64 {
+	if x != nil {
+		return x.Celsius
+	}
+	return 0
+}
+
+func (x *Reading) GetHumidityPercent() float64 {
+	if x != nil && x.HumidityPercent != nil {
+		return *x.HumidityPercent
+	}
+	return 0
+}
+
+// Asks whether an application may be made.
+type CheckApplicationRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The technician who would apply.
+	// Required: `businesses/{business}/technicians/{technician}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Name of the product.
+	// Required: `businesses/{business}/products/{product}`.
+	Product string `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	// Names of the plants, all of one site.
+	// Required: 1 to 200, each `businesses/{business}/plants/{plant}`.
+	Plants []string `protobuf:"bytes,3,rep,name=plants,proto3" json:"plants,omitempty"`
+	// From the beginning of the first plant to the end of the last.
+	// Required: 1 second to 24 hours.
+	Takes *durationpb.Duration `protobuf:"bytes,4,opt,name=takes,proto3" json:"takes,omitempty"`
+	// When it would begin.
+	// Optional; unset means now, by the firm's clock.
+	Begins *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=begins,proto3" json:"begins,omitempty"`
+	// Id of the pest that it is against.
+	// Optional: 1 to 63 lower-case letters, digits and hyphens; unset means that of the plants' case.
+	Pest string `protobuf:"bytes,6,opt,name=pest,proto3" json:"pest,omitempty"`
+	// Name of the area in which they would be treated.
+	// Optional: `businesses/{business}/sites/{site}/areas/{area}`; unset means that each is treated where it stands.
+	Area string `protobuf:"bytes,7,opt,name=area,proto3" json:"area,omitempty"`
+	// Whether it is itself a patch test, so that none is asked before it.
+	// Optional; unset means it is none.
+	PatchTest bool `protobuf:"varint,8,opt,name=patch_test,json=patchTest,proto3" json:"patch_test,omitempty"`
+	// Temperatures, and humidities beside them, that were read.
+	// Optional: at most 50; unset means none, so that the season's count.
+	Readings []*Reading `protobuf:"bytes,9,rep,name=readings,proto3" json:"readings,omitempty"`
+	// Whether the water comes along.
+	// Optional; unset means the site's is used.
+	CarriesWater bool `protobuf:"varint,10,opt,name=carries_water,json=carriesWater,proto3" json:"carries_water,omitempty"`
+	// Hardness of the water that comes along, in mg/L of CaCO3.
+	// Optional: 0 to 10000; unset means not known, which counts as hard.
+	CarriedHardnessMgL *float64 `protobuf:"fixed64,11,opt,name=carried_hardness_mg_l,json=carriedHardnessMgL,proto3,oneof" json:"carried_hardness_mg_l,omitempty"`
+	unknownFields      protoimpl.UnknownFields
+	sizeCache          protoimpl.SizeCache
+}
+
+func (x *CheckApplicationRequest) Reset() {
+	*x = CheckApplicationRequest{}
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CheckApplicationRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CheckApplicationRequest) ProtoMessage() {}
+
+func (x *CheckApplicationRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CheckApplicationRequest.ProtoReflect.Descriptor instead.
+func (*CheckApplicationRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *CheckApplicationRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *CheckApplicationRequest) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *CheckApplicationRequest) GetPlants() []string {
+	if x != nil {
+		return x.Plants
+	}
+	return nil
+}
+
+func (x *CheckApplicationRequest) GetTakes() *durationpb.Duration {
+	if x != nil {
+		return x.Takes
+	}
+	return nil
+}
+
+func (x *CheckApplicationRequest) GetBegins() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Begins
+	}
+	return nil
+}
+
+func (x *CheckApplicationRequest) GetPest() string {
+	if x != nil {
+		return x.Pest
+	}
+	return ""
+}
+
+func (x *CheckApplicationRequest) GetArea() string {
+	if x != nil {
+		return x.Area
+	}
+	return ""
+}
+
+func (x *CheckApplicationRequest) GetPatchTest() bool {
+	if x != nil {
+		return x.PatchTest
+	}
+	return false
+}
+
+func (x *CheckApplicationRequest) GetReadings() []*Reading {
+	if x != nil {
+		return x.Readings
+	}
+	return nil
+}
+
+func (x *CheckApplicationRequest) GetCarriesWater() bool {
+	if x != nil {
+		return x.CarriesWater
+	}
+	return false
+}
+
+func (x *CheckApplicationRequest) GetCarriedHardnessMgL() float64 {
+	if x != nil && x.CarriedHardnessMgL != nil {
+		return *x.CarriedHardnessMgL
+	}
+	return 0
+}
+
 var File_vernation_v1_technician_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_technician_service_proto_rawDesc = "" +
 	"\n" +
-	"%vernation/v1/technician_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x1dvernation/v1/technician.proto\"\xeb\x01\n" +
+	"%vernation/v1/technician_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1evernation/v1/application.proto\x1a\x1avernation/v1/options.proto\x1a\x1dvernation/v1/technician.proto\"\xeb\x01\n" +
 	"\x14GetTechnicianRequest\x12\xd2\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xbd\x01\xe0A\x02\xbaH\xb6\x01\xba\x01\xad\x01\n" +
 	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\x89\x02\n" +
@@ -208,10 +424,38 @@ const file_vernation_v1_technician_service_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"}\n" +
 	"\x17ListTechniciansResponse\x12:\n" +
 	"\vtechnicians\x18\x01 \x03(\v2\x18.vernation.v1.TechnicianR\vtechnicians\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xd1\x01\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x92\x03\n" +
+	"\aReading\x12\xeb\x01\n" +
+	"\x04area\x18\x01 \x01(\tB\xd6\x01\xe0A\x02\xbaH\xcf\x01\xba\x01\xc6\x01\n" +
+	"\tNAME_FORM\x12Gwant a name of the form businesses/{business}/sites/{site}/areas/{area}\x1apthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/areas/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04area\x126\n" +
+	"\acelsius\x18\x02 \x01(\x01B\x1c\xe0A\x02\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00N@)\x00\x00\x00\x00\x00\x00D\xc0R\acelsius\x12L\n" +
+	"\x10humidity_percent\x18\x03 \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x0fhumidityPercent\x88\x01\x01B\x13\n" +
+	"\x11_humidity_percent\"\xbc\v\n" +
+	"\x17CheckApplicationRequest\x12\xd2\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xbd\x01\xe0A\x02\xbaH\xb6\x01\xba\x01\xad\x01\n" +
+	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\xcf\x01\n" +
+	"\aproduct\x18\x02 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
+	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\aproduct\x12\xd3\x01\n" +
+	"\x06plants\x18\x03 \x03(\tB\xba\x01\xe0A\x02\xbaH\xb3\x01\x92\x01\xaf\x01\b\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06plants\x12G\n" +
+	"\x05takes\x18\x04 \x01(\v2\x19.google.protobuf.DurationB\x16\xe0A\x02\xbaH\x10\xc8\x01\x01\xaa\x01\n" +
+	"\"\x04\b\x80\xa3\x052\x02\b\x01R\x05takes\x127\n" +
+	"\x06begins\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\x06begins\x12\xb2\x01\n" +
+	"\x04pest\x18\x06 \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
+	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x02\x18?R\x04pest\x12\xee\x01\n" +
+	"\x04area\x18\a \x01(\tB\xd9\x01\xe0A\x01\xbaH\xd2\x01\xba\x01\xc6\x01\n" +
+	"\tNAME_FORM\x12Gwant a name of the form businesses/{business}/sites/{site}/areas/{area}\x1apthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/areas/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04area\x12\"\n" +
+	"\n" +
+	"patch_test\x18\b \x01(\bB\x03\xe0A\x01R\tpatchTest\x12>\n" +
+	"\breadings\x18\t \x03(\v2\x15.vernation.v1.ReadingB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\breadings\x12(\n" +
+	"\rcarries_water\x18\n" +
+	" \x01(\bB\x03\xe0A\x01R\fcarriesWater\x12T\n" +
+	"\x15carried_hardness_mg_l\x18\v \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x88\xc3@)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x12carriedHardnessMgL\x88\x01\x01B\x18\n" +
+	"\x16_carried_hardness_mg_l2\xb5\x02\n" +
 	"\x11TechnicianService\x12U\n" +
 	"\rGetTechnician\x12\".vernation.v1.GetTechnicianRequest\x1a\x18.vernation.v1.Technician\"\x06\x8a\xb5\x18\x02\x01\x02\x12e\n" +
-	"\x0fListTechnicians\x12$.vernation.v1.ListTechniciansRequest\x1a%.vernation.v1.ListTechniciansResponse\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0fListTechnicians\x12$.vernation.v1.ListTechniciansRequest\x1a%.vernation.v1.ListTechniciansResponse\"\x05\x8a\xb5\x18\x01\x01\x12b\n" +
+	"\x10CheckApplication\x12%.vernation.v1.CheckApplicationRequest\x1a\x1f.vernation.v1.ApplicationAnswer\"\x06\x8a\xb5\x18\x02\x01\x02B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_technician_service_proto_rawDescOnce sync.Once
@@ -225,24 +469,34 @@ func file_vernation_v1_technician_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_technician_service_proto_rawDescData
 }
 
-var file_vernation_v1_technician_service_proto_msgTypes = make([]protoimpl.MessageInfo, 3)
+var file_vernation_v1_technician_service_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
 var file_vernation_v1_technician_service_proto_goTypes = []any{
 	(*GetTechnicianRequest)(nil),    // 0: vernation.v1.GetTechnicianRequest
 	(*ListTechniciansRequest)(nil),  // 1: vernation.v1.ListTechniciansRequest
 	(*ListTechniciansResponse)(nil), // 2: vernation.v1.ListTechniciansResponse
-	(*Technician)(nil),              // 3: vernation.v1.Technician
+	(*Reading)(nil),                 // 3: vernation.v1.Reading
+	(*CheckApplicationRequest)(nil), // 4: vernation.v1.CheckApplicationRequest
+	(*Technician)(nil),              // 5: vernation.v1.Technician
+	(*durationpb.Duration)(nil),     // 6: google.protobuf.Duration
+	(*timestamppb.Timestamp)(nil),   // 7: google.protobuf.Timestamp
+	(*ApplicationAnswer)(nil),       // 8: vernation.v1.ApplicationAnswer
 }
 var file_vernation_v1_technician_service_proto_depIdxs = []int32{
-	3, // 0: vernation.v1.ListTechniciansResponse.technicians:type_name -> vernation.v1.Technician
-	0, // 1: vernation.v1.TechnicianService.GetTechnician:input_type -> vernation.v1.GetTechnicianRequest
-	1, // 2: vernation.v1.TechnicianService.ListTechnicians:input_type -> vernation.v1.ListTechniciansRequest
-	3, // 3: vernation.v1.TechnicianService.GetTechnician:output_type -> vernation.v1.Technician
-	2, // 4: vernation.v1.TechnicianService.ListTechnicians:output_type -> vernation.v1.ListTechniciansResponse
-	3, // [3:5] is the sub-list for method output_type
-	1, // [1:3] is the sub-list for method input_type
-	1, // [1:1] is the sub-list for extension type_name
-	1, // [1:1] is the sub-list for extension extendee
-	0, // [0:1] is the sub-list for field type_name
+	5, // 0: vernation.v1.ListTechniciansResponse.technicians:type_name -> vernation.v1.Technician
+	6, // 1: vernation.v1.CheckApplicationRequest.takes:type_name -> google.protobuf.Duration
+	7, // 2: vernation.v1.CheckApplicationRequest.begins:type_name -> google.protobuf.Timestamp
+	3, // 3: vernation.v1.CheckApplicationRequest.readings:type_name -> vernation.v1.Reading
+	0, // 4: vernation.v1.TechnicianService.GetTechnician:input_type -> vernation.v1.GetTechnicianRequest
+	1, // 5: vernation.v1.TechnicianService.ListTechnicians:input_type -> vernation.v1.ListTechniciansRequest
+	4, // 6: vernation.v1.TechnicianService.CheckApplication:input_type -> vernation.v1.CheckApplicationRequest
+	5, // 7: vernation.v1.TechnicianService.GetTechnician:output_type -> vernation.v1.Technician
+	2, // 8: vernation.v1.TechnicianService.ListTechnicians:output_type -> vernation.v1.ListTechniciansResponse
+	8, // 9: vernation.v1.TechnicianService.CheckApplication:output_type -> vernation.v1.ApplicationAnswer
+	7, // [7:10] is the sub-list for method output_type
+	4, // [4:7] is the sub-list for method input_type
+	4, // [4:4] is the sub-list for extension type_name
+	4, // [4:4] is the sub-list for extension extendee
+	0, // [0:4] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_technician_service_proto_init() }
@@ -250,15 +504,18 @@ func file_vernation_v1_technician_service_proto_init() {
 	if File_vernation_v1_technician_service_proto != nil {
 		return
 	}
+	file_vernation_v1_application_proto_init()
 	file_vernation_v1_options_proto_init()
 	file_vernation_v1_technician_proto_init()
+	file_vernation_v1_technician_service_proto_msgTypes[3].OneofWrappers = []any{}
+	file_vernation_v1_technician_service_proto_msgTypes[4].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_technician_service_proto_rawDesc), len(file_vernation_v1_technician_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   3,
+			NumMessages:   5,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,8 +19,9 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	TechnicianService_GetTechnician_FullMethodName   = "/vernation.v1.TechnicianService/GetTechnician"
-	TechnicianService_ListTechnicians_FullMethodName = "/vernation.v1.TechnicianService/ListTechnicians"
+	TechnicianService_GetTechnician_FullMethodName    = "/vernation.v1.TechnicianService/GetTechnician"
+	TechnicianService_ListTechnicians_FullMethodName  = "/vernation.v1.TechnicianService/ListTechnicians"
+	TechnicianService_CheckApplication_FullMethodName = "/vernation.v1.TechnicianService/CheckApplication"
 )
 
 // TechnicianServiceClient is the client API for TechnicianService service.
@@ -40,6 +41,19 @@ type TechnicianServiceClient interface {
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListTechnicians(ctx context.Context, in *ListTechniciansRequest, opts ...grpc.CallOption) (*ListTechniciansResponse, error)
+	// Answers whether a technician may apply a product to plants at a time: every rule that speaks, the plants on which it may go, how
+	// much, and what it shuts until when (verb `:checkApplication`). Writes nothing. A technician may ask for oneself only.
+	// The label in hand, local codes and the responsible applicator outrank the answer.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_PLANT: the business has no such plant.
+	// - INVALID_ARGUMENT OTHER_SITE: the plants stand at several sites.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: an area is none of the site's.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the catalogue holds no such pest.
+	// - INVALID_ARGUMENT DUPLICATE: a plant is named twice.
+	// - NOT_FOUND NOT_FOUND: the business has no such technician or product.
+	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
+	CheckApplication(ctx context.Context, in *CheckApplicationRequest, opts ...grpc.CallOption) (*ApplicationAnswer, error)
 }
 
 type technicianServiceClient struct {
@@ -70,6 +84,16 @@ func (c *technicianServiceClient) ListTechnicians(ctx context.Context, in *ListT
 	return out, nil
 }
 
+func (c *technicianServiceClient) CheckApplication(ctx context.Context, in *CheckApplicationRequest, opts ...grpc.CallOption) (*ApplicationAnswer, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ApplicationAnswer)
+	err := c.cc.Invoke(ctx, TechnicianService_CheckApplication_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // TechnicianServiceServer is the server API for TechnicianService service.
 // All implementations must embed UnimplementedTechnicianServiceServer
 // for forward compatibility.
@@ -87,6 +111,19 @@ type TechnicianServiceServer interface {
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListTechnicians(context.Context, *ListTechniciansRequest) (*ListTechniciansResponse, error)
+	// Answers whether a technician may apply a product to plants at a time: every rule that speaks, the plants on which it may go, how
+	// much, and what it shuts until when (verb `:checkApplication`). Writes nothing. A technician may ask for oneself only.
+	// The label in hand, local codes and the responsible applicator outrank the answer.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_PLANT: the business has no such plant.
+	// - INVALID_ARGUMENT OTHER_SITE: the plants stand at several sites.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: an area is none of the site's.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the catalogue holds no such pest.
+	// - INVALID_ARGUMENT DUPLICATE: a plant is named twice.
+	// - NOT_FOUND NOT_FOUND: the business has no such technician or product.
+	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
+	CheckApplication(context.Context, *CheckApplicationRequest) (*ApplicationAnswer, error)
 	mustEmbedUnimplementedTechnicianServiceServer()
 }
 
@@ -102,6 +139,9 @@ func (UnimplementedTechnicianServiceServer) GetTechnician(context.Context, *GetT
 }
 func (UnimplementedTechnicianServiceServer) ListTechnicians(context.Context, *ListTechniciansRequest) (*ListTechniciansResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListTechnicians not implemented")
+}
+func (UnimplementedTechnicianServiceServer) CheckApplication(context.Context, *CheckApplicationRequest) (*ApplicationAnswer, error) {
+	return nil, status.Error(codes.Unimplemented, "method CheckApplication not implemented")
 }
 func (UnimplementedTechnicianServiceServer) mustEmbedUnimplementedTechnicianServiceServer() {}
 func (UnimplementedTechnicianServiceServer) testEmbeddedByValue()                           {}
@@ -160,6 +200,24 @@ func _TechnicianService_ListTechnicians_Handler(srv interface{}, ctx context.Con
 	return interceptor(ctx, in, info, handler)
 }
 
+func _TechnicianService_CheckApplication_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CheckApplicationRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(TechnicianServiceServer).CheckApplication(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: TechnicianService_CheckApplication_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(TechnicianServiceServer).CheckApplication(ctx, req.(*CheckApplicationRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // TechnicianService_ServiceDesc is the grpc.ServiceDesc for TechnicianService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -174,6 +232,10 @@ var TechnicianService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListTechnicians",
 			Handler:    _TechnicianService_ListTechnicians_Handler,
+		},
+		{
+			MethodName: "CheckApplication",
+			Handler:    _TechnicianService_CheckApplication_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -16,6 +16,7 @@ func (a *App) services() []rpc.Service {
 	return []rpc.Service{
 		rpc.Sites(a.store),
 		rpc.Plants(a.store),
+		rpc.PlantEvents(a.store),
 		rpc.Products(a.store),
 		rpc.Technicians(a.store),
 		rpc.Findings(a.store),

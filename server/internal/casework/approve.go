@@ -56,7 +56,7 @@ func Approve(tx *store.Tx, d Decision) (firm.Case, course.Course, error) {
 	if err := approvable(tx, present, d.Approval); err != nil {
 		return c, present, err
 	}
-	id, err := decisionID(tx, d)
+	id, err := eventName(tx, d.Case, "approval", d.ID, func(e course.Event) bool { return e.Approval != nil })
 	if err != nil {
 		return c, present, err
 	}
@@ -71,26 +71,26 @@ func Approve(tx *store.Tx, d Decision) (firm.Case, course.Course, error) {
 	return Course(tx, d.Case)
 }
 
-// decisionID names the event of a decision: the same decision has the same name however often it is told, and of two
-// at one instant the later one has the later name, for events of one instant are read in the order of their names.
-func decisionID(tx *store.Tx, d Decision) (string, error) {
-	histories, err := tx.Histories([]course.CaseID{d.Case})
+// eventName names an event of a kind in a case's history: the same thing has the same name however often it is told, and
+// of two at one instant the later one has the later name, for events of one instant are read in the order of their names.
+func eventName(tx *store.Tx, of course.CaseID, kind, id string, isKind func(course.Event) bool) (string, error) {
+	histories, err := tx.Histories([]course.CaseID{of})
 	if err != nil {
 		return "", err
 	}
 	earlier := 0
 	for _, h := range histories {
 		for _, e := range h.Events {
-			if e.Approval == nil {
+			if !isKind(e) {
 				continue
 			}
-			if strings.HasSuffix(e.ID, "/"+d.ID) {
+			if strings.HasSuffix(e.ID, "/"+id) {
 				return e.ID, nil
 			}
 			earlier++
 		}
 	}
-	return fmt.Sprintf("approval/%06d/%s", earlier+1, d.ID), nil
+	return fmt.Sprintf("%s/%06d/%s", kind, earlier+1, id), nil
 }
 
 // approvable says why a product may not be approved for a course, or nil. A withdrawal needs a known product only.

@@ -60,16 +60,20 @@ func recompute(tx *store.Tx, ids []course.CaseID) error {
 }
 
 // settleEnding ends a case whose history says so, and opens one again that had ended by inspections when a late
-// report shows that it has not. An ending that people decided stands.
+// report shows that it has not, or that was kept low when more is found. Any other ending that people decided stands.
 func settleEnding(tx *store.Tx, c firm.Case, ended *course.Ending) error {
+	watched := c.Ending != nil && c.Ending.Kind == course.KeptLow
 	switch {
-	case ended != nil && c.Ending == nil:
+	case ended != nil && (c.Ending == nil || watched && ended.Kind != course.KeptLow):
 		return tx.EndCase(c.ID, *ended, tx.Now())
-	case ended == nil && c.Ending != nil && (c.Ending.Kind == course.Clear || c.Ending.Kind == course.NotFoundPest):
+	case ended == nil && c.Ending != nil && (watched || c.Ending.Kind == course.Clear || c.Ending.Kind == course.NotFoundPest):
 		return tx.ReopenCase(c.ID)
 	}
 	return nil
 }
+
+// goesOn says whether a case still needs something: it has not ended, or is kept low under watch.
+func goesOn(c firm.Case) bool { return c.Ending == nil || c.Ending.Kind == course.KeptLow }
 
 func compute(in course.Input) (course.Course, error) {
 	computed, err := course.Compute(in)
@@ -93,6 +97,11 @@ func input(tx *store.Tx, c firm.Case) (course.Input, error) {
 	if err != nil {
 		return course.Input{}, err
 	}
+	ofPlants, err := tx.PlantHistories(site.ID(c.Site))
+	if err != nil {
+		return course.Input{}, err
+	}
+	histories = append(histories, ofPlants...)
 	at, err := tx.Site(site.ID(c.Site))
 	if err != nil {
 		return course.Input{}, err

@@ -8,6 +8,7 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
 )
@@ -81,7 +82,31 @@ func (t *telling) readApplicationsAround() error {
 	for i := range t.around {
 		t.around[i].Events = slices.DeleteFunc(t.around[i].Events, t.ofThisReport)
 	}
+	if t.ofPlants, err = t.tx.PlantHistories(t.site.ID); err != nil {
+		return err
+	}
+	t.lineage = course.NewLineage(catalogue.Shipped(), t.site, t.plants, slices.Concat(t.around, t.ofPlants))
 	return t.readMeanwhile()
+}
+
+// met says whether what was done to some plants at an instant met a plant of a later or earlier one, under whatever
+// names: groups split and join.
+func (t *telling) met(plants []site.PlantID, at civil.Instant, id site.PlantID, when civil.Instant) bool {
+	if slices.Contains(plants, id) {
+		return true
+	}
+	now := t.lineage.Became([]site.PlantID{id}, when)
+	return slices.ContainsFunc(t.lineage.Became(plants, at), func(other site.PlantID) bool { return slices.Contains(now, other) })
+}
+
+// verdictThen is what was known before an application of what a plant stands of its material: patch tests that were read
+// later tell nothing of it.
+func (t *telling) verdictThen(a application, plant site.Plant) catalogue.Verdict {
+	then := slices.Concat(t.around, t.ofPlants)
+	for i, h := range then {
+		then[i].Events = slices.DeleteFunc(slices.Clone(h.Events), func(e course.Event) bool { return e.Patch != nil && e.At > a.Began })
+	}
+	return course.NewLineage(catalogue.Shipped(), t.site, t.plants, then).Tolerance(plant, a.material.ID).Verdict
 }
 
 // applications lists what the report applied, in its order.

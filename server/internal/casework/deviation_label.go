@@ -2,6 +2,7 @@ package casework
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 	"strings"
 
@@ -34,12 +35,30 @@ func (t *telling) lawful(a application) {
 
 // labelRate: stronger than the label allows, or weaker than the least rate that it states.
 func (t *telling) labelRate(a application) {
-	if times, above := t.strength(&a.made); above {
+	if a.product.Form != catalogue.Concentrate && a.product.Label.MaxPortion != nil {
+		t.portionRate(a)
+		return
+	}
+	if times, above := t.strength(&a.made, a.plants); above {
 		t.breach(a, scheduler.RuleLabel, "%s was mixed at %s times the label's greatest rate (%v in %v; the label allows %v): what is left goes on no plant",
 			a.product.Name, times, a.made.Concentrate, a.made.Volume, a.product.Label.MaxRate)
 	}
 	if least := a.product.Label.MinRate; least != nil && !a.made.Volume.IsZero() && dilution.Strength(a.made.Concentrate, a.made.Volume).Cmp(least.Share()) < 0 {
 		t.breach(a, scheduler.RuleMix, "%s was mixed %v in %v, weaker than its label's least rate of %v", a.product.Name, a.made.Concentrate, a.made.Volume, *least)
+	}
+}
+
+// portionRate: more, or less than the least that it states, of what is weighed or counted: in the mix, or for the plants' pots or soil.
+func (t *telling) portionRate(a application) {
+	label := a.product.Label
+	if times, above := t.strength(&a.made, a.plants); above {
+		t.breach(a, scheduler.RuleLabel, "%s was applied at %s times the label's greatest rate, %v: what is left goes on no plant", a.product.Name, times, label.MaxPortion)
+	}
+	if label.MinPortion == nil {
+		return
+	}
+	if times, known := a.made.Dosed().TimesRate(*label.MinPortion, a.plants); known && times.Cmp(big.NewRat(1, 1)) < 0 {
+		t.breach(a, scheduler.RuleMix, "%s was applied at %s times its label's least rate, %v", a.product.Name, times.FloatString(3), label.MinPortion)
 	}
 }
 
@@ -65,7 +84,7 @@ func (t *telling) labelUse(a application) {
 
 // intervalKnown: applied though nobody knows when people may come back.
 func (t *telling) intervalKnown(a application) {
-	if _, _, known := t.interval(a.product, a.area); !known {
+	if _, known := t.term(a.product, a.area); !known {
 		t.breach(a, scheduler.RuleLabel, "the interval before entry of %s is not known: read it from the label; none is assumed, and nobody can be told when people may enter", a.product.Name)
 	}
 }

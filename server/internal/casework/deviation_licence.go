@@ -6,6 +6,7 @@ import (
 
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
 	"vernation/scheduler/dilution"
 	"vernation/server/internal/firm"
@@ -139,19 +140,25 @@ func (t *telling) withinApproval(a application, approval course.Approval) {
 // approvalBefore is the last word on a product in the application's case before it began; nil where there was none, or
 // where an application above the label used it up since.
 func (t *telling) approvalBefore(a application) *course.Approval {
+	i := slices.IndexFunc(t.around, func(h course.History) bool { return h.Case == caseOf(a.ReportItem) })
+	if i < 0 {
+		return nil
+	}
+	return ApprovalBefore(t.around[i], a.product.ID, a.Began)
+}
+
+// ApprovalBefore is the last word on a product in a case's history, events in the order in which they happened, by an
+// instant: an approval, or its withdrawal. It is nil where there was none, or where an application above the label used it
+// up since.
+func ApprovalBefore(h course.History, product catalogue.ProductID, at civil.Instant) *course.Approval {
 	var last *course.Approval
-	for _, h := range t.around {
-		if h.Case != caseOf(a.ReportItem) {
-			continue
-		}
-		for _, e := range h.Events { // in the order in which they happened
-			switch {
-			case e.At > a.Began:
-			case e.Approval != nil && e.Approval.Product == a.product.ID:
-				last = e.Approval
-			case e.Application != nil && e.Application.AboveLabel && e.Application.Product == a.product.ID && e.Application.Began < a.Began:
-				last = nil
-			}
+	for _, e := range h.Events {
+		switch {
+		case e.At > at:
+		case e.Approval != nil && e.Approval.Product == product:
+			last = e.Approval
+		case e.Application != nil && e.Application.AboveLabel && e.Application.Product == product && e.Application.Began < at:
+			last = nil
 		}
 	}
 	return last

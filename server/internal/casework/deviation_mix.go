@@ -37,7 +37,8 @@ func (t *telling) sameMix(a application) []firm.ReportItem {
 	for _, item := range t.report.Items {
 		made := item.Application
 		if made == nil || made.Product != a.made.Product || made.Vessel != a.made.Vessel ||
-			!made.Concentrate.Equal(a.made.Concentrate) || !made.Volume.Equal(a.made.Volume) {
+			!made.Concentrate.Equal(a.made.Concentrate) || !made.Volume.Equal(a.made.Volume) ||
+			!made.Mass.Equal(a.made.Mass) || made.Organisms != a.made.Organisms {
 			continue
 		}
 		alike, used = append(alike, item), used.Add(made.Applied)

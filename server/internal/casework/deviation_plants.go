@@ -17,11 +17,11 @@ import (
 func (t *telling) plantsStandIt(a application) {
 	var harmed, untested, flowering, edible, foreign []site.Plant
 	for _, plant := range a.plants {
-		verdict := toleranceOf(plant, a.material.ID)
+		verdict := t.verdictThen(a, plant)
 		if verdict == catalogue.MustNot {
 			harmed = append(harmed, plant)
 		}
-		if plant.NotInCare {
+		if !plant.MayBeTreated(a.on) {
 			foreign = append(foreign, plant)
 		}
 		if a.physical() {
@@ -45,7 +45,7 @@ func (t *telling) plantsStandIt(a application) {
 		{untested, "%s was applied to %s without a patch test before: what it stands is not known"},
 		{flowering, "%s was applied to %s in flower; the label does not allow open flowers"},
 		{edible, "%s was applied to %s, which is edible; the label does not allow edible plants"},
-		{foreign, "%s was applied to %s, which is not in the business's care: it is treated with its owner's consent only"},
+		{foreign, "%s was applied to %s, which is not in the business's care, without its owner's consent"},
 	} {
 		if len(wrong.plants) > 0 {
 			t.breach(a, scheduler.RuleLabel, wrong.text, a.product.Name, named(wrong.plants))
@@ -105,16 +105,6 @@ func (t *telling) wateredBefore(a application, id site.PlantID) bool {
 	})
 }
 
-// toleranceOf is the business's own record of a plant, else what is known of its species.
-func toleranceOf(plant site.Plant, material catalogue.MaterialID) catalogue.Verdict {
-	for _, own := range plant.Tolerance {
-		if own.Material == material {
-			return own.Verdict
-		}
-	}
-	return catalogue.Shipped().Tolerance(plant.Species, material).Verdict
-}
-
 // patchTested says whether a patch test of the material was made on a plant policy's days before an application. The
 // application may be the test itself.
 func (t *telling) patchTested(a application, id site.PlantID) bool {
@@ -127,10 +117,10 @@ func (t *telling) patchTested(a application, id site.PlantID) bool {
 			if t.site.Zone.DateOf(e.At) > readOn {
 				continue
 			}
-			if done := e.Done; done != nil && kindOfItem(done.FollowUp) == scheduler.KindPatchTest && (done.Material == "" || done.Material == a.material.ID) && slices.Contains(done.Plants, id) {
+			if done := e.Done; done != nil && kindOfItem(done.FollowUp) == scheduler.KindPatchTest && (done.Material == "" || done.Material == a.material.ID) && t.met(done.Plants, e.At, id, a.Began) {
 				return true
 			}
-			if made := e.Application; made != nil && kindOfItem(made.FollowUp) == scheduler.KindPatchTest && slices.Contains(made.Plants, id) && t.materialOf(made.Product) == a.material.ID {
+			if made := e.Application; made != nil && kindOfItem(made.FollowUp) == scheduler.KindPatchTest && t.met(made.Plants, made.Began, id, a.Began) && t.materialOf(made.Product) == a.material.ID {
 				return true
 			}
 		}

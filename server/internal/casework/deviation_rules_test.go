@@ -366,3 +366,29 @@ func TestAppendReport_OtherWorkOfAVisitComesBeforeItsApplication(t *testing.T) {
 		}
 	}
 }
+
+// Found out late, too: what counts is whether the owner's consent held on the day of the application.
+func TestAppendReport_AForeignPlantIsTreatedByItsOwnersConsent(t *testing.T) {
+	t.Parallel()
+	day := func(d int) civil.Date { return civil.NewDate(2026, 3, d) }
+	for name, c := range map[string]struct {
+		consents []site.OwnerConsent
+		flagged  bool
+	}{
+		"none":                  {nil, true},
+		"given on that day":     {[]site.OwnerConsent{{By: "its owner", On: day(3)}}, false},
+		"given afterwards":      {[]site.OwnerConsent{{By: "its owner", On: day(4)}}, true},
+		"withdrawn before":      {[]site.OwnerConsent{{By: "its owner", On: day(1), WithdrawnOn: day(3)}}, true},
+		"withdrawn afterwards":  {[]site.OwnerConsent{{By: "its owner", On: day(1), WithdrawnOn: day(4)}}, false},
+		"withdrawn, then again": {[]site.OwnerConsent{{By: "its owner", On: day(1), WithdrawnOn: day(2)}, {By: "its owner", On: day(3)}}, false},
+	} {
+		w := firmtest.Open(t)
+		r := w.Spray(t, "r", 1, "2026-03-03 20:00")
+		r.Items[0].Plants = []site.PlantID{"pothos-stairs", "pothos-printer"}
+		plant(t, w, "pothos-stairs", func(p *site.Plant) { p.NotInCare, p.OwnerConsents = true, c.consents })
+		w.MoveClock(t, "2026-03-07 09:00")
+		if told := w.Report(t, r); broke(told, scheduler.RuleLabel, "Pothos at the stairs, which is not in the business's care") != c.flagged {
+			t.Errorf("%s: deviations %+v, want it flagged: %v", name, told.Deviations, c.flagged)
+		}
+	}
+}

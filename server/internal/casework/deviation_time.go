@@ -64,8 +64,8 @@ func (t *telling) series(a application, id site.PlantID) []dated {
 	}
 	for _, h := range t.around {
 		for _, e := range h.Events {
-			if e.Application != nil && slices.Contains(e.Application.Plants, id) {
-				add(e.Application.Product, e.Application.Began)
+			if made := e.Application; made != nil && t.met(made.Plants, made.Began, id, a.Began) {
+				add(made.Product, made.Began)
 			}
 		}
 	}

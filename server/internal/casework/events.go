@@ -2,6 +2,7 @@ package casework
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 	"strings"
 
@@ -98,7 +99,8 @@ func (t *telling) eventsOf(i int, item firm.ReportItem) []course.Event {
 	if made := item.Application; made != nil {
 		tell("application", course.Event{Application: &course.Application{
 			FollowUp: item.Item, Product: made.Product, Began: item.Began, Ended: item.Ended, Plants: plants,
-			Concentrate: made.Concentrate, Volume: made.Volume, Applied: made.Applied, AboveLabel: t.aboveLabel(made),
+			Concentrate: made.Concentrate, Volume: made.Volume, Applied: made.Applied, AboveLabel: t.aboveLabel(made, plants),
+			Mass: made.Mass, Organisms: made.Organisms,
 		}})
 	}
 	switch looked := item.Inspection; {
@@ -144,14 +146,28 @@ func (t *telling) countOf(ids []site.PlantID) int {
 }
 
 // aboveLabel says whether a mix was stronger than the label allows.
-func (t *telling) aboveLabel(made *firm.Applied) bool {
-	_, above := t.strength(made)
+func (t *telling) aboveLabel(made *firm.Applied, on []site.PlantID) bool {
+	var plants []site.Plant
+	for _, id := range on {
+		if plant, ok := t.plant(id); ok {
+			plants = append(plants, plant)
+		}
+	}
+	_, above := t.strength(made, plants)
 	return above
 }
 
-// strength returns how many times the label's greatest rate a mix was, as text, and whether that is above it.
-func (t *telling) strength(made *firm.Applied) (times string, above bool) {
+// strength returns how many times the label's greatest rate a mix, or what the plants got of it, was, as text, and whether that is
+// above it.
+func (t *telling) strength(made *firm.Applied, plants []site.Plant) (times string, above bool) {
 	product, ok := t.product(made.Product)
+	if ok && product.Form != catalogue.Concentrate && product.Label.MaxPortion != nil {
+		ratio, known := made.Dosed().TimesRate(*product.Label.MaxPortion, plants)
+		if !known {
+			return "", false
+		}
+		return ratio.FloatString(3), ratio.Cmp(big.NewRat(1, 1)) > 0
+	}
 	if !ok || !product.Diluted() || made.Volume.IsZero() {
 		return "", false
 	}

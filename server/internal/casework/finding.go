@@ -79,21 +79,24 @@ func noteFinding(tx *store.Tx, n NewFinding) (id course.CaseID, added int, err e
 	}
 	finding := n.Finding
 	added, err = tx.AppendEvents(id, []course.Event{{ID: "finding/" + n.ID, At: n.At, Finding: &finding}})
-	return id, added, err
+	if err != nil || added == 0 {
+		return id, added, err
+	}
+	return id, added, followPlants(tx, []course.CaseID{id}) // it may tell late of what has become several groups since
 }
 
-// caseFor returns the open case of the same pest that shares a plant with the finding, locked, or opens one.
+// caseFor returns the case of the same pest that goes on and shares a plant with the finding, locked, or opens one.
 func caseFor(tx *store.Tx, n NewFinding) (course.CaseID, error) {
 	cases, err := tx.CasesOfPlants(n.Finding.Plants)
 	if err != nil {
 		return "", err
 	}
 	for _, seen := range cases {
-		if seen.Pest != n.Finding.Pest || seen.Ending != nil || seen.Site != string(n.Site) {
+		if seen.Pest != n.Finding.Pest || !goesOn(seen) || seen.Site != string(n.Site) {
 			continue
 		}
 		// What was seen may have ended by the time its row is ours.
-		if c, err := tx.LockCase(seen.ID); err != nil || c.Ending == nil {
+		if c, err := tx.LockCase(seen.ID); err != nil || goesOn(c) {
 			return c.ID, err
 		}
 	}

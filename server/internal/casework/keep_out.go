@@ -1,28 +1,19 @@
 package casework
 
 import (
-	"time"
-
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
-	"vernation/scheduler/course"
 	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
 )
 
-// interval is how long an application of a product keeps people out of an area, where the air is changed and where it is
-// not, as its course counts it; known is false where nobody knows it.
-func (t *telling) interval(product catalogue.Product, area site.AreaID) (aired, unaired time.Duration, known bool) {
-	return course.KeepOut(catalogue.Shipped(), t.business.Policy, t.site, area, product)
-}
-
-// leastEntry is the least time that the law keeps people out of an area after an application that has an interval at
-// all. A plant room in a school is in a school: of the kinds of area and site the longer time holds.
-func (t *telling) leastEntry(area site.AreaID) time.Duration {
-	least, _, _ := catalogue.Shipped().LeastEntry(t.site.Jurisdiction, t.placeKind(area), t.site.Kind)
-	return least
+// term is how long an application of a product keeps people out of an area; known is false where nobody knows it.
+func (t *telling) term(product catalogue.Product, area site.AreaID) (term reentry.Term, known bool) {
+	policy := reentry.Policy{UntilDry: t.business.Policy.UntilDry, UnventilatedFactorPercent: t.business.Policy.UnventilatedFactorPercent}
+	term, err := reentry.Needed(catalogue.Shipped(), policy, t.site, area, product)
+	return term, err == nil
 }
 
 // treatment is what the report applied in the area of an item, all of it together: the longest interval, of the labels
@@ -35,13 +26,12 @@ func (t *telling) treatment(item firm.ReportItem) reentry.Treatment {
 			continue
 		}
 		product, _ := t.product(other.Application.Product)
-		aired, unaired, ok := t.interval(product, area)
-		if !ok || aired == 0 {
+		term, known := t.term(product, area)
+		if !known || term.KeepOut == 0 {
 			continue
 		}
-		least := t.leastEntry(area)
 		whole = reentry.Join(whole, reentry.Treatment{
-			Area: area, Begins: other.Began, Ends: other.Ended, KeepOut: max(aired, least), Unventilated: max(unaired, least),
+			Area: area, Begins: other.Began, Ends: other.Ended, KeepOut: term.KeepOut, Unventilated: term.Unventilated,
 		})
 	}
 	return whole
@@ -52,8 +42,8 @@ func (t *telling) treatment(item firm.ReportItem) reentry.Treatment {
 func (t *telling) keepOuts(item firm.ReportItem) []firm.KeepOutFact {
 	product, _ := t.product(item.Application.Product)
 	area := t.areaOf(item)
-	aired, _, known := t.interval(product, area)
-	if !known || aired == 0 || area == "" {
+	term, known := t.term(product, area)
+	if !known || term.KeepOut == 0 || area == "" {
 		return nil
 	}
 	var facts []firm.KeepOutFact
@@ -74,7 +64,7 @@ func (t *telling) keepOuts(item firm.ReportItem) []firm.KeepOutFact {
 // them in at its end.
 func (t *telling) entryFrom(item firm.ReportItem) civil.Instant {
 	product, _ := t.product(item.Application.Product)
-	if _, _, known := t.interval(product, t.areaOf(item)); !known {
+	if _, known := t.term(product, t.areaOf(item)); !known {
 		return civil.Instant(0)
 	}
 	from := item.Ended

@@ -2,6 +2,7 @@ package casework
 
 import (
 	"fmt"
+	"math/big"
 	"slices"
 
 	"vernation/scheduler/catalogue"
@@ -51,7 +52,11 @@ func (t *telling) record(a application, client firm.Client) firm.Record {
 		KeepUntil: civil.NewDate(year+int(rule.KeepYears.Value), month, day), Elements: rule.Elements, Jurisdiction: t.site.Jurisdiction,
 		Deviations: t.broke[a.index],
 	}
-	if !a.made.Volume.IsZero() {
+	portion := a.product.Label.MaxPortion
+	switch {
+	case a.product.Form != catalogue.Concentrate && portion != nil:
+		recordPortion(&r, a.made, *portion)
+	case !a.made.Volume.IsZero():
 		share := dilution.Strength(a.made.Concentrate, a.made.Volume)
 		r.Concentrate, r.RatePercent = a.made.Applied.Times(share).As(a.made.Concentrate.Unit()), quantity.Percent(share, 4)
 	}
@@ -67,6 +72,22 @@ func (t *telling) record(a application, client firm.Client) firm.Record {
 	return r
 }
 
+// recordPortion records what came onto the plants of what is weighed or counted, and how strong the mix was.
+func recordPortion(r *firm.Record, made firm.Applied, label quantity.PortionRate) {
+	dosed := made.Dosed()
+	onPlants := dosed.OnPlants(label)
+	mix, unit := new(big.Rat).Set(made.Mass.Grams()), "g/L"
+	if label.Counted() {
+		r.Organisms = new(big.Int).Quo(onPlants.Num(), onPlants.Denom()).Int64()
+		mix, unit = new(big.Rat).SetInt64(made.Organisms), "organisms/L"
+	} else {
+		r.Mass = quantity.NewMass(1, 1, quantity.Gram).Times(onPlants).As(made.Mass.Unit())
+	}
+	if !made.Volume.IsZero() {
+		r.RatePercent = quantity.Decimal(mix.Quo(mix, made.Volume.In(quantity.Litre)), 3) + " " + unit
+	}
+}
+
 // notMade follows the record of an application that, as the correcting report says, was not made. What it was to be, and
 // for whom, stays; nothing was applied and nobody need keep out.
 func (t *telling) notMade(old firm.Record, client firm.Client) firm.Record {
@@ -74,6 +95,7 @@ func (t *telling) notMade(old firm.Record, client firm.Client) firm.Record {
 	r.ID = fmt.Sprintf("%s-not-made-%d", t.report.ID, len(t.records)+1)
 	r.Report, r.Corrects, r.Client = t.report.ID, old.ID, client.Name
 	r.Applied, r.Concentrate, r.RatePercent = quantity.Volume{}, quantity.Volume{}, "not made"
+	r.Mass, r.Organisms = quantity.Mass{}, 0
 	r.EntryFrom, r.Plants, r.Deviations = civil.Instant(0), nil, nil
 	r.NotMade = fmt.Sprintf("not made: report %s, which corrects report %s, tells of no such application", t.report.ID, old.Report)
 	return r

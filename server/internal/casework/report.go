@@ -117,6 +117,8 @@ type telling struct {
 	records    []firm.Record
 
 	around    []course.History // of the site's cases, without what this report or the one that it corrects told
+	ofPlants  []course.History // what happened to the site's plants themselves
+	lineage   course.Lineage   // of the site's plants, by both
 	meanwhile []firm.Report    // of other stays at the site, while it was shut by what this report applied
 	services  []site.Service
 	shut      []firm.KeepOutFact // by treatments told before, while the report's work was done

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"vernation/scheduler/course"
+	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
@@ -25,11 +26,32 @@ func Story(tx *store.Tx, id course.CaseID) (firm.CaseStory, error) {
 	if err != nil {
 		return firm.CaseStory{}, err
 	}
-	stories, err := storiesOf(tx, []firm.Case{c}, words)
+	histories, err := tx.Histories([]course.CaseID{c.ID})
 	if err != nil {
 		return firm.CaseStory{}, err
 	}
-	return stories[0], nil
+	ofPlants, err := plantEventsOf(tx, c)
+	if err != nil {
+		return firm.CaseStory{}, err
+	}
+	story := firm.CaseStory{Case: c}
+	for _, h := range histories {
+		h.Events = append(h.Events, ofPlants...)
+		tell(&story, h, words)
+	}
+	return story, nil
+}
+
+// plantEventsOf lists what happened to the plants of a case since it was opened, as its history tells it.
+func plantEventsOf(tx *store.Tx, c firm.Case) ([]course.Event, error) {
+	all, err := tx.PlantEventsOf(site.ID(c.Site))
+	var events []course.Event
+	for _, e := range all {
+		if e.At >= c.OpenedAt && slices.ContainsFunc(e.Plants(), func(id site.PlantID) bool { return slices.Contains(c.Plants, string(id)) }) {
+			events = append(events, e.Event())
+		}
+	}
+	return events, err
 }
 
 // Stories returns a page of cases, newest first, with what their histories say but without the events.
@@ -45,14 +67,6 @@ func Stories(tx *store.Tx, filter store.CaseFilter, page store.Page) ([]firm.Cas
 	if err != nil {
 		return nil, err
 	}
-	stories, err := storiesOf(tx, cases, words{}) // their events are not shown
-	for i := range stories {
-		stories[i].Events = nil
-	}
-	return stories, err
-}
-
-func storiesOf(tx *store.Tx, cases []firm.Case, words words) ([]firm.CaseStory, error) {
 	ids := make([]course.CaseID, len(cases))
 	for i, c := range cases {
 		ids[i] = c.ID
@@ -65,7 +79,8 @@ func storiesOf(tx *store.Tx, cases []firm.Case, words words) ([]firm.CaseStory, 
 	for i, c := range cases {
 		stories[i] = firm.CaseStory{Case: c}
 		if at := slices.IndexFunc(histories, func(h course.History) bool { return h.Case == c.ID }); at >= 0 {
-			tell(&stories[i], histories[at], words)
+			tell(&stories[i], histories[at], words{})
+			stories[i].Events = nil // not shown
 		}
 	}
 	return stories, nil
@@ -93,7 +108,7 @@ func tell(s *firm.CaseStory, h course.History, words words) {
 		} else {
 			count(s, e)
 		}
-		s.Events = append(s.Events, firm.CaseEvent{At: e.At, Text: text, Report: reportOf(e.ID), Item: item})
+		s.Events = append(s.Events, firm.CaseEvent{At: e.At, Text: text, Report: reportOf(e.ID), PlantEvent: firm.PlantEventOf(e.ID), Item: item})
 		if e.Approval != nil {
 			s.Approvals = append(s.Approvals, firm.ApprovalGiven{Approval: *e.Approval, At: e.At})
 		}

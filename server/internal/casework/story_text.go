@@ -7,6 +7,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -18,11 +19,19 @@ type words struct {
 	plants   map[site.PlantID]string
 	products map[catalogue.ProductID]string
 	people   map[string]string // crew, by id
+	areas    map[site.AreaID]string
 }
 
 // readWords reads the names that the history of a case needs.
 func readWords(tx *store.Tx, c firm.Case) (words, error) {
-	w := words{map[site.PlantID]string{}, map[catalogue.ProductID]string{}, map[string]string{}}
+	w := words{map[site.PlantID]string{}, map[catalogue.ProductID]string{}, map[string]string{}, map[site.AreaID]string{}}
+	at, err := tx.Site(site.ID(c.Site))
+	if err != nil {
+		return words{}, err
+	}
+	for _, area := range at.Areas {
+		w.areas[area.ID] = area.Name
+	}
 	plants, err := tx.PlantsOf(site.ID(c.Site))
 	if err != nil {
 		return words{}, err
@@ -79,8 +88,82 @@ func (w words) event(e course.Event) (text string, item course.ItemID) {
 		return fmt.Sprintf("ended, %s: %s", plain(e.Ending.Kind), e.Ending.Reason), ""
 	case e.Done != nil:
 		return "done on " + w.plantList(e.Done.Plants), e.Done.FollowUp
+	case e.Decision != nil:
+		return w.decision(e.Decision), ""
 	}
-	return "", ""
+	return w.plantEvent(e), ""
+}
+
+func (w words) decision(d *course.Decision) string {
+	of := "all plants of the case"
+	if len(d.Plants) > 0 {
+		of = w.plantList(d.Plants)
+	}
+	text := fmt.Sprintf("decided by %s: %s %s", w.person(d.By), plain(d.Kind), of)
+	if d.Reason != "" {
+		text += ", " + d.Reason
+	}
+	return text
+}
+
+// plantEvent says what happened to plants themselves.
+func (w words) plantEvent(e course.Event) string {
+	switch {
+	case e.Patch != nil:
+		verdict := "shows no harm"
+		if e.Patch.Harmed {
+			verdict = "shows harm: not to be used on it"
+		}
+		text := fmt.Sprintf("patch test of %s on %s %s", materialName(e.Patch.Material), w.plantList(e.Patch.Plants), verdict)
+		if e.Patch.Note != "" {
+			text += "; " + e.Patch.Note
+		}
+		return text
+	case e.Moved != nil:
+		text := fmt.Sprintf("%s went from %s to %s", w.plantList(e.Moved.Plants), w.area(e.Moved.From), w.area(e.Moved.To))
+		if first, last := e.Moved.NotBefore, e.Moved.NotAfter; !first.IsZero() || !last.IsZero() {
+			text += ", found late:"
+			if !first.IsZero() {
+				text += " not before " + first.Short()
+			}
+			if !last.IsZero() {
+				text += " not after " + last.Short()
+			}
+		}
+		return text
+	case e.Split != nil:
+		return fmt.Sprintf("%s split into %s", w.plantList([]site.PlantID{e.Split.From}), w.plantList(e.Split.Into))
+	case e.Joined != nil:
+		return fmt.Sprintf("%s joined into %s", w.plantList(e.Joined.From), w.plantList([]site.PlantID{e.Joined.Into}))
+	case e.Gone != nil:
+		text := fmt.Sprintf("%s %s", w.plantList(e.Gone.Plants), plain(e.Gone.Kind))
+		if len(e.Gone.Successors) > 0 {
+			text += "; in their place " + w.plantList(e.Gone.Successors)
+		}
+		return text
+	}
+	return ""
+}
+
+func (w words) area(id site.AreaID) string {
+	if name := w.areas[id]; name != "" {
+		return name
+	}
+	return string(id)
+}
+
+func (w words) person(id string) string {
+	if name := w.people[id]; name != "" {
+		return name
+	}
+	return id
+}
+
+func materialName(id catalogue.MaterialID) string {
+	if material, err := catalogue.Shipped().MaterialByID(id); err == nil {
+		return material.Name
+	}
+	return string(id)
 }
 
 func (w words) application(a *course.Application) string {
@@ -90,6 +173,16 @@ func (w words) application(a *course.Application) string {
 	}
 	if !a.Concentrate.IsZero() {
 		text += fmt.Sprintf(" of a mix of %v made up to %v", a.Concentrate, a.Volume)
+	}
+	switch {
+	case a.Organisms > 0 && a.Volume.IsZero():
+		text += fmt.Sprintf(", %s organisms", quantity.Thousands(a.Organisms))
+	case a.Organisms > 0:
+		text += fmt.Sprintf(" of a mix of %s organisms made up to %v", quantity.Thousands(a.Organisms), a.Volume)
+	case a.Mass.Sign() > 0 && a.Volume.IsZero():
+		text += fmt.Sprintf(", %v", a.Mass)
+	case a.Mass.Sign() > 0:
+		text += fmt.Sprintf(" of a mix of %v made up to %v", a.Mass, a.Volume)
 	}
 	if a.AboveLabel {
 		text += "; above the label"
@@ -111,10 +204,7 @@ func (w words) inspection(i *course.Inspection) string {
 }
 
 func (w words) approval(a *course.Approval) string {
-	by := a.By
-	if name := w.people[a.By]; name != "" {
-		by = name
-	}
+	by := w.person(a.By)
 	if a.Withdrawn {
 		return fmt.Sprintf("approval of %s withdrawn by %s", w.product(a.Product), by)
 	}

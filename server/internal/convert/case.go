@@ -26,7 +26,7 @@ func Case(names Names, c firm.CaseStory) *vernationv1.Case {
 			}
 		}),
 		Events: each(c.Events, func(e firm.CaseEvent) *vernationv1.CaseEvent {
-			return &vernationv1.CaseEvent{EventTime: Timestamp(e.At), Text: e.Text, Report: names.Report(e.Report), Item: string(e.Item)}
+			return &vernationv1.CaseEvent{EventTime: Timestamp(e.At), Text: e.Text, Report: names.Report(e.Report), PlantEvent: names.PlantEvent(e.PlantEvent), Item: string(e.Item)}
 		}),
 		CreateTime: Timestamp(c.OpenedAt),
 		Etag:       Etag(c.Version),
@@ -39,6 +39,11 @@ func ApprovalFrom(m *vernationv1.ApproveCourseRequest) (course.Approval, error) 
 	return course.Approval{
 		Product: ID[catalogue.ProductID](m.GetProduct()), MaxRate: rate, Ways: wayKinds.wordsOf(m.GetWayKinds()),
 	}, err
+}
+
+// DecisionFrom reads what was decided about a case.
+func DecisionFrom(m *vernationv1.DecideCaseRequest) (decision firm.CaseDecision, plants []site.PlantID) {
+	return caseDecisions.word(m.GetDecision()), IDs[site.PlantID](m.GetPlants())
 }
 
 // WithdrawalFrom reads which product's approval is withdrawn.

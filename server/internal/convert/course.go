@@ -28,14 +28,27 @@ func Course(names Names, of firm.Case, c course.Course) *vernationv1.Course {
 		}),
 		Proof:        proof(c.Proof),
 		FollowUps:    FollowUps(names, c.FollowUps),
-		Replacement:  comparison(c.Replacement),
+		Replacement:  comparison(names, c.Replacement),
 		ExpectedLeft: c.ExpectedLeft,
 		ChanceFree:   c.ChanceFree,
 		ChanceMissed: c.ChanceMissed,
+		LeftHidden:   c.LeftHidden,
+		Turns:        each(c.Turns, func(t course.Turn) *vernationv1.Turn { return turn(names, t) }),
+		Cover:        names.Product(c.Cover),
 		Looks:        looks(c.Looks),
 		Advice:       slices.Clone(c.Advice),
 		Assumptions:  slices.Clone(c.Assumptions),
 		Cautions:     slices.Clone(c.Cautions),
+		Links:        each(c.Links, link),
+		Learned: each(c.Learned, func(l course.Learned) *vernationv1.Learned {
+			return &vernationv1.Learned{Plant: names.Plant(l.Plant), Tolerance: tolerance(l.Tolerance)}
+		}),
+	}
+}
+
+func link(l course.Link) *vernationv1.Link {
+	return &vernationv1.Link{
+		Kind: linkKinds.enum(l.Kind), From: string(l.From), To: string(l.To), Days: int32(l.Days), Hours: Duration(l.Hours),
 	}
 }
 
@@ -49,11 +62,23 @@ func proof(p course.Proof) *vernationv1.Proof {
 		GreatestLagDays: p.GreatestLag,
 		CeilingNearDays: int32(p.CeilingNear),
 		CeilingFarDays:  int32(p.CeilingFar),
-		Stages: slices.Concat(
-			stageReaches(p.Reached, catalogue.Reached), stageReaches(p.PartlyReached, catalogue.Partly), stageReaches(p.Spared, catalogue.Spared)),
-		Sources: slices.Clone(p.Sources),
-		Text:    p.Text,
+		Stages:          stages(p.Reached, p.PartlyReached, p.Spared),
+		Sources:         slices.Clone(p.Sources),
+		Text:            p.Text,
+		RoundGrowth:     p.RoundGrowth,
+		Outgrown:        p.Outgrown,
 	}
+}
+
+func turn(names Names, t course.Turn) *vernationv1.Turn {
+	return &vernationv1.Turn{
+		On: t.On.String(), Product: names.Product(t.Product), Material: string(t.Material), Plants: names.Plants(t.Plants), Reason: t.Reason,
+		Stages: stages(t.Reached, t.PartlyReached, t.Spared),
+	}
+}
+
+func stages(reached, partly, spared []catalogue.StageID) []*vernationv1.StageReach {
+	return slices.Concat(stageReaches(reached, catalogue.Reached), stageReaches(partly, catalogue.Partly), stageReaches(spared, catalogue.Spared))
 }
 
 func stageReaches(stages []catalogue.StageID, reach catalogue.Reach) []*vernationv1.StageReach {
@@ -62,14 +87,25 @@ func stageReaches(stages []catalogue.StageID, reach catalogue.Reach) []*vernatio
 	})
 }
 
-func comparison(c course.Comparison) *vernationv1.Comparison {
-	return &vernationv1.Comparison{CourseMinor: int64(c.Course), ReplacementMinor: int64(c.Replacement), Text: c.Text}
+func comparison(names Names, c course.Comparison) *vernationv1.Comparison {
+	m := &vernationv1.Comparison{
+		CourseMinor: int64(c.Course), CourseParts: each(c.CourseParts, comparedPart), Text: c.Text,
+		ReplacementMinor: int64(c.Replacement), ReplacementParts: each(c.ReplacementParts, comparedPart), Cheaper: cheapers.enum(c.Cheaper),
+	}
+	if c.Proposed != nil {
+		m.Proposed = FollowUp(names, *c.Proposed)
+	}
+	return m
+}
+
+func comparedPart(p course.CostPart) *vernationv1.ComparedPart {
+	return &vernationv1.ComparedPart{What: p.What, AmountMinor: int64(p.Amount), Text: p.Text}
 }
 
 func looks(l course.Looks) *vernationv1.Looks {
 	return &vernationv1.Looks{
 		Needed: int32(l.Needed), Made: int32(l.Made), FirstOn: l.FirstOn.String(),
-		Chance: l.Chance, Bound: l.Bound, Reachable: l.Reachable, Text: l.Text,
+		Chance: l.Chance, Bound: l.Bound, Reachable: l.Reachable, Text: l.Text, Plants: int32(l.Plants),
 	}
 }
 
@@ -92,6 +128,10 @@ func FollowUp(names Names, f course.FollowUp) *vernationv1.FollowUp {
 		Approved:          f.Approved,
 		Reason:            f.Reason,
 		Severity:          int32(f.Severity),
+		Case:              names.Case(f.Case),
+		Site:              names.Site(f.Site),
+		Pest:              string(f.Pest),
+		Certainty:         certainties.enum(f.Certainty),
 	}
 }
 
@@ -139,7 +179,7 @@ func use(names Names, u *course.Use) *vernationv1.Use {
 		Product: names.Product(u.Product),
 		Method:  methods.enum(u.Method),
 		Doses: each(u.Doses, func(d course.Dose) *vernationv1.Dose {
-			return &vernationv1.Dose{Plant: names.Plant(d.Plant), Amount: volumeText(d.Amount)}
+			return &vernationv1.Dose{Plant: names.Plant(d.Plant), Amount: volumeText(d.Amount), Mass: massText(d.Mass), Organisms: d.Organisms}
 		}),
 		ReservePercent:      int32(u.ReservePercent),
 		Entry:               entryKinds.enum(u.Entry),

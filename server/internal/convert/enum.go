@@ -8,6 +8,7 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
+	"vernation/scheduler/mayapply"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
@@ -107,6 +108,70 @@ var wayKinds = tableOf(map[vernationv1.WayKind]course.WayKind{
 	vernationv1.WayKind_WAY_KIND_IN_PLACE:           course.InPlace,
 	vernationv1.WayKind_WAY_KIND_AT_TREATMENT_PLACE: course.AtTreatmentPlace,
 	vernationv1.WayKind_WAY_KIND_SHUTS_NOTHING:      course.ShutsNothing,
+})
+
+var cheapers = tableOf(map[vernationv1.Cheaper]course.Cheaper{
+	vernationv1.Cheaper_CHEAPER_COURSE:      course.CheaperCourse,
+	vernationv1.Cheaper_CHEAPER_REPLACEMENT: course.CheaperReplacement,
+})
+
+var linkKinds = tableOf(map[vernationv1.LinkKind]course.LinkKind{
+	vernationv1.LinkKind_LINK_KIND_LEAST_LAG:   course.LeastLag,
+	vernationv1.LinkKind_LINK_KIND_AFTER:       course.Order,
+	vernationv1.LinkKind_LINK_KIND_NEEDS:       course.Needs,
+	vernationv1.LinkKind_LINK_KIND_SAME_VISIT:  course.SameVisit,
+	vernationv1.LinkKind_LINK_KIND_INSTEAD_OF:  course.InsteadOf,
+	vernationv1.LinkKind_LINK_KIND_NO_LEACHING: course.Not,
+})
+
+var applicationRules = tableOf(map[vernationv1.ApplicationRule]mayapply.Rule{
+	vernationv1.ApplicationRule_APPLICATION_RULE_LAW:           mayapply.RuleLaw,
+	vernationv1.ApplicationRule_APPLICATION_RULE_AGREEMENT:     mayapply.RuleAgreement,
+	vernationv1.ApplicationRule_APPLICATION_RULE_ACCESS:        mayapply.RuleAccess,
+	vernationv1.ApplicationRule_APPLICATION_RULE_LICENCE:       mayapply.RuleLicence,
+	vernationv1.ApplicationRule_APPLICATION_RULE_APPROVAL:      mayapply.RuleApproval,
+	vernationv1.ApplicationRule_APPLICATION_RULE_NOTICE:        mayapply.RuleNotice,
+	vernationv1.ApplicationRule_APPLICATION_RULE_PLACE:         mayapply.RulePlace,
+	vernationv1.ApplicationRule_APPLICATION_RULE_PEST:          mayapply.RulePest,
+	vernationv1.ApplicationRule_APPLICATION_RULE_SENSITIVE:     mayapply.RuleSensitive,
+	vernationv1.ApplicationRule_APPLICATION_RULE_TEMPERATURE:   mayapply.RuleTemperature,
+	vernationv1.ApplicationRule_APPLICATION_RULE_HUMIDITY:      mayapply.RuleHumidity,
+	vernationv1.ApplicationRule_APPLICATION_RULE_TIME_OF_DAY:   mayapply.RuleHours,
+	vernationv1.ApplicationRule_APPLICATION_RULE_WATER:         mayapply.RuleWater,
+	vernationv1.ApplicationRule_APPLICATION_RULE_TOLERANCE:     mayapply.RuleTolerance,
+	vernationv1.ApplicationRule_APPLICATION_RULE_OPEN_FLOWERS:  mayapply.RuleFlowers,
+	vernationv1.ApplicationRule_APPLICATION_RULE_EDIBLE_PLANTS: mayapply.RuleEdible,
+	vernationv1.ApplicationRule_APPLICATION_RULE_DRY_PLANTS:    mayapply.RuleDryness,
+	vernationv1.ApplicationRule_APPLICATION_RULE_PLANTER:       mayapply.RulePlanter,
+	vernationv1.ApplicationRule_APPLICATION_RULE_RETREATMENT:   mayapply.RuleRetreatment,
+	vernationv1.ApplicationRule_APPLICATION_RULE_CAPS:          mayapply.RuleCaps,
+	vernationv1.ApplicationRule_APPLICATION_RULE_INCOMPATIBLE:  mayapply.RuleIncompatible,
+	vernationv1.ApplicationRule_APPLICATION_RULE_ENTRY:         mayapply.RuleEntry,
+	vernationv1.ApplicationRule_APPLICATION_RULE_PEOPLE:        mayapply.RulePeople,
+	vernationv1.ApplicationRule_APPLICATION_RULE_SHUT:          mayapply.RuleShut,
+	vernationv1.ApplicationRule_APPLICATION_RULE_MIX:           mayapply.RuleMix,
+	vernationv1.ApplicationRule_APPLICATION_RULE_RECORD:        mayapply.RuleRecord,
+})
+
+var ruleWordKinds = tableOf(map[vernationv1.RuleWordKind]mayapply.Verdict{
+	vernationv1.RuleWordKind_RULE_WORD_KIND_REFUSES: mayapply.Refuses,
+	vernationv1.RuleWordKind_RULE_WORD_KIND_ASKS:    mayapply.Asks,
+	vernationv1.RuleWordKind_RULE_WORD_KIND_NOTES:   mayapply.Notes,
+})
+
+var goneWays = tableOf(map[vernationv1.GoneWay]course.GoneKind{
+	vernationv1.GoneWay_GONE_WAY_DISCARDED:  course.Discarded,
+	vernationv1.GoneWay_GONE_WAY_SWAPPED:    course.Swapped,
+	vernationv1.GoneWay_GONE_WAY_TAKEN_AWAY: course.TakenAway,
+})
+
+var caseDecisions = tableOf(map[vernationv1.CaseDecision]firm.CaseDecision{
+	vernationv1.CaseDecision_CASE_DECISION_REPLACE:         firm.DecideReplace,
+	vernationv1.CaseDecision_CASE_DECISION_TREAT:           firm.DecideTreat,
+	vernationv1.CaseDecision_CASE_DECISION_KEEP_LOW:        firm.DecideKeepLow,
+	vernationv1.CaseDecision_CASE_DECISION_CLIENT_DECLINED: firm.DecideDeclined,
+	vernationv1.CaseDecision_CASE_DECISION_WRONG_PEST:      firm.DecideWrongPest,
+	vernationv1.CaseDecision_CASE_DECISION_REMOVE:          firm.DecideRemove,
 })
 
 var endingKinds = tableOf(map[vernationv1.EndingKind]course.EndingKind{

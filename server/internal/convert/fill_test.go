@@ -104,6 +104,10 @@ func (f *filler) text(field protoreflect.FieldDescriptor) string {
 		return fmt.Sprintf("%02d:%02d", f.next/60%40, f.next%60)
 	case "VOLUME_FORM":
 		return fmt.Sprintf("%d.25 US fl oz", f.next)
+	case "MASS_FORM":
+		return fmt.Sprintf("%d.25 lb", f.next)
+	case "SURFACE_FORM":
+		return fmt.Sprintf("%d.25 ft2", f.next)
 	case "JURISDICTION_FORM":
 		return fmt.Sprintf("US-%03d", f.next)
 	case "TIME_ZONE_FORM":

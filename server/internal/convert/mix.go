@@ -17,6 +17,8 @@ func Mix(names Names, m scheduler.Mix) *vernationv1.Mix {
 		Need:        volumeText(m.Need),
 		Volume:      volumeText(m.Volume),
 		Concentrate: volumeText(m.Concentrate),
+		Mass:        massText(m.Mass),
+		Organisms:   m.Organisms,
 		Begins:      Timestamp(m.Begins),
 		Ready:       Timestamp(m.Ready),
 		LastUse:     Timestamp(m.LastUse),
@@ -30,11 +32,12 @@ func Mix(names Names, m scheduler.Mix) *vernationv1.Mix {
 
 // mixSheet writes how to make a mix. What the label says stands first among the cautions.
 func mixSheet(s dilution.Sheet) *vernationv1.MixSheet {
+	water, dose, volume := s.Amounts()
 	return &vernationv1.MixSheet{
 		Where:         s.Where,
-		Water:         s.Filling.Water.String(),
-		Concentrate:   s.Filling.Concentrate.String(),
-		Volume:        s.Filling.Volume.String(),
+		Water:         water,
+		Concentrate:   dose,
+		Volume:        volume,
 		RateText:      s.Strength,
 		Steps:         s.Steps,
 		Equipment:     s.Equipment,

@@ -23,6 +23,7 @@ const (
 	caseCollection       = "cases"
 	dayRouteCollection   = "dayRoutes"
 	findingCollection    = "findings"
+	plantEventCollection = "plantEvents"
 	planCollection       = "plans"
 	planRunCollection    = "planRuns"
 	plantCollection      = "plants"
@@ -62,6 +63,9 @@ func (n Names) Plant(id site.PlantID) string { return n.name(plantCollection, st
 
 // Plants names plants, in order.
 func (n Names) Plants(ids []site.PlantID) []string { return each(ids, n.Plant) }
+
+// PlantEvent names an event of plants.
+func (n Names) PlantEvent(id string) string { return n.name(plantEventCollection, id) }
 
 // Product names a product.
 func (n Names) Product(id catalogue.ProductID) string { return n.name(productCollection, string(id)) }

@@ -26,6 +26,9 @@ var contractNames = map[string]string{
 	"site.areas.climate.coldest":      "coldest_celsius",
 	"site.areas.climate.usual":        "usual_celsius",
 	"site.areas.climate.warmest":      "warmest_celsius",
+	"site.areas.humidity.least":       "least_percent",
+	"site.areas.humidity.usual":       "usual_percent",
+	"site.areas.humidity.greatest":    "greatest_percent",
 	"site.areas.treatment":            "treatment_place",
 	"site.areas.treatment.capacity":   "capacity_plants",
 	"site.agreement.ask_above":        "ask_above_minor",
@@ -39,9 +42,13 @@ var contractNames = map[string]string{
 	"plant.name":                      "display_name",
 	"plant.replacement":               "replacement_minor",
 	"plant.tolerance":                 "tolerances",
+	"plant.owner_consents.by":         "consented_by",
+	"plant.owner_consents.on":         "consented_on",
 	"product.id":                      "product_id",
 	"product.name":                    "display_name",
+	"product.packs.name":              "display_name",
 	"product.label.max_hardness":      "max_hardness_mg_l",
+	"product.label.max_humidity":      "max_humidity_percent",
 	"product.label.entry.hours":       "interval",
 }
 

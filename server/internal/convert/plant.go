@@ -19,6 +19,7 @@ func Plant(names Names, p site.Plant, services []site.Service) *vernationv1.Plan
 		Species:          string(p.Species),
 		Count:            int32(p.Count),
 		PotVolume:        volumeText(p.PotVolume),
+		SoilSurface:      surfaceText(p.SoilSurface),
 		HeightCm:         int32(p.HeightCM),
 		Planter:          planters.enum(p.Planter),
 		InFlower:         p.InFlower,
@@ -28,11 +29,31 @@ func Plant(names Names, p site.Plant, services []site.Service) *vernationv1.Plan
 		Guaranteed:       p.Guaranteed,
 		ReplacementMinor: amount[int64](p.Replacement),
 		Touches:          names.Plants(p.Touches),
-		Tolerances: each(p.Tolerance, func(t catalogue.Tolerance) *vernationv1.Tolerance {
-			return &vernationv1.Tolerance{Material: string(t.Material), Verdict: verdicts.enum(t.Verdict), Source: t.Source}
+		Tolerances:       each(p.Tolerance, tolerance),
+		Services:         servicesOf(p, services),
+		New:              p.New,
+		OwnerConsents: each(p.OwnerConsents, func(c site.OwnerConsent) *vernationv1.OwnerConsent {
+			return &vernationv1.OwnerConsent{ConsentedBy: c.By, ConsentedOn: c.On.String(), WithdrawnOn: c.WithdrawnOn.String()}
 		}),
-		Services: servicesOf(p, services),
-		New:      p.New,
+		GoneOn: p.GoneOn.String(),
+	}
+}
+
+// tolerance writes what a plant stands.
+func tolerance(t catalogue.Tolerance) *vernationv1.Tolerance {
+	return &vernationv1.Tolerance{Material: string(t.Material), Verdict: verdicts.enum(t.Verdict), Source: t.Source}
+}
+
+// OwnerConsentFrom reads an owner's consent; path is where it stands in its request.
+func OwnerConsentFrom(path string, m *vernationv1.OwnerConsent) (site.OwnerConsent, error) {
+	r := &reading{}
+	consent := r.ownerConsent(path, m)
+	return consent, fault.InvalidFields(r.wrong)
+}
+
+func (r *reading) ownerConsent(path string, m *vernationv1.OwnerConsent) site.OwnerConsent {
+	return site.OwnerConsent{
+		By: m.GetConsentedBy(), On: r.date(path+".consented_on", m.GetConsentedOn()), WithdrawnOn: r.date(path+".withdrawn_on", m.GetWithdrawnOn()),
 	}
 }
 
@@ -62,24 +83,26 @@ func PlantFrom(path string, id site.PlantID, m *vernationv1.Plant) (site.Plant, 
 	r := &reading{}
 	at, area := AreaID(m.GetArea())
 	p := site.Plant{
-		ID:          id,
-		Name:        m.GetDisplayName(),
-		Site:        at,
-		Area:        area,
-		Species:     catalogue.SpeciesID(m.GetSpecies()),
-		Count:       int(m.GetCount()),
-		PotVolume:   r.volume(path+".pot_volume", m.GetPotVolume()),
-		HeightCM:    int(m.GetHeightCm()),
-		Planter:     planters.word(m.GetPlanter()),
-		InFlower:    m.GetInFlower(),
-		Edible:      m.GetEdible(),
-		Owner:       owners.word(m.GetOwner()),
-		NotInCare:   m.GetNotInCare(),
-		Guaranteed:  m.GetGuaranteed(),
-		Replacement: amount[quantity.Money](m.ReplacementMinor),
-		Touches:     IDs[site.PlantID](m.GetTouches()),
-		Tolerance:   each(m.GetTolerances(), toleranceFrom),
-		New:         m.GetNew(),
+		ID:            id,
+		Name:          m.GetDisplayName(),
+		Site:          at,
+		Area:          area,
+		Species:       catalogue.SpeciesID(m.GetSpecies()),
+		Count:         int(m.GetCount()),
+		PotVolume:     r.volume(path+".pot_volume", m.GetPotVolume()),
+		SoilSurface:   r.surface(path+".soil_surface", m.GetSoilSurface()),
+		HeightCM:      int(m.GetHeightCm()),
+		Planter:       planters.word(m.GetPlanter()),
+		InFlower:      m.GetInFlower(),
+		Edible:        m.GetEdible(),
+		Owner:         owners.word(m.GetOwner()),
+		NotInCare:     m.GetNotInCare(),
+		Guaranteed:    m.GetGuaranteed(),
+		Replacement:   amount[quantity.Money](m.ReplacementMinor),
+		Touches:       IDs[site.PlantID](m.GetTouches()),
+		Tolerance:     each(m.GetTolerances(), toleranceFrom),
+		New:           m.GetNew(),
+		OwnerConsents: eachAt(path+".owner_consents", m.GetOwnerConsents(), r.ownerConsent),
 	}
 	services := eachAt(path+".services", m.GetServices(), func(path string, s *vernationv1.Service) site.Service {
 		return site.Service{

@@ -39,6 +39,30 @@ func (r *reading) rate(path string, m *vernationv1.Rate) *quantity.Rate {
 	}
 }
 
+// portion writes a rate of what is weighed or counted; nil where there is none.
+func portion(rate *quantity.PortionRate) *vernationv1.PortionRate {
+	if rate == nil {
+		return nil
+	}
+	return &vernationv1.PortionRate{
+		Mass: massText(rate.Mass), Organisms: rate.Organisms,
+		PerMix: volumeText(rate.PerMix), PerPot: volumeText(rate.PerPot), PerSurface: surfaceText(rate.PerSurface),
+	}
+}
+
+func (r *reading) portion(path string, m *vernationv1.PortionRate) *quantity.PortionRate {
+	if m == nil {
+		return nil
+	}
+	return &quantity.PortionRate{
+		Mass:       r.mass(path+".mass", m.GetMass()),
+		Organisms:  m.GetOrganisms(),
+		PerMix:     r.volume(path+".per_mix", m.GetPerMix()),
+		PerPot:     r.volume(path+".per_pot", m.GetPerPot()),
+		PerSurface: r.surface(path+".per_surface", m.GetPerSurface()),
+	}
+}
+
 // Product writes a product with its label.
 func Product(names Names, p catalogue.Product) *vernationv1.Product {
 	m := &vernationv1.Product{
@@ -52,6 +76,9 @@ func Product(names Names, p catalogue.Product) *vernationv1.Product {
 		LabelVersion:  p.LabelVersion,
 		Placeholders:  slices.Clone(p.Placeholders),
 		DeliveryDays:  weekdays.enums(p.DeliveryDays),
+		Packs: each(p.Packs, func(k catalogue.Pack) *vernationv1.Pack {
+			return &vernationv1.Pack{DisplayName: k.Name, Organisms: k.Organisms, Parts: int32(k.Parts)}
+		}),
 	}
 	for _, code := range slices.Sorted(maps.Keys(p.LawfulBecause)) {
 		m.LawfulBecause = append(m.LawfulBecause, &vernationv1.LawfulBecause{Jurisdiction: string(code), Reason: p.LawfulBecause[code]})
@@ -74,6 +101,9 @@ func ProductFrom(path string, id catalogue.ProductID, m *vernationv1.Product) (c
 		LabelVersion:  m.GetLabelVersion(),
 		Placeholders:  slices.Clone(m.GetPlaceholders()),
 		DeliveryDays:  weekdays.wordsOf(m.GetDeliveryDays()),
+		Packs: each(m.GetPacks(), func(k *vernationv1.Pack) catalogue.Pack {
+			return catalogue.Pack{Name: k.GetDisplayName(), Organisms: k.GetOrganisms(), Parts: int64(k.GetParts())}
+		}),
 	}
 	return p, fault.InvalidFields(r.wrong)
 }
@@ -99,6 +129,8 @@ func label(l catalogue.Label) *vernationv1.Label {
 		Pests:        words[catalogue.PestID, string](l.Pests),
 		MinRate:      Rate(l.MinRate),
 		MaxRate:      Rate(l.MaxRate),
+		MinPortion:   portion(l.MinPortion),
+		MaxPortion:   portion(l.MaxPortion),
 		Entry:        &vernationv1.Entry{Kind: entryKinds.enum(l.Entry.Kind), Interval: Duration(l.Entry.Hours), Reason: l.Entry.Reason},
 		LeastDays:    int32(l.LeastDays),
 		MostInRow:    int32(l.MostInRow),
@@ -118,12 +150,13 @@ func label(l catalogue.Label) *vernationv1.Label {
 		Incompatible: each(l.Incompatible, func(i catalogue.Incompatible) *vernationv1.Incompatible {
 			return &vernationv1.Incompatible{Material: string(i.Material), Days: int32(i.Days)}
 		}),
-		MaxHardnessMgL: copied(l.MaxHardness),
-		Categories:     slices.Clone(l.Categories),
-		Equipment:      slices.Clone(l.Equipment),
-		LeftoverOn:     words[catalogue.SpeciesID, string](l.LeftoverOn),
-		StorageNote:    l.StorageNote,
-		SignalWord:     l.SignalWord,
+		MaxHumidityPercent: copied(l.MaxHumidity),
+		MaxHardnessMgL:     copied(l.MaxHardness),
+		Categories:         slices.Clone(l.Categories),
+		Equipment:          slices.Clone(l.Equipment),
+		LeftoverOn:         words[catalogue.SpeciesID, string](l.LeftoverOn),
+		StorageNote:        l.StorageNote,
+		SignalWord:         l.SignalWord,
 	}
 }
 
@@ -132,10 +165,12 @@ func (r *reading) label(path string, m *vernationv1.Label) catalogue.Label {
 		return catalogue.Label{}
 	}
 	return catalogue.Label{
-		Places:  placeKinds.wordsOf(m.GetPlaces()),
-		Pests:   words[string, catalogue.PestID](m.GetPests()),
-		MinRate: r.rate(path+".min_rate", m.GetMinRate()),
-		MaxRate: r.rate(path+".max_rate", m.GetMaxRate()),
+		Places:     placeKinds.wordsOf(m.GetPlaces()),
+		Pests:      words[string, catalogue.PestID](m.GetPests()),
+		MinRate:    r.rate(path+".min_rate", m.GetMinRate()),
+		MaxRate:    r.rate(path+".max_rate", m.GetMaxRate()),
+		MinPortion: r.portion(path+".min_portion", m.GetMinPortion()),
+		MaxPortion: r.portion(path+".max_portion", m.GetMaxPortion()),
 		Entry: catalogue.Entry{
 			Kind: entryKinds.word(m.GetEntry().GetKind()), Hours: DurationFrom(m.GetEntry().GetInterval()), Reason: m.GetEntry().GetReason(),
 		},
@@ -146,6 +181,7 @@ func (r *reading) label(path string, m *vernationv1.Label) catalogue.Label {
 		MixLife:      DurationFrom(m.GetMixLife()),
 		MinCelsius:   copied(m.MinCelsius),
 		MaxCelsius:   copied(m.MaxCelsius),
+		MaxHumidity:  copied(m.MaxHumidityPercent),
 		Hours:        r.windows(path+".hours", m.GetHours()),
 		OpenFlowers:  m.GetOpenFlowers(),
 		EdiblePlants: m.GetEdiblePlants(),

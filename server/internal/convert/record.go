@@ -29,6 +29,8 @@ func record(names Names, r firm.Record) *vernationv1.ApplicationRecord {
 		CatalogueVersion:   r.CatalogueVersion,
 		Concentrate:        r.Concentrate.String(),
 		Applied:            r.Applied.String(),
+		Mass:               massText(r.Mass),
+		Organisms:          r.Organisms,
 		RatePercent:        r.RatePercent,
 		Began:              Timestamp(r.Began),
 		Ended:              Timestamp(r.Ended),

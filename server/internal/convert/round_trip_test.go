@@ -32,6 +32,14 @@ var roundTrips = []struct {
 		p, err := convert.ProductFrom("product", "", m.(*vernationv1.Product))
 		return convert.Product(names, p), err
 	}},
+	{"PlantEvent", &vernationv1.PlantEvent{}, func(m proto.Message) (proto.Message, error) {
+		told := m.(*vernationv1.PlantEvent)
+		told.Moved.To = told.Moved.From + "-2" // the filler gives each name a site of its own
+		e, err := convert.PlantEventFrom("plant_event", "", told)
+		again := convert.PlantEvent(names, e)
+		again.Site = ""
+		return again, err
+	}},
 	{"Finding", &vernationv1.Finding{}, func(m proto.Message) (proto.Message, error) {
 		f, seen := convert.FindingFrom(m.(*vernationv1.Finding))
 		return convert.Finding(names, f, seen), nil

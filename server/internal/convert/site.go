@@ -86,6 +86,7 @@ func area(a site.Area) *vernationv1.Area {
 		ReachedOnlyThroughAreaId: string(a.ReachedOnlyThrough),
 		Sensitive:                sensitives.enums(a.Sensitive),
 		Climate:                  each(a.Climate, season),
+		Humidity:                 humidity(a.Humidity),
 		Ventilation:              openedCalendar(a.Ventilation),
 		TreatmentPlace:           treatmentPlace(a.Treatment),
 		Public:                   a.Public,
@@ -102,10 +103,25 @@ func (r *reading) area(path string, m *vernationv1.Area) site.Area {
 		ReachedOnlyThrough: site.AreaID(m.GetReachedOnlyThroughAreaId()),
 		Sensitive:          sensitives.wordsOf(m.GetSensitive()),
 		Climate:            each(m.GetClimate(), seasonFrom),
+		Humidity:           humidityFrom(m.GetHumidity()),
 		Ventilation:        r.calendar(path+".ventilation", m.GetVentilation()),
 		Treatment:          r.treatmentPlace(path+".treatment_place", m.GetTreatmentPlace()),
 		Public:             m.GetPublic(),
 	}
+}
+
+func humidity(h *site.Humidity) *vernationv1.Humidity {
+	if h == nil {
+		return nil
+	}
+	return &vernationv1.Humidity{LeastPercent: h.Least, UsualPercent: h.Usual, GreatestPercent: h.Greatest}
+}
+
+func humidityFrom(m *vernationv1.Humidity) *site.Humidity {
+	if m == nil {
+		return nil
+	}
+	return &site.Humidity{Least: m.GetLeastPercent(), Usual: m.GetUsualPercent(), Greatest: m.GetGreatestPercent()}
 }
 
 func season(s site.Season) *vernationv1.Season {

@@ -23,9 +23,12 @@ func Technician(names Names, t firm.CrewMember) *vernationv1.Technician {
 				FromOn: l.From.String(), ToOn: l.To.String(), Under: names.Technician(l.Under),
 			}
 		}),
-		Skills:                slices.Clone(t.Skills),
-		Vessels:               each(t.Vessels, vessel),
-		Measures:              each(t.Measures, measure),
+		Skills:   slices.Clone(t.Skills),
+		Vessels:  each(t.Vessels, vessel),
+		Measures: each(t.Measures, measure),
+		Scales: each(t.Scales, func(s scheduler.Scale) *vernationv1.Scale {
+			return &vernationv1.Scale{DisplayName: s.Name, Capacity: massText(s.Capacity), MarkSpacing: massText(s.Marks)}
+		}),
 		PaidMinorPerMinute:    t.PaidPerMinute,
 		BreakTakes:            Duration(t.BreakTakes),
 		SpeedPercent:          int32(t.SpeedPercent),

@@ -11,6 +11,8 @@ const (
 	reasonDate   = "DATE_FORM"
 	reasonClock  = "CLOCK_FORM"
 	reasonVolume = "VOLUME_FORM"
+	reasonMass   = "MASS_FORM"
+	reasonSoil   = "SURFACE_FORM"
 	reasonZone   = "UNKNOWN_TIME_ZONE"
 )
 
@@ -44,6 +46,14 @@ func (r *reading) volume(path, text string) quantity.Volume {
 	return read(r, path, reasonVolume, text, quantity.ParseVolume)
 }
 
+func (r *reading) mass(path, text string) quantity.Mass {
+	return read(r, path, reasonMass, text, quantity.ParseMass)
+}
+
+func (r *reading) surface(path, text string) quantity.Surface {
+	return read(r, path, reasonSoil, text, quantity.ParseSurface)
+}
+
 func (r *reading) zone(path, text string) civil.Zone {
 	return read(r, path, reasonZone, text, civil.LoadZone)
 }
@@ -54,4 +64,20 @@ func volumeText(v quantity.Volume) string {
 		return ""
 	}
 	return v.Exact()
+}
+
+// massText writes a mass exactly; "" where it is nothing.
+func massText(m quantity.Mass) string {
+	if m.IsZero() {
+		return ""
+	}
+	return m.Exact()
+}
+
+// surfaceText writes a surface exactly; "" where it is nothing.
+func surfaceText(s quantity.Surface) string {
+	if s.IsZero() {
+		return ""
+	}
+	return s.Exact()
 }

@@ -13,6 +13,7 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
+	"vernation/scheduler/mayapply"
 	"vernation/scheduler/quantity"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/firm"
@@ -22,10 +23,10 @@ import (
 var samples = func() map[reflect.Type]reflect.Value {
 	values := map[reflect.Type]reflect.Value{}
 	for _, sample := range []any{
-		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
+		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.NewMass(9, 2, quantity.Gram), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
 		catalogue.Drench, catalogue.EntryHours,
-		course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
-		scheduler.RuleLabel, 20 * time.Minute,
+		catalogue.Stands, course.LeastLag, course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
+		scheduler.RuleLabel, 20 * time.Minute, mayapply.RuleShut, mayapply.Asks, course.Swapped, course.CheaperReplacement,
 	} {
 		values[reflect.TypeOf(sample)] = reflect.ValueOf(sample)
 	}
@@ -108,11 +109,25 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 		convert.Violations(names, []scheduler.Violation{whole[scheduler.Violation](t)})[0],
 		convert.Reasons([]scheduler.Reason{whole[scheduler.Reason](t)})[0],
 		convert.Cost(cost),
+		convert.ApplicationAnswer(names, wholeAnswer(t)),
+		convert.PlantEvent(names, whole[firm.PlantEvent](t)),
 	} {
 		for _, path := range unset(string(message.ProtoReflect().Descriptor().Name()), message.ProtoReflect()) {
 			t.Errorf("%s is never written", path)
 		}
 	}
+}
+
+// wholeAnswer is an answer with every field set, in a zone that there is.
+func wholeAnswer(t *testing.T) firm.WishAnswer {
+	t.Helper()
+	told := whole[firm.WishAnswer](t)
+	zone, err := civil.LoadZone("America/New_York")
+	if err != nil {
+		t.Fatal(err)
+	}
+	told.Zone = zone
+	return told
 }
 
 func TestCost_PartsStandInTheirOrderAndAddUp(t *testing.T) {

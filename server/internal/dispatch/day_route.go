@@ -151,7 +151,7 @@ func (d *explaining) readPlaces() error {
 // readReasons takes from the courses why each follow-up is needed.
 func (d *explaining) readReasons() error {
 	d.reasons = map[scheduler.ItemID]scheduler.FollowUp{}
-	cases, err := d.tx.OpenCases()
+	cases, err := d.tx.GoingCases()
 	if err != nil {
 		return err
 	}

@@ -116,7 +116,7 @@ func (d *explaining) explainMixes() error {
 
 func (d *explaining) sheet(i int, mix scheduler.Mix) (dilution.Sheet, error) {
 	product := d.products[mix.Product]
-	limits, err := dilution.LabelLimits(product, d.business.Rules.LeastRatePercent)
+	dosing, err := dilution.LabelDosing(product, d.business.Rules.LeastRatePercent, d.pouredFrom(i))
 	if err != nil {
 		return dilution.Sheet{}, err
 	}
@@ -127,9 +127,7 @@ func (d *explaining) sheet(i int, mix scheduler.Mix) (dilution.Sheet, error) {
 		}
 	}
 	making := dilution.Making{
-		Product: product, Cautions: catalogue.Shipped().Materials[product.Material].Cautions, Limits: limits,
-		Filling: dilution.Filling{Need: mix.Need, Volume: mix.Volume, Concentrate: mix.Concentrate, Water: mix.Volume.Sub(mix.Concentrate),
-			Measure: mix.Measure, Share: dilution.Strength(mix.Concentrate, mix.Volume), Note: mix.Note},
+		Product: product, Cautions: catalogue.Shipped().Materials[product.Material].Cautions,
 		Place: nameOf(s, mix.Area), HardnessMgL: s.Water.HardnessMgL, Zone: s.Zone,
 		Begins: mix.Begins, UseBy: mix.UseBy, Technician: d.member.Name,
 	}
@@ -141,8 +139,52 @@ func (d *explaining) sheet(i int, mix scheduler.Mix) (dilution.Sheet, error) {
 			making.Vessel = vessel
 		}
 	}
+	if err := dosed(&making, dosing, mix); err != nil {
+		return dilution.Sheet{}, err
+	}
 	d.placeShut(i, &making)
 	return dilution.MakeSheet(making), nil
+}
+
+// dosed tells the sheet what comes into the mix, as the plan says it: poured, weighed or counted.
+func dosed(making *dilution.Making, dosing dilution.Dosing, mix scheduler.Mix) error {
+	switch {
+	case dosing.Organisms != nil:
+		packs := making.Product.Packs
+		k := slices.IndexFunc(packs, func(p catalogue.Pack) bool { return p.Name == mix.Measure })
+		if k < 0 {
+			return fmt.Errorf("pack %q: %s does not come in it any more", mix.Measure, making.Product.Name)
+		}
+		filling, ok := dilution.Counted(packs[k], mix.Organisms, mix.Need, mix.Volume, mix.Note)
+		if !ok {
+			return fmt.Errorf("%d organisms are no whole parts of %s", mix.Organisms, mix.Measure)
+		}
+		making.Organisms = &dilution.Organisms{OrganismFilling: filling, Limits: *dosing.Organisms}
+	case dosing.Weight != nil:
+		making.Powder = &dilution.Powder{Limits: *dosing.Weight, PowderFilling: dilution.PowderFilling{
+			Need: mix.Need, Volume: mix.Volume, Powder: mix.Mass, Scale: mix.Measure, Note: mix.Note,
+		}}
+	default:
+		making.Limits = *dosing.Liquid
+		making.Filling = dilution.Filling{
+			Need: mix.Need, Volume: mix.Volume, Concentrate: mix.Concentrate, Water: mix.Volume.Sub(mix.Concentrate),
+			Measure: mix.Measure, Share: dilution.Strength(mix.Concentrate, mix.Volume), Note: mix.Note,
+		}
+	}
+	return nil
+}
+
+// pouredFrom lists what a mix of the day goes on, which a label's rate for the pot or the soil is judged by.
+func (d *explaining) pouredFrom(i int) []dilution.Poured {
+	var on []dilution.Poured
+	for _, v := range d.route.Visits {
+		for _, work := range v.Visit.Work {
+			if work.MixIndex == i && work.Use != nil {
+				on = append(on, scheduler.PouredBy(work.Use, func(id site.PlantID) (site.Plant, bool) { p, known := d.plants[id]; return p, known })...)
+			}
+		}
+	}
+	return on
 }
 
 // placeShut tells the sheet which areas its applications shut, and on which other plants of the visit the rest may go.

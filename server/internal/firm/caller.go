@@ -75,6 +75,7 @@ type CrewMember struct {
 	Keys          []scheduler.KeyHeld `json:"keys,omitempty"`
 	Vessels       []scheduler.Vessel  `json:"vessels,omitempty"`
 	Measures      []scheduler.Measure `json:"measures,omitempty"`
+	Scales        []scheduler.Scale   `json:"scales,omitempty"`
 	PaidPerMinute int64               `json:"paid_per_minute"` // minor units
 	SpeedPercent  int                 `json:"speed_percent"`
 	// ResponsibleApplicator is the licence holder who may approve.

@@ -27,4 +27,6 @@ type CaseEvent struct {
 	Text   string
 	Report string           // id of the report that told it; "" when none did
 	Item   scheduler.ItemID // the follow-up that it concerns; "" when it concerns none
+	// PlantEvent is the id of the event of plants that it is; "" when it is none.
+	PlantEvent string
 }

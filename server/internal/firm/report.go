@@ -5,6 +5,7 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 )
@@ -82,15 +83,23 @@ const (
 type Applied struct {
 	Product     catalogue.ProductID `json:"product"`
 	Vessel      scheduler.VesselID  `json:"vessel,omitempty"`
-	Concentrate quantity.Volume     `json:"concentrate"`    // in the mix
-	Volume      quantity.Volume     `json:"volume"`         // of the mix
-	Applied     quantity.Volume     `json:"applied"`        // onto the plants
-	Left        *quantity.Volume    `json:"left,omitempty"` // of the mix; nil is not told
-	LeftWent    LeftWent            `json:"left_went,omitempty"`
+	Concentrate quantity.Volume     `json:"concentrate"` // in the mix
+	Volume      quantity.Volume     `json:"volume"`      // of the mix
+	Applied     quantity.Volume     `json:"applied"`     // onto the plants
+	// Mass and Organisms are what was weighed or counted into the mix; without Volume what was strewn or released.
+	Mass      quantity.Mass    `json:"mass,omitzero"`
+	Organisms int64            `json:"organisms,omitempty"`
+	Left      *quantity.Volume `json:"left,omitempty"` // of the mix; nil is not told
+	LeftWent  LeftWent         `json:"left_went,omitempty"`
 	// PeoplePresent: somebody but the technician was in a shut area.
 	PeoplePresent bool `json:"people_present,omitempty"`
 	// LicenceNumber is the one that it was made under, as told.
 	LicenceNumber string `json:"licence_number,omitempty"`
+}
+
+// Dosed is the application as the dilution judges what is weighed or counted.
+func (a Applied) Dosed() dilution.Dosed {
+	return dilution.Dosed{Mass: a.Mass, Organisms: a.Organisms, Volume: a.Volume, Applied: a.Applied}
 }
 
 // Inspected is an inspection as made.
@@ -147,6 +156,9 @@ type Record struct {
 	Concentrate      quantity.Volume `json:"concentrate"` // on the plants
 	Applied          quantity.Volume `json:"applied"`     // finished mix on the plants
 	RatePercent      string          `json:"rate_percent"`
+	// Mass and Organisms are those on the plants, of what is weighed or counted.
+	Mass      quantity.Mass `json:"mass,omitzero"`
+	Organisms int64         `json:"organisms,omitempty"`
 
 	Began        civil.Instant              `json:"began"`
 	Ended        civil.Instant              `json:"ended"`

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"vernation/scheduler/catalogue"
+	"vernation/scheduler/site"
 	"vernation/server/internal/load"
 )
 
@@ -54,6 +55,30 @@ func TestRead_DemoBusinessHasItsSitesAreasAndPlants(t *testing.T) {
 	}
 }
 
+func TestRead_HumidityOfAnAreaIsReadAndUnsetIsUnknown(t *testing.T) {
+	t.Parallel()
+	const climate = "climate: [{coldest: 18, usual: 21, warmest: 24}]"
+	text := strings.Replace(demo(t), climate, climate+"\n        humidity: {least: 25, usual: 40, greatest: 60}", 1)
+	file, err := load.Read("demo.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	known := 0
+	for _, s := range file.Sites {
+		for _, area := range s.Areas {
+			if area.Humidity == nil {
+				continue
+			}
+			if known++; *area.Humidity != (site.Humidity{Least: 25, Usual: 40, Greatest: 60}) {
+				t.Errorf("%s: %+v", area.ID, *area.Humidity)
+			}
+		}
+	}
+	if known != 1 {
+		t.Errorf("the humidity of %d areas is known, want that of one", known)
+	}
+}
+
 func TestRead_AMistakeNamesFileLineAndField(t *testing.T) {
 	t.Parallel()
 	for _, c := range []struct {
@@ -95,4 +120,21 @@ func itoa(n int) string {
 		digits = string(rune('0'+n%10)) + digits
 	}
 	return digits
+}
+
+func TestRead_ABusinessMapsSeverityToExtentByItsOwnPolicy(t *testing.T) {
+	t.Parallel()
+	text := strings.Replace(demo(t), "\nclients:", "\npolicy: {extent_by_severity: [spot, whole, whole, removal]}\nclients:", 1)
+	file, err := load.Read("demo.yaml", []byte(text))
+	if err != nil {
+		t.Fatal(err)
+	}
+	business, err := file.Firm()
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := [4]catalogue.Extent{catalogue.ExtentSpot, catalogue.ExtentWhole, catalogue.ExtentWhole, catalogue.ExtentRemoval}
+	if business.Policy.ExtentBySeverity != want || business.Policy.ClearBound != 0.95 {
+		t.Errorf("policy %+v, want %v beside the defaults", business.Policy, want)
+	}
 }

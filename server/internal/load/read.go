@@ -157,6 +157,9 @@ func (f *File) Firm() (firm.Business, error) {
 	if err := (travel.GreatCircle{DetourPercent: b.DetourPercent, SpeedKMH: b.SpeedKMH}).Validate(); err != nil {
 		wrong("business.speed_kmh", "OUT_OF_RANGE", "%v", err)
 	}
+	for _, field := range f.Policy.Validate() {
+		wrong("policy."+field.Path, field.Reason, "%s", field.Text)
+	}
 	rates := scheduler.DefaultRates(catalogue.Shipped())
 	for name, amount := range f.Rates {
 		rate, ok := rates.ByName()[name]

@@ -85,6 +85,7 @@ func TestFirm_SaysWhatOfTheHeadCannotBe(t *testing.T) {
 		{"a zone that does not exist", "\n  zone: America/New_York", "\n  zone: America/Old_York", "business.zone"},
 		{"no currency", "\n  currency: USD", "\n  currency: dollars", "business.currency"},
 		{"no speed", "\n  speed_kmh: 28", "\n  speed_kmh: 0", "business.speed_kmh"},
+		{"an extent unknown", "\nclients:", "\npolicy: {extent_by_severity: [spot, spot, all, neighbours]}\nclients:", "policy.extent_by_severity[2]"},
 		{"a rate unknown", "\nclients:", "\nrates: {nonsense: 5}\nclients:", "rates.nonsense"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

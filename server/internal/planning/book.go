@@ -211,11 +211,15 @@ func (b *booking) mixes() ([]scheduler.Mix, error) {
 }
 
 func (b *booking) fill(product catalogue.Product, use scheduler.Use) (scheduler.Mix, error) {
-	limits, err := dilution.LabelLimits(product, b.problem.Rules.LeastRatePercent)
+	dosing, err := dilution.LabelDosing(product, b.problem.Rules.LeastRatePercent, scheduler.PouredBy(&use, b.plant))
 	if err != nil {
 		return scheduler.Mix{}, fault.New(fault.Refused, nothingFits, "%v", err)
 	}
+	if b.wish.Rate != nil && dosing.Liquid == nil {
+		return scheduler.Mix{}, wrongField("rate", "INVALID_RATE", "%v of %s, which is weighed or counted: leave it unset, its label's rate is kept", *b.wish.Rate, product.Name)
+	}
 	if b.wish.Rate != nil {
+		limits := *dosing.Liquid
 		if err := b.wish.Rate.Validate(); err != nil {
 			return scheduler.Mix{}, wrongField("rate", "INVALID_RATE", "%v", err)
 		}
@@ -226,6 +230,7 @@ func (b *booking) fill(product catalogue.Product, use scheduler.Use) (scheduler.
 			return scheduler.Mix{}, f
 		}
 		limits.Max = b.wish.Rate
+		dosing.Liquid = &limits
 	}
 	need := quantity.Volume{}
 	for _, dose := range use.Doses {
@@ -237,13 +242,22 @@ func (b *booking) fill(product catalogue.Product, use scheduler.Use) (scheduler.
 		if !slices.Contains(vessel.Methods, use.Method) {
 			continue
 		}
-		filling, err := dilution.Fill(need, limits, vessel, b.technician.Measures)
+		filling, err := dosing.Fill(need, vessel, b.technician.Kit(&product))
 		if err != nil {
 			nothing = fault.New(fault.Refused, nothingFits, "%s: %v", vessel.Name, err)
 			continue
 		}
 		return scheduler.Mix{Technician: b.technician.ID, Product: product.ID, Vessel: vessel.ID, Measure: filling.Measure, Site: b.site.ID,
-			Area: b.site.Water.Area, Need: need, Volume: filling.Volume, Concentrate: filling.Concentrate, Note: filling.Note}, nil
+			Area: b.site.Water.Area, Need: need, Volume: filling.Volume, Concentrate: filling.Concentrate, Mass: filling.Mass, Organisms: filling.Organisms, Note: filling.Note}, nil
 	}
 	return scheduler.Mix{}, nothing
+}
+
+// plant returns a plant of the Problem.
+func (b *booking) plant(id site.PlantID) (site.Plant, bool) {
+	i := slices.IndexFunc(b.problem.Plants, func(p scheduler.PlantState) bool { return p.Plant.ID == id })
+	if i < 0 {
+		return site.Plant{}, false
+	}
+	return b.problem.Plants[i].Plant, true
 }

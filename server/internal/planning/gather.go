@@ -23,7 +23,7 @@ type Gathered struct {
 	Problem  scheduler.Problem
 	Rates    scheduler.Rates
 	Versions firm.Versions
-	siteOf   map[course.CaseID]site.ID // of the open cases
+	siteOf   map[course.CaseID]site.ID // of the cases that still need something
 }
 
 // Gather reads everything that a plan over a horizon depends on. It wants a transaction that sees one state of the
@@ -56,9 +56,11 @@ type gathering struct {
 	tx        *store.Tx
 	business  firm.Business
 	crew      []firm.CrewMember
-	plants    []site.Plant
+	records   []site.Plant // of all plants
+	plants    []site.Plant // of those that are there
 	cases     []firm.Case
-	histories []course.History
+	histories []course.History // what was done names plants as they are called today
+	lineages  map[site.ID]course.Lineage
 	placed    map[scheduler.ItemID]scheduler.DoneFollowUp // by visits that no plan over the horizon touches
 	problem   scheduler.Problem
 	versions  firm.Versions
@@ -101,7 +103,7 @@ func baseOf(id scheduler.TechnicianID) travel.PlaceID { return travel.PlaceID("b
 func (g *gathering) technician(m firm.CrewMember) scheduler.Technician {
 	t := scheduler.Technician{
 		ID: m.ID, Name: m.Name, Base: baseOf(m.ID), Licences: m.Licences, Skills: m.Skills, Keys: m.Keys,
-		Vessels: m.Vessels, Measures: m.Measures, SpeedPercent: m.SpeedPercent,
+		Vessels: m.Vessels, Measures: m.Measures, Scales: m.Scales, SpeedPercent: m.SpeedPercent,
 	}
 	t.PaidPerMinute = quantity.Money(m.PaidPerMinute)
 	for day := g.problem.FirstDay; day <= g.lastDay(); day++ {
@@ -125,12 +127,15 @@ func (g *gathering) readPlaces() (err error) {
 	if g.problem.Sites, err = g.tx.AllSites(); err != nil {
 		return err
 	}
-	if g.plants, err = g.tx.AllPlants(); err != nil {
+	if g.records, err = g.tx.AllPlants(); err != nil {
 		return err
 	}
-	if g.problem.Services, err = g.tx.Services(); err != nil {
+	g.plants = slices.DeleteFunc(slices.Clone(g.records), func(p site.Plant) bool { return !p.GoneOn.IsZero() })
+	services, err := g.tx.Services()
+	if err != nil {
 		return err
 	}
+	g.problem.Services = g.withoutGone(services)
 	var places []travel.Place
 	for _, s := range g.problem.Sites {
 		places = append(places, travel.Place{ID: travel.PlaceID(s.ID), Position: s.Position})
@@ -142,11 +147,14 @@ func (g *gathering) readPlaces() (err error) {
 	return nil
 }
 
-// readCases takes the follow-ups of every open case whose window meets the horizon with everything before it at
-// its earliest, and the links between what is carried. What stands in a visit that no plan over the horizon touches is
-// not carried: what follows counts from it.
+// readCases takes the follow-ups of every case that still needs something whose window meets the horizon with everything
+// before it at its earliest, and the links between what is carried or was done. What stands in a visit that no plan over
+// the horizon touches is not carried: what follows counts from it.
 func (g *gathering) readCases() (err error) {
-	if g.cases, err = g.tx.OpenCases(); err != nil {
+	if g.cases, err = g.tx.GoingCases(); err != nil {
+		return err
+	}
+	if err := g.readHistories(); err != nil {
 		return err
 	}
 	carried := map[scheduler.ItemID]bool{}
@@ -169,11 +177,64 @@ func (g *gathering) readCases() (err error) {
 		}
 		links = append(links, present.Links...)
 	}
+	g.readLinks(links, carried)
+	g.keepNamed()
+	return nil
+}
+
+// keepNamed takes plants that are told to be gone among the others where a follow-up is for them all the same: something
+// was found on them since, and somebody is to look.
+func (g *gathering) keepNamed() {
+	for _, p := range g.records {
+		named := !p.GoneOn.IsZero() && slices.ContainsFunc(g.problem.FollowUps, func(f scheduler.FollowUp) bool { return slices.Contains(f.Plants, p.ID) })
+		if named {
+			g.plants = append(g.plants, p)
+		}
+	}
+}
+
+// readLinks takes the links between what is carried, and those from what was really done: it is done in the Problem too,
+// so that its lags run on and nothing is leached after it.
+func (g *gathering) readLinks(links []scheduler.Link, carried map[scheduler.ItemID]bool) {
+	done := g.doneItems()
 	for _, link := range links {
-		if carried[link.From] && carried[link.To] {
+		if !carried[link.To] {
+			continue
+		}
+		if fact, really := done[link.From]; really && !carried[link.From] {
+			carried[link.From] = true
+			g.problem.Done = append(g.problem.Done, fact)
+		}
+		if carried[link.From] {
 			g.problem.Links = append(g.problem.Links, link)
 		}
 	}
+}
+
+// doneItems are the follow-ups that the histories tell to be done.
+func (g *gathering) doneItems() map[scheduler.ItemID]scheduler.DoneFollowUp {
+	done := map[scheduler.ItemID]scheduler.DoneFollowUp{}
+	for _, h := range g.histories {
+		for _, e := range h.Events {
+			fact := scheduler.DoneFollowUp{Site: h.Site, Began: e.At, Ended: e.At}
+			switch {
+			case e.Application != nil:
+				fact.ID, fact.Plants, fact.Began, fact.Ended = e.Application.FollowUp, e.Application.Plants, e.Application.Began, e.Application.Ended
+			case e.Inspection != nil:
+				fact.ID, fact.Plants = e.Inspection.FollowUp, e.Inspection.Plants
+			case e.Done != nil:
+				fact.ID, fact.Plants = e.Done.FollowUp, e.Done.Plants
+			}
+			if fact.ID != "" {
+				done[fact.ID] = fact
+			}
+		}
+	}
+	return done
+}
+
+// readHistories reads what is known of the plants of the cases.
+func (g *gathering) readHistories() error {
 	var plants []site.PlantID
 	for _, c := range g.cases {
 		for _, plant := range c.Plants {
@@ -189,8 +250,47 @@ func (g *gathering) readCases() (err error) {
 	for i, c := range all {
 		ids[i] = c.ID
 	}
-	g.histories, err = casework.Histories(g.tx, ids)
-	return err
+	histories, err := casework.Histories(g.tx, ids)
+	if err != nil {
+		return err
+	}
+	return g.followPlants(histories)
+}
+
+// followPlants reads what happened to plants themselves, so that what was done to them, and what patch tests showed,
+// follows them under their names of today.
+func (g *gathering) followPlants(histories []course.History) error {
+	var sites []site.ID
+	for _, s := range g.problem.Sites {
+		sites = append(sites, s.ID)
+	}
+	ofPlants, err := g.tx.PlantHistories(sites...)
+	if err != nil {
+		return err
+	}
+	g.lineages = map[site.ID]course.Lineage{}
+	for _, s := range g.problem.Sites {
+		lineage := course.NewLineage(catalogue.Shipped(), s, g.records, slices.Concat(histories, ofPlants))
+		g.lineages[s.ID] = lineage
+		g.histories = append(g.histories, lineage.Renamed(slices.DeleteFunc(slices.Clone(histories), func(h course.History) bool { return h.Site != s.ID }))...)
+	}
+	return nil
+}
+
+// withoutGone takes plants that are there no longer out of the routine work.
+func (g *gathering) withoutGone(services []site.Service) []site.Service {
+	gone := map[site.PlantID]bool{}
+	for _, p := range g.records {
+		gone[p.ID] = !p.GoneOn.IsZero()
+	}
+	var kept []site.Service
+	for _, s := range services {
+		s.Groups = slices.DeleteFunc(s.Groups, func(group site.Group) bool { return gone[group.Plant] })
+		if len(s.Groups) > 0 {
+			kept = append(kept, s)
+		}
+	}
+	return kept
 }
 
 // within keeps follow-ups that can begin by the last day, in their order.
@@ -222,29 +322,20 @@ func (g *gathering) within(all []scheduler.FollowUp) []scheduler.FollowUp {
 // plantStates says of each plant how healthy it is, what it stands and what was applied to it, over all its cases.
 func (g *gathering) plantStates() []scheduler.PlantState {
 	health := g.health()
-	applied := g.applied()
+	applied, tested := g.applied(), g.patchTested()
 	states := make([]scheduler.PlantState, 0, len(g.plants))
 	for _, p := range g.plants {
 		state := scheduler.PlantState{Plant: p, Health: health[p.ID], Applied: applied[p.ID]}
 		if state.Health == "" {
 			state.Health = scheduler.Clean
 		}
+		state.PatchTested = tested[p.ID]
 		for _, material := range g.problem.Materials {
-			state.Tolerance = append(state.Tolerance, tolerance(p, material.ID))
+			state.Tolerance = append(state.Tolerance, g.lineages[p.Site].Tolerance(p, material.ID))
 		}
 		states = append(states, state)
 	}
 	return states
-}
-
-// tolerance is the business's own record, else the species', else a patch test.
-func tolerance(p site.Plant, material catalogue.MaterialID) catalogue.Tolerance {
-	for _, own := range p.Tolerance {
-		if own.Material == material {
-			return own
-		}
-	}
-	return catalogue.Shipped().Tolerance(p.Species, material)
 }
 
 // health marks the plants of open cases, and as neighbours those that stand in their areas or touch them.
@@ -276,6 +367,29 @@ func (g *gathering) health() map[site.PlantID]scheduler.Health {
 		}
 	}
 	return health
+}
+
+// patchTested are the materials that were tried on plants in tests that are read by the end of the horizon, the policy's
+// days later; before that the course asks for no application. What harm they showed is in the plants' tolerance.
+func (g *gathering) patchTested() map[site.PlantID][]catalogue.MaterialID {
+	tested := map[site.PlantID][]catalogue.MaterialID{}
+	for _, h := range g.histories {
+		for _, e := range h.Events {
+			if e.Done == nil || !strings.Contains(string(e.Done.FollowUp), "/"+string(course.KindPatchTest)+"/") ||
+				g.zoneOf(h.Site).DateOf(e.At).AddDays(g.business.Policy.PatchTestDays) > g.lastDay() {
+				continue
+			}
+			for _, id := range e.Done.Plants {
+				for _, material := range g.problem.Materials {
+					// A test that does not say with what it was made was made with what the course asked for: any.
+					if e.Done.Material == "" || e.Done.Material == material.ID {
+						tested[id] = append(tested[id], material.ID)
+					}
+				}
+			}
+		}
+	}
+	return tested
 }
 
 func (g *gathering) applied() map[site.PlantID][]scheduler.Applied {

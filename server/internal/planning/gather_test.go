@@ -3,15 +3,21 @@ package planning_test
 import (
 	"slices"
 	"testing"
+	"time"
 
 	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
+	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
 	"vernation/server/internal/planning"
+	"vernation/server/internal/premises"
 	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
 )
 
 func gather(t *testing.T, w *firmtest.Works, days int) scheduler.Problem {
@@ -127,5 +133,126 @@ func TestGather_KnowsWhatWasAppliedForACaseThatHasEnded(t *testing.T) {
 		if f.Case == "again" && f.Kind == course.KindApplication && f.Due.After == "" && f.Due.EarliestOn < civil.NewDate(2026, 3, 10) {
 			t.Errorf("%s may begin on %v: want not before 2026-03-10", f.ID, f.Due.EarliestOn)
 		}
+	}
+}
+
+// systemic stores a soil granule's record: after it no water may run through the pots for three waterings or ten days,
+// whichever is longer (the catalogue's figure, read off a published label). The container is invented.
+func systemic(t *testing.T, w *firmtest.Works) {
+	t.Helper()
+	product := catalogue.Product{
+		ID: "systemic", Name: "Soil systemic of the demo", Material: "imidacloprid-soil", Registration: "DEMO-0009", Form: catalogue.Solid,
+		Jurisdictions: []catalogue.JurisdictionCode{"US-PA"}, LabelVersion: "demo-1",
+		Label: catalogue.Label{
+			Places: []catalogue.PlaceKind{catalogue.Office}, Pests: []catalogue.PestID{"citrus-mealybug"},
+			Entry: catalogue.Entry{Kind: catalogue.EntryHours, Hours: 12 * time.Hour}, OpenFlowers: true,
+			MaxPortion: &quantity.PortionRate{Mass: quantity.NewMass(2, 1, quantity.Gram), PerPot: firmtest.Volume(t, "1 L")},
+		},
+	}
+	w.In(t, w.Office, func(tx *store.Tx) error { return premises.AddProducts(tx, []catalogue.Product{product}) })
+}
+
+func TestGather_NothingRunsThroughThePotsAfterWhatWasReallyApplied(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	systemic(t, w)
+	w.MoveClock(t, "2026-03-04 07:00")
+	report := w.Spray(t, "granules", 1, "2026-03-03 20:00")
+	report.Items[0].Application = &firm.Applied{Product: "systemic", Applied: firmtest.Volume(t, "1 mL"), LeftWent: firm.NoneLeft}
+	report.Items[0].Plants = []site.PlantID{"pothos-stairs"}
+	w.Report(t, report)
+	p := gather(t, w, 14)
+	const applied = "mealybugs/application/1/1"
+	link := slices.IndexFunc(p.Links, func(l scheduler.Link) bool { return l.Kind == course.Not && l.From == applied })
+	done := slices.IndexFunc(p.Done, func(d scheduler.DoneFollowUp) bool { return d.ID == applied })
+	if link < 0 || done < 0 || !slices.Equal(p.Done[done].Plants, []site.PlantID{"pothos-stairs"}) || p.Done[done].Began != w.At(t, "2026-03-03 20:00") {
+		t.Fatalf("links %+v, done %+v: want the application and that no water runs through after it", p.Links, p.Done)
+	}
+	// Three waterings of seven days: 21 days from 3 March, so that the next watering, due on 9 March, is marked.
+	plan, err := scheduler.Solve(t.Context(), p, scheduler.Options{Rates: w.Business.Rates, Iterations: 5, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	waterings := 0
+	for _, route := range plan.Routes {
+		for _, visit := range route.Visits {
+			for _, work := range visit.Work {
+				if work.Service == site.WateringService && visit.Site == "offices-alder-row" {
+					waterings++
+					if treated := slices.Contains(work.Plants, "pothos-stairs"); treated != work.Marked {
+						t.Errorf("%s on %v is marked: %v", work.Item, work.Plants, work.Marked)
+					}
+				}
+			}
+		}
+	}
+	if violations := scheduler.Check(p, plan); waterings == 0 || len(violations) > 0 {
+		t.Errorf("%d waterings; the checker says %v", waterings, violations)
+	}
+}
+
+func TestGather_LooksOfACaseThatIsKeptLowArePlanned(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-02 13:00")
+	w.In(t, w.Office, func(tx *store.Tx) error {
+		ending := course.Ending{Kind: course.KeptLow, Reason: "a few are tolerated in this corner"}
+		if _, err := tx.AppendEvents(firmtest.Mealybugs, []course.Event{{ID: "decision/low", At: tx.Now(), Ending: &ending}}); err != nil {
+			return err
+		}
+		return tx.EndCase(firmtest.Mealybugs, ending, tx.Now())
+	})
+	p := gather(t, w, 14)
+	if !slices.ContainsFunc(p.FollowUps, func(f scheduler.FollowUp) bool {
+		return f.Case == firmtest.Mealybugs && f.Kind == course.KindInspectInfested
+	}) {
+		t.Errorf("no look at the mealybugs among %d follow-ups", len(p.FollowUps))
+	}
+	if slices.ContainsFunc(p.FollowUps, func(f scheduler.FollowUp) bool {
+		return f.Case == firmtest.Mealybugs && f.Kind == course.KindApplication
+	}) {
+		t.Error("an application is planned for a case that is kept low")
+	}
+	i := slices.IndexFunc(p.Plants, func(s scheduler.PlantState) bool { return s.Plant.ID == "pothos-stairs" })
+	if p.Plants[i].Health != scheduler.ConfirmedInfested {
+		t.Errorf("its plants count as %s: want infested, so that what they touch is cleaned", p.Plants[i].Health)
+	}
+}
+
+// A patch test that was made is enough once the policy's days have passed, also where nobody told what it showed: the
+// application that the course then asks for can be planned.
+func TestGather_APatchTestThatWasMadeLetsTheApplicationBePlanned(t *testing.T) {
+	t.Parallel()
+	w := firmtest.New(t)
+	storetest.Change(t, w.Database, "plant", "fig-window", func(p *site.Plant) {
+		p.Tolerance = []catalogue.Tolerance{{Material: "insecticidal-soap", Verdict: catalogue.PatchTest, Standing: catalogue.OwnRecords}}
+	})
+	_, present := w.Find(t, firmtest.Mealybugs, "citrus-mealybug", "fig-window")
+	test := firmtest.Next(t, present, course.KindPatchTest)
+	w.Approve(t, firmtest.Mealybugs)
+	w.MoveClock(t, "2026-03-07 09:00")
+	w.Report(t, firm.Report{
+		ID: "test", Technician: "tech-a", Site: "offices-alder-row", Arrived: w.At(t, "2026-03-03 19:00"), Left: w.At(t, "2026-03-03 20:00"),
+		Items: []firm.ReportItem{{Item: test.ID, Outcome: course.OutcomeDone, Began: w.At(t, "2026-03-03 19:30"), Ended: w.At(t, "2026-03-03 19:40")}},
+	})
+	p := gather(t, w, 14)
+	first := slices.IndexFunc(p.FollowUps, func(f scheduler.FollowUp) bool {
+		return f.Case == firmtest.Mealybugs && f.Kind == course.KindApplication
+	})
+	if first < 0 {
+		t.Fatal("the course asks for no application after the test")
+	}
+	plan, err := scheduler.Solve(t.Context(), p, scheduler.Options{Rates: w.Business.Rates, Iterations: 5, Seed: 1})
+	if err != nil {
+		t.Fatal(err)
+	}
+	planned := false
+	for _, route := range plan.Routes {
+		for _, visit := range route.Visits {
+			planned = planned || slices.ContainsFunc(visit.Work, func(item scheduler.WorkItem) bool { return item.Item == p.FollowUps[first].ID })
+		}
+	}
+	if violations := scheduler.Check(p, plan); !planned || len(violations) > 0 {
+		t.Errorf("%s is planned: %v; unplanned %+v; the checker says %v", p.FollowUps[first].ID, planned, plan.Unplanned, violations)
 	}
 }

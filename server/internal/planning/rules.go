@@ -6,6 +6,7 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/course"
+	"vernation/scheduler/reentry"
 	"vernation/scheduler/site"
 )
 
@@ -17,7 +18,7 @@ func (g *gathering) rules() scheduler.PlaceRules {
 	seen := map[catalogue.JurisdictionCode]bool{}
 	for _, s := range g.problem.Sites {
 		rules.NoticeLead = append(rules.NoticeLead, noticeOf(s, g.business.Policy))
-		if least := leastEntryOf(s); least > 0 {
+		if least := reentry.LeastAtSite(catalogue.Shipped(), s); least > 0 {
 			rules.LeastEntry = append(rules.LeastEntry, scheduler.SiteEntry{Site: s.ID, Least: least})
 		}
 		if seen[s.Jurisdiction] {
@@ -43,12 +44,6 @@ func kindsOf(s site.Site) []catalogue.PlaceKind {
 		}
 	}
 	return kinds
-}
-
-// leastEntryOf is the longest least interval before entry that the law asks for at any kind of place of a site; 0 is none known.
-func leastEntryOf(s site.Site) (least time.Duration) {
-	least, _, _ = catalogue.Shipped().LeastEntry(s.Jurisdiction, kindsOf(s)...)
-	return least
 }
 
 // noticeOf is the longest published lead of the kinds of place of a site, never shortened by an agreement; where none is

@@ -132,6 +132,11 @@ func crewFields(m firm.CrewMember) []catalogue.FieldError {
 			wrong(fmt.Sprintf("vessels[%d]", i), "INVALID_VESSEL", "%v", err)
 		}
 	}
+	for i, scale := range m.Scales {
+		if err := scale.Validate(); err != nil {
+			wrong(fmt.Sprintf("scales[%d]", i), "INVALID_SCALE", "%v", err)
+		}
+	}
 	for i, measure := range m.Measures {
 		if err := measure.Validate(); err != nil {
 			wrong(fmt.Sprintf("measures[%d]", i), "INVALID_MEASURE", "%v", err)

@@ -81,6 +81,29 @@ func (s *caseService) WithdrawApproval(ctx context.Context, request *vernationv1
 	})
 }
 
+// DecideCase records what people decided about a case.
+func (s *caseService) DecideCase(ctx context.Context, request *vernationv1.DecideCaseRequest) (*vernationv1.Course, error) {
+	ruling := casework.Ruling{
+		ID: idOf(ctx, request), Case: convert.ID[course.CaseID](request.GetName()), By: request.GetDecidedBy(), Reason: request.GetReason(),
+		At: convert.InstantFrom(request.GetDecideTime()),
+	}
+	ruling.Decision, ruling.Plants = convert.DecisionFrom(request)
+	if etag := request.GetEtag(); etag != "" {
+		version, ok := convert.EtagFrom(etag)
+		if !ok {
+			version = -1 // which no case has
+		}
+		ruling.Version = &version
+	}
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Course, error) {
+		of, needs, err := casework.DecideCase(tx, ruling)
+		if err != nil {
+			return nil, err
+		}
+		return convert.Course(namesOf(ctx), of, needs), nil
+	})
+}
+
 // decide does the responsible applicator's decision and gives the course as it is then.
 func (s *caseService) decide(ctx context.Context, request Repeatable, decision casework.Decision) (*vernationv1.Course, error) {
 	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Course, error) {

@@ -12,6 +12,7 @@ import (
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/load"
 	"vernation/server/internal/rpc"
 	"vernation/server/internal/store"
 	"vernation/server/internal/storetest"
@@ -23,13 +24,13 @@ type desk struct {
 	applicator context.Context // of the office, with the right of the responsible applicator
 }
 
-func openDesk(t *testing.T) *desk {
+func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	t.Helper()
 	d := &desk{works: &works{Database: storetest.New(t)}}
-	d.load(t, nil)
+	d.load(t, changes)
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
 	b := setup(t, rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
-		rpc.Findings(d.Store), rpc.Cases(d.Store))
+		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store))
 	d.keys, d.conn = b.keys, b.conn
 	d.office, d.techA, d.techB = b.as(t, d.Office), b.as(t, d.crew("tech-a", true)), b.as(t, d.crew("tech-b", false))
 	d.integration = b.as(t, firm.Caller{Business: d.Business.ID, Subject: "int-1", Role: firm.Integration})
@@ -42,6 +43,9 @@ func openDesk(t *testing.T) *desk {
 func (d *desk) sites() vernationv1.SiteServiceClient { return vernationv1.NewSiteServiceClient(d.conn) }
 func (d *desk) plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(d.conn)
+}
+func (d *desk) plantEvents() vernationv1.PlantEventServiceClient {
+	return vernationv1.NewPlantEventServiceClient(d.conn)
 }
 func (d *desk) products() vernationv1.ProductServiceClient {
 	return vernationv1.NewProductServiceClient(d.conn)

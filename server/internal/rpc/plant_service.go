@@ -7,6 +7,7 @@ import (
 
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/premises"
 	"vernation/server/internal/store"
@@ -44,8 +45,32 @@ func (s *plantService) GetPlant(ctx context.Context, request *vernationv1.GetPla
 		if err != nil {
 			return nil, err
 		}
-		services, err := tx.Services(found.Site)
-		return convert.Plant(namesOf(ctx), found, services), err
+		return shownPlant(ctx, tx, found)
+	})
+}
+
+// shownPlant writes a plant with what patch tests showed of it and its services.
+func shownPlant(ctx context.Context, tx *store.Tx, p site.Plant) (*vernationv1.Plant, error) {
+	learned, err := casework.WithLearned(tx, p)
+	if err != nil {
+		return nil, err
+	}
+	services, err := tx.Services(p.Site)
+	return convert.Plant(namesOf(ctx), learned[0], services), err
+}
+
+// RecordOwnerConsent records that the owner of a plant consents to its treatment, or withdraws that.
+func (s *plantService) RecordOwnerConsent(ctx context.Context, request *vernationv1.RecordOwnerConsentRequest) (*vernationv1.Plant, error) {
+	consent, err := convert.OwnerConsentFrom("owner_consent", request.GetOwnerConsent())
+	if err != nil {
+		return nil, err
+	}
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Plant, error) {
+		changed, err := premises.RecordOwnerConsent(tx, convert.ID[site.PlantID](request.GetName()), consent)
+		if err != nil {
+			return nil, err
+		}
+		return shownPlant(ctx, tx, changed)
 	})
 }
 
@@ -61,6 +86,9 @@ func (s *plantService) ListPlants(ctx context.Context, request *vernationv1.List
 		found, next, err := paged(request, func(page store.Page) ([]site.Plant, error) { return tx.Plants(at, page) },
 			func(p site.Plant) string { return string(p.ID) })
 		if err != nil {
+			return nil, err
+		}
+		if found, err = casework.WithLearned(tx, found...); err != nil {
 			return nil, err
 		}
 		services, err := tx.Services(sitesOf(found)...)

@@ -51,7 +51,8 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d := openDesk(t)
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(siteRefusals, plantRefusals, productRefusals, technicianRefusals, findingRefusals, caseRefusals) {
+	for _, r := range slices.Concat(siteRefusals, plantRefusals, plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, wishRefusals, findingRefusals,
+		caseRefusals, decisionRefusals) {
 		err := r.call(d)
 		if err == nil {
 			t.Errorf("%s is not refused for %s", r.method, r.reason)
@@ -62,7 +63,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "site", "plant", "product", "technician", "finding", "case") {
+	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -86,6 +87,9 @@ func (d *desk) prepareRefusals(t *testing.T) {
 		}
 	}
 	d.end(t, "ended")
+	d.tell(t, "known", "2026-03-02 06:00", func(e *vernationv1.PlantEvent) {
+		e.Gone = &vernationv1.PlantsGone{Plants: d.plantNames("lily-reading"), Way: vernationv1.GoneWay_GONE_WAY_DISCARDED}
+	})
 }
 
 // newSite calls CreateSite with a change that cannot be right.
@@ -200,6 +204,12 @@ var productRefusals = []refusal{
 	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_CATEGORY", newProduct(func(p *vernationv1.Product) { p.Label.Categories = []string{"none-such"} })},
 	{"CreateProduct", "INVALID_ARGUMENT MIN_ABOVE_MAX", newProduct(func(p *vernationv1.Product) { p.Label.MinRate.Concentrate = "3 US fl oz" })},
 	{"CreateProduct", "INVALID_ARGUMENT MAX_RATE_MISSING", newProduct(func(p *vernationv1.Product) { p.Label.MaxRate = nil })},
+	{"CreateProduct", "INVALID_ARGUMENT MAX_PORTION_MISSING", newProduct(func(p *vernationv1.Product) {
+		p.Form, p.Label.MinRate, p.Label.MaxRate = vernationv1.Form_FORM_SOLID, nil, nil
+	})},
+	{"CreateProduct", "INVALID_ARGUMENT PACK_INVALID", newProduct(func(p *vernationv1.Product) {
+		p.Packs = []*vernationv1.Pack{{DisplayName: "a pack", Organisms: 10, Parts: 3}}
+	})},
 	{"CreateProduct", "INVALID_ARGUMENT RATE_INVALID", newProduct(func(p *vernationv1.Product) { p.Label.MaxRate.Per = "1 L" })},
 	{"CreateProduct", "INVALID_ARGUMENT REGISTRATION_MISSING", newProduct(func(p *vernationv1.Product) { p.Registration = "" })},
 	{"CreateProduct", "INVALID_ARGUMENT MISSING", newProduct(func(p *vernationv1.Product) { p.Jurisdictions = nil })},

@@ -8,6 +8,7 @@ import (
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler"
 	"vernation/server/internal/convert"
+	"vernation/server/internal/dispatch"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
@@ -41,6 +42,21 @@ func (s *technicianService) GetTechnician(ctx context.Context, request *vernatio
 			return nil, err
 		}
 		return write(namesOf(ctx), found), nil
+	})
+}
+
+// CheckApplication answers whether a technician may apply a product to plants at a time; a technician asks for oneself.
+func (s *technicianService) CheckApplication(ctx context.Context, request *vernationv1.CheckApplicationRequest) (*vernationv1.ApplicationAnswer, error) {
+	wish := convert.WishFrom(request)
+	if caller := CallerOf(ctx); caller.Role == firm.Technician && caller.Technician != wish.Technician {
+		return nil, fault.New(fault.Forbidden, "OTHER_TECHNICIAN", "a technician may ask for oneself only, not for %s", request.GetName())
+	}
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ApplicationAnswer, error) {
+		told, err := dispatch.MayApply(tx, wish)
+		if err != nil {
+			return nil, err
+		}
+		return convert.ApplicationAnswer(namesOf(ctx), told), nil
 	})
 }
 

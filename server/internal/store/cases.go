@@ -101,6 +101,16 @@ func (tx *Tx) addCasePlants(id course.CaseID, plants []string) error {
 	return tx.touchCase(id)
 }
 
+// TouchCases raises the versions of cases to whose histories something was added that is not theirs alone.
+func (tx *Tx) TouchCases(of []course.CaseID) error {
+	for _, id := range of {
+		if err := tx.touchCase(id); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 const touchCaseSQL = `UPDATE infestation SET version = version + 1 WHERE business_id = $1 AND case_id = $2`
 
 func (tx *Tx) touchCase(id course.CaseID) error {
@@ -147,9 +157,10 @@ LIMIT $5`
 	return cases(tx, rest, filter.Open, string(filter.Site), page.After, page.limit())
 }
 
-// OpenCases returns every case that has not ended, by id.
-func (tx *Tx) OpenCases() ([]firm.Case, error) {
-	return cases(tx, `AND c.ended_at IS NULL ORDER BY c.case_id`)
+// GoingCases returns every case that still needs something, by id: those that have not ended, and those that are kept
+// low under watch.
+func (tx *Tx) GoingCases() ([]firm.Case, error) {
+	return cases(tx, `AND (c.ended_at IS NULL OR c.ending ->> 'kind' = $2) ORDER BY c.case_id`, string(course.KeptLow))
 }
 
 // CasesOfSite returns the ids of the cases of a site, open and ended, in order.

@@ -92,6 +92,16 @@ func (tx *Tx) AddServiceGroups(id string, groups []site.Group) error {
 	return tx.touchSites([]site.ID{at})
 }
 
+// SetServiceGroups gives a service other plants or minutes.
+func (tx *Tx) SetServiceGroups(id string, groups []site.Group) error {
+	at, err := one[site.ID](tx, "service", id, `UPDATE service SET groups = $3::jsonb WHERE business_id = $1 AND service_id = $2 RETURNING site_id`,
+		id, jsonOf(groups))
+	if err != nil {
+		return err
+	}
+	return tx.touchSites([]site.ID{at})
+}
+
 const servicesSQL = `
 SELECT jsonb_build_object(
 	'id', service_id,

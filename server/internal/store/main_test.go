@@ -128,7 +128,8 @@ func office(id site.ID) site.Site {
 		ID: id, Client: "client-1", Name: "Site " + string(id), Zone: zone, Jurisdiction: "US-PA", Kind: "office",
 		Access: civil.Calendar{Always: true}, Keys: []site.KeyID{"key-1"},
 		Areas: []site.Area{
-			{ID: site.AreaID(id) + "-lobby", Name: "Lobby", OpenTo: []site.AreaID{site.AreaID(id) + "-hall"}, Public: true},
+			{ID: site.AreaID(id) + "-lobby", Name: "Lobby", OpenTo: []site.AreaID{site.AreaID(id) + "-hall"}, Public: true,
+				Climate: site.Climate{{Coldest: 18, Usual: 21, Warmest: 24}}, Humidity: &site.Humidity{Least: 25, Usual: 40, Greatest: 60}},
 			{ID: site.AreaID(id) + "-hall", Name: "Hall"},
 		},
 	}

@@ -103,10 +103,27 @@ func (s *Store) refuseOldSchema(ctx context.Context) error {
 	if err := s.db.GetContext(ctx, &version, versionSQL); err != nil {
 		return fault.New(fault.Refused, "SCHEMA_MISSING", "the database has no schema that this login may read (%v); run migrate with the owner's address first", err)
 	}
-	if version < queueMigration {
-		return fault.New(fault.Refused, "SCHEMA_TOO_OLD", "the schema stands at version %d and this server needs %d; run migrate with the owner's address first", version, queueMigration)
+	if needed := newestMigration(); version < needed {
+		return fault.New(fault.Refused, "SCHEMA_TOO_OLD", "the schema stands at version %d and this server needs %d; run migrate with the owner's address first", version, needed)
 	}
 	return nil
+}
+
+// newestMigration is the version that this server needs: that of its last migration.
+func newestMigration() (newest int64) {
+	entries, err := migrations.FS.ReadDir(".")
+	if err != nil {
+		panic(fmt.Sprintf("store: the embedded migrations cannot be listed: %v", err))
+	}
+	newest = queueMigration
+	for _, entry := range entries {
+		version, err := goose.NumericComponent(entry.Name())
+		if err != nil {
+			panic(fmt.Sprintf("store: migration %s: %v", entry.Name(), err))
+		}
+		newest = max(newest, version)
+	}
+	return newest
 }
 
 const insertBusinessSQL = `

@@ -62,8 +62,8 @@ func TestMigrate_SeveralServersMayStartAtOnce(t *testing.T) {
 	if err := starters.Wait(); err != nil {
 		t.Fatal(err)
 	}
-	if got := names(t, ownerURL, `SELECT count(*)::text FROM goose_db_version WHERE version_id > 0`)[0]; got != "9" {
-		t.Errorf("%s migrations were applied, want each of the 9 once", got)
+	if got := names(t, ownerURL, `SELECT count(*)::text FROM goose_db_version WHERE version_id > 0`)[0]; got != "12" {
+		t.Errorf("%s migrations were applied, want each of the 12 once", got)
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
+	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 )
 
@@ -191,6 +192,31 @@ func (tx *Tx) PlantsOf(sites ...site.ID) ([]site.Plant, error) {
 // AllPlants returns every plant of the business by id.
 func (tx *Tx) AllPlants() ([]site.Plant, error) {
 	return documents[site.Plant](tx, plantColumnsSQL+`ORDER BY plant_id`)
+}
+
+const updatePlantsSQL = `
+UPDATE plant
+SET
+	area_id = p ->> 'area',
+	plant_count = (p ->> 'count')::integer,
+	detail = p
+FROM jsonb_array_elements($2::jsonb) AS p
+WHERE plant.business_id = $1 AND plant.plant_id = p ->> 'id'`
+
+// UpdatePlants writes records of plants anew, but for where they are and when they were watered last; NotFound when one
+// is not known. Their sites get a new version.
+func (tx *Tx) UpdatePlants(plants []site.Plant) error {
+	if len(plants) == 0 {
+		return nil
+	}
+	written, err := tx.exec(updatePlantsSQL, jsonOf(plants))
+	if err != nil {
+		return err
+	}
+	if written < len(plants) {
+		return fault.New(fault.NotFound, "NOT_FOUND", "%d of %d plants are not known: want plants of this business", len(plants)-written, len(plants))
+	}
+	return tx.touchSites(sitesOf(plants))
 }
 
 const setPlantsWateredSQL = `

@@ -29,15 +29,6 @@ SELECT
 	r
 FROM (SELECT $2::jsonb AS r) AS told`
 
-// insertReportItemsSQL leaves out unplanned work, which has no item.
-const insertReportItemsSQL = `
-INSERT INTO report_item (business_id, report_id, ordinal, item_id, outcome)
-SELECT $1, r ->> 'id', i.ordinal, i.item ->> 'item', i.item ->> 'outcome'
-FROM
-	(SELECT $2::jsonb AS r) AS told,
-	jsonb_array_elements(nullif(r -> 'items', 'null')) WITH ORDINALITY AS i (item, ordinal)
-WHERE i.item ->> 'item' <> ''`
-
 // InsertReport stores a report as told; Exists when one of that id is known. An unset ReceivedAt becomes now, an
 // unset Caller the transaction's.
 func (tx *Tx) InsertReport(r firm.Report) error {
@@ -47,10 +38,7 @@ func (tx *Tx) InsertReport(r firm.Report) error {
 	if r.Caller == "" {
 		r.Caller = tx.caller.Subject
 	}
-	if _, err := tx.exec(insertReportSQL, jsonOf(r)); err != nil {
-		return err
-	}
-	_, err := tx.exec(insertReportItemsSQL, jsonOf(r))
+	_, err := tx.exec(insertReportSQL, jsonOf(r))
 	return err
 }
 

@@ -197,11 +197,13 @@ func TestOpen_RefusesAnOldOrMissingSchema(t *testing.T) {
 	if err := store.Migrate(t.Context(), ownerURL); err != nil {
 		t.Fatal(err)
 	}
-	if err := store.MigrateDown(t.Context(), ownerURL, 3); err != nil {
-		t.Fatal(err)
+	for _, version := range []int64{11, 3} { // one behind, and many
+		if err := store.MigrateDown(t.Context(), ownerURL, version); err != nil {
+			t.Fatal(err)
+		}
+		_, err = store.Open(t.Context(), serveURL, &firm.Clock{}, log)
+		wantFault(t, err, fault.Refused, "SCHEMA_TOO_OLD")
 	}
-	_, err = store.Open(t.Context(), serveURL, &firm.Clock{}, log)
-	wantFault(t, err, fault.Refused, "SCHEMA_TOO_OLD")
 }
 
 func TestCreateBusiness_OnceOnlyAndNeverByTheServersLogin(t *testing.T) {

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"fmt"
 	"reflect"
 	"testing"
 	"time"
@@ -45,6 +46,12 @@ func (f *filler) fill(v reflect.Value) {
 		return
 	case quantity.Volume:
 		v.Set(reflect.ValueOf(quantity.NewVolume(5, 8, quantity.USFluidOunce)))
+		return
+	case quantity.Mass:
+		v.Set(reflect.ValueOf(quantity.NewMass(5, 2, quantity.Gram)))
+		return
+	case quantity.Surface:
+		v.Set(reflect.ValueOf(quantity.NewSurface(5, 2, quantity.SquareFoot)))
 		return
 	}
 	switch v.Kind() {
@@ -186,6 +193,24 @@ func TestStore_NoFieldOfReportsIsForgotten(t *testing.T) {
 	roundTrip(t, d, record,
 		func(tx *store.Tx, r firm.Record) error { return tx.InsertRecords([]firm.Record{r}) },
 		func(tx *store.Tx) (firm.Record, error) { return first(tx.RecordsOf("whole")) })
+	// An event of plants tells one thing of the five.
+	for i, keep := range []func(all, one *firm.PlantEvent){
+		func(all, one *firm.PlantEvent) { one.Patch = all.Patch },
+		func(all, one *firm.PlantEvent) { one.Moved = all.Moved },
+		func(all, one *firm.PlantEvent) { one.Split = all.Split },
+		func(all, one *firm.PlantEvent) { one.Joined = all.Joined },
+		func(all, one *firm.PlantEvent) { one.Gone = all.Gone },
+	} {
+		id := fmt.Sprint("whole-", i)
+		told := whole(func(e *firm.PlantEvent) {
+			all := *e
+			e.ID, e.Site, e.Patch, e.Moved, e.Split, e.Joined, e.Gone = id, "site-1", nil, nil, nil, nil, nil
+			keep(&all, e)
+		})
+		roundTrip(t, d, told,
+			func(tx *store.Tx, e firm.PlantEvent) error { return tx.InsertPlantEvent(e) },
+			func(tx *store.Tx) (firm.PlantEvent, error) { return tx.PlantEvent(id) })
+	}
 	event := whole(func(e *course.Event) {
 		*e = course.Event{ID: "whole", At: e.At, Application: e.Application}
 	})
