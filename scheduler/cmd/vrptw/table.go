@@ -105,11 +105,11 @@ func table(s settings, stdout io.Writer) error {
 		}
 		name := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
 		k := best[strings.ToLower(name)]
-		gap, text := 0.0, "-"
+		text := "-"
 		if few := k.vehicles == 0 || !s.options.Fewest || len(answer.Routes) <= k.vehicles; few && k.distance > 0 {
 			asFew++
 			if !s.options.Fewest || len(answer.Routes) == k.vehicles {
-				gap = 100 * (answer.Cost/k.distance - 1)
+				gap := 100 * (answer.Cost/k.distance - 1)
 				text = fmt.Sprintf("%.3f", gap)
 				sum, worst, compared = sum+gap, max(worst, gap), compared+1
 			}

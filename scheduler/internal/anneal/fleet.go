@@ -25,7 +25,7 @@ func (s *search) fewer(over func() bool, temperature float64) bool {
 		now, cost := weigh(s.out), s.state.Cost()
 		bar := s.cost + int64(temperature*s.random.ExpFloat64())
 		if now < current || now == current && cost < bar || len(s.out) < len(s.before) {
-			s.cost, current = cost, now
+			s.cost = cost
 		} else {
 			s.undo()
 		}

@@ -30,7 +30,7 @@ const (
 	zoneName   = "America/New_York"
 	horizon    = 14
 	iterations = 2000 // of the plans that are told
-	quickly    = 80  // of those that only go on from week to week
+	quickly    = 80   // of those that only go on from week to week
 )
 
 // Callers of the story, each with a token of its own.
