@@ -174,6 +174,9 @@ func (c *compiled) workItem(state *schedule.State, piece *tour.Piece, offset int
 	if piece.Mix != instance.None {
 		work.MixIndex = int(piece.Mix) + offset
 	}
+	if placed := state.Placed(piece.Item); piece.Leg == 0 && piece.Begins == placed.Begins {
+		work.Cost = c.dayCost(state, piece.Item)
+	}
 	if f := ref.follow; f != nil {
 		way := &f.Ways[kernel.Index]
 		work.Kind, work.Way, work.Part = f.Kind, way.ID, int(p.Part)
@@ -191,6 +194,17 @@ func (c *compiled) workItem(state *schedule.State, piece *tour.Piece, offset int
 	}
 	work.Marked = c.isMarked(state, ref.service.ID, c.zoneOf(ref.service.Site), &work)
 	return work
+}
+
+// dayCost is what the day of a planned item costs.
+func (c *compiled) dayCost(state *schedule.State, item int32) Cost {
+	part := CostDelay
+	if c.in.Items[item].Service {
+		part = CostLateService
+	}
+	var cost Cost
+	cost.Add(part, quantity.Money(state.DayPrice(item)))
+	return cost
 }
 
 // isMarked says whether a Not link holds for a work item of a service, wherever the item that it holds from stands.

@@ -99,6 +99,9 @@ type WorkItem struct {
 	MixIndex int  `json:"mix_index"`
 	// Marked says that a Not link holds: water, but do not let it run through.
 	Marked bool `json:"marked,omitempty"`
+	// Cost is what the item's day costs, its delay or lateness, told with its first work item. All else of a visit's cost is the
+	// visit's: the way there, opening it, another technician, cleaning up. Pay is the day route's.
+	Cost Cost `json:"cost,omitzero"`
 }
 
 // Mix is one filling of one product at one rate in one vessel.

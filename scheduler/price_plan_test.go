@@ -251,6 +251,9 @@ func costsWhatItSays(t errorer, p *scheduler.Problem, rates *scheduler.Rates, pl
 			if diff := cmp.Diff(visits[i][k], v.Cost); diff != "" {
 				t.Errorf("%s on %v, visit at %s (-recomputed +said):\n%s", r.Technician, r.Day, v.Site, diff)
 			}
+			if !c.isFixed(&v) {
+				itemsAddUp(t, &v)
+			}
 		}
 		if diff := cmp.Diff(routes[i], r.Cost); diff != "" {
 			t.Errorf("%s on %v (-recomputed +said):\n%s", r.Technician, r.Day, diff)
@@ -267,5 +270,20 @@ func costsWhatItSays(t errorer, p *scheduler.Problem, rates *scheduler.Rates, pl
 	whole.Add(scheduler.CostUneven, c.uneven(plan))
 	if diff := cmp.Diff(whole, plan.Cost); diff != "" {
 		t.Errorf("the plan (-recomputed +said):\n%s", diff)
+	}
+}
+
+// itemsAddUp holds that the costs of a visit's items are all of its cost that their days make.
+func itemsAddUp(t errorer, v *scheduler.Visit) {
+	t.Helper()
+	var items, days scheduler.Cost
+	for _, w := range v.Work {
+		items.Plus(w.Cost)
+	}
+	for _, part := range [...]scheduler.CostPart{scheduler.CostDelay, scheduler.CostLateService} {
+		days.Add(part, v.Cost.Parts[part])
+	}
+	if diff := cmp.Diff(days, items); diff != "" {
+		t.Errorf("the items of the visit at %s do not add up to the cost of their days (-visit +items):\n%s", v.Site, diff)
 	}
 }

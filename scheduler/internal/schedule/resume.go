@@ -129,6 +129,9 @@ func (s *State) Adds(place Place) (added Cost, ok bool) {
 	return walk.Cost - s.Tours[place.Tour].Walk.Cost, true
 }
 
+// DayPrice returns what the day of a planned item costs: its price and what it is late.
+func (s *State) DayPrice(item int32) Cost { return s.walker.DayPrice(item) }
+
 // Allows says whether every rule between a placed item and others holds where all of them stand.
 func (s *State) Allows(item int32) bool { return s.walker.Allows(item) }
 

@@ -115,6 +115,12 @@ func (w *Walker) priceVisit(stop int, site *instance.Site, parts *Parts) {
 	}
 }
 
+// DayPrice returns what the day of a placed item costs, outside of any walk.
+func (w *Walker) DayPrice(item int32) Cost {
+	price, late := w.rules.timing.cost(item)
+	return price + late
+}
+
 // does says whether a visit does routine work, and something on plants that are suspected or confirmed. A block whose plants are
 // all replaced that day is not done.
 func (w *Walker) does(stop int) (serves, infested bool) {
