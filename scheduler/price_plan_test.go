@@ -205,8 +205,6 @@ func TestCost_IsWhatTheRatesSayPartByPart(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		p := drawProblem(t)
-		// An occurrence whose infested plants a follow-up of its day replaces is not asked here what cleaning up costs.
-		p.Links = slices.DeleteFunc(p.Links, func(link scheduler.Link) bool { return link.Kind == scheduler.InsteadOf })
 		rates := roundRates()
 		rates.LeastPaidMinutes.Amount = quantity.Money(rapid.IntRange(0, 90).Draw(t, "least paid minutes"))
 		rates.UnevenMinute.Amount = quantity.Money(rapid.IntRange(0, 5).Draw(t, "uneven minute"))
