@@ -19,12 +19,13 @@ import (
 // explainer looks for the smallest change of each kind. It loosens a kind as far as it goes, looks there for what asks for the
 // least, and keeps of that only what an exact change lets in too.
 type explainer struct {
-	ctx  context.Context
-	p    *Prepared
-	plan *Plan
-	f    *FollowUp
-	item int32
-	seek *seeker
+	ctx   context.Context
+	p     *Prepared
+	plan  *Plan
+	f     *FollowUp
+	item  int32
+	seek  *seeker
+	tried int // changes that were doubted
 }
 
 // quarterSeconds is the grain in which people's hours and consents are looked for: nobody agrees on a minute.
@@ -172,6 +173,7 @@ func (x *explainer) shutting() []shutBy {
 
 // evening lets people leave earlier on one day: by as little, in quarters of an hour, as gives an opening.
 func (x *explainer) evening() *Change {
+	x.tried = 0
 	c := x.seek.c
 	s := &c.p.Sites[c.siteIndex[x.f.Site]]
 	days := x.seek.days()
@@ -196,7 +198,7 @@ func (x *explainer) evening() *Change {
 				// The application keeps people out at the hours given up; its way, and the mixing for it, begin before.
 				left := s.Zone.At(d, leave)
 				from := left.Add(-by.offset - c.p.Rules.Mixing - reentry.Interval(*s, x.treatment(s, by, left)).Length())
-				if !loose.anyFrom(by.way, civil.Interval{From: from, To: days.To}) {
+				if !loose.anyFrom(by.way, civil.Interval{From: from, To: days.To}) && !x.doubted() {
 					continue
 				}
 				exact := change
@@ -239,11 +241,22 @@ func (s *seeker) anyFrom(way int, span civil.Interval) bool {
 	return false
 }
 
+// doubts is how many changes are tried though the loosened Problem has no place for them, and doubtedItems up to how many items.
+const doubts, doubtedItems = 24, 200
+
+// doubted says whether a change is tried though the loosened Problem has no place for it: there other work of a day moves too, and
+// may take the place. On large Problems that costs more than it finds.
+func (x *explainer) doubted() bool {
+	x.tried++
+	return x.tried <= doubts && len(x.seek.c.in.Items) <= doubtedItems
+}
+
 // consentTries bounds how many consents are tried exactly.
 const consentTries = 60
 
 // consent asks the client to shut areas while the application needs it: where people lose the least time, in quarters of an hour.
 func (x *explainer) consent() *Change {
+	x.tried = 0
 	c := x.seek.c
 	s := &c.p.Sites[c.siteIndex[x.f.Site]]
 	type asked struct {
@@ -273,7 +286,7 @@ func (x *explainer) consent() *Change {
 			break
 		}
 		shut := reentry.Interval(*s, x.treatment(s, want.by, want.begins))
-		if !loose[want.by.way].anyFrom(want.by.way, x.within(want.by, shut)) {
+		if !loose[want.by.way].anyFrom(want.by.way, x.within(want.by, shut)) && !x.doubted() {
 			continue
 		}
 		tries++

@@ -209,7 +209,7 @@ func (s *State) makeSpan(t int32, v *span) {
 	v.busy += Seconds(len(s.Tours[t].Walk.Mixes)) * (s.In.Mixing + s.In.Rinsing)
 	v.by = slices.Grow(v.by, len(v.begins))[:len(v.begins)]
 	v.arrive = slices.Grow(v.arrive[:0], len(stops)+1)[:len(stops)+1]
-	v.arrive[len(stops)] = twice{shift.End, -instance.Far}
+	v.arrive[len(stops)] = twice{shift.End, -instance.Far}.restsAfter(shift)
 	for k := len(stops) - 1; k >= 0; k-- {
 		_, here := s.placeAt(t, k)
 		_, next := s.placeAt(t, k+1)

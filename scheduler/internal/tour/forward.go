@@ -28,10 +28,14 @@ func (w *Walker) forward() bool {
 		}
 		place = w.in.Sites[w.stops[s].Site].Place
 	}
-	if w.breakAt == len(w.slots) && !w.rules.shift.extend(&at) {
+	if w.breakAt == len(w.slots) && !w.arrived && !w.rules.shift.extend(&at) {
 		return false
 	}
-	w.walk.Returns = at + w.travel(place, w.shift.Base) + w.rinsesAtBase()
+	at += w.travel(place, w.shift.Base)
+	if w.breakAt == len(w.slots) && w.arrived && !w.rules.shift.extend(&at) {
+		return false
+	}
+	w.walk.Returns = at + w.rinsesAtBase()
 	return w.rules.shift.allows()
 }
 

@@ -70,7 +70,7 @@ func (w *Walker) bestBreak() (*Walk, bool) {
 func (w *Walker) tryBreaks(likely bool) (found bool) {
 	for before := 0; before <= len(w.slots); before++ {
 		for _, arrived := range [...]bool{false, true} {
-			begins := before < len(w.slots) && (before == 0 || w.slots[before].stop != w.slots[before-1].stop)
+			begins := before == 0 || before == len(w.slots) || w.slots[before].stop != w.slots[before-1].stop
 			if arrived && !begins || w.breakLikely(before, arrived) != likely || !w.breakFits(before, arrived) {
 				continue
 			}
@@ -106,7 +106,7 @@ func (w *Walker) breakAsBefore() (before int, arrived bool) {
 			return i, begins && w.around.Break[w.tour].Arrived
 		}
 	}
-	return len(w.slots), false
+	return len(w.slots), w.around.Break[w.tour].Arrived
 }
 
 // idles says whether some of the work time of the walk is waiting.
@@ -135,11 +135,7 @@ func (w *Walker) reach() {
 		w.reached = append(w.reached, w.starts[i]+w.slots[i].length+w.slots[i].rinse)
 	}
 	w.by = append(w.by[:0], w.reached...)
-	last := w.shift.From
-	if len(w.stops) > 0 {
-		last = w.in.Sites[w.stops[len(w.stops)-1].Site].Place
-	}
-	by := w.shift.End - w.rinsesAtBase() - w.travel(last, w.shift.Base)
+	by := w.shift.End - w.rinsesAtBase() - w.driveHome()
 	w.by[len(w.slots)] = by
 	for i := len(w.slots) - 1; i >= 0; i-- {
 		s := &w.slots[i]
@@ -188,6 +184,9 @@ func (w *Walker) breakFits(before int, arrived bool) bool {
 	at := w.breakReached(before, arrived)
 	ends := max(at, w.shift.BreakWindow.From) + w.shift.BreakTakes
 	if before == len(w.slots) {
+		if arrived {
+			ends -= w.driveHome()
+		}
 		return ends <= w.by[before]
 	}
 	by := w.by[before]
@@ -211,10 +210,22 @@ func (w *Walker) drive(stop int32) Seconds {
 
 // breakReached is the earliest time at which a break before a slot could begin but for its window.
 func (w *Walker) breakReached(before int, arrived bool) Seconds {
-	if arrived {
-		return w.reached[before] + w.drive(w.slots[before].stop)
+	switch {
+	case !arrived:
+		return w.reached[before]
+	case before == len(w.slots):
+		return w.reached[before] + w.driveHome()
 	}
-	return w.reached[before]
+	return w.reached[before] + w.drive(w.slots[before].stop)
+}
+
+// driveHome is the travel from the last stop to the base.
+func (w *Walker) driveHome() Seconds {
+	last := w.shift.From
+	if len(w.stops) > 0 {
+		last = w.in.Sites[w.stops[len(w.stops)-1].Site].Place
+	}
+	return w.travel(last, w.shift.Base)
 }
 
 // breakLikely says whether a break before a slot can begin in its window, and would not only wait for it where one later in
