@@ -242,7 +242,7 @@ func (s *seeker) anyFrom(way int, span civil.Interval) bool {
 }
 
 // doubts is how many changes are tried though the loosened Problem has no place for them, and doubtedItems up to how many items.
-const doubts, doubtedItems = 24, 200
+const doubts, doubtedItems = 400, 60
 
 // doubted says whether a change is tried though the loosened Problem has no place for it: there other work of a day moves too, and
 // may take the place. On large Problems that costs more than it finds.
@@ -282,7 +282,7 @@ func (x *explainer) consent() *Change {
 	slices.SortStableFunc(all, func(a, b asked) int { return cmp.Or(cmp.Compare(a.lost, b.lost), cmp.Compare(a.begins, b.begins)) })
 	tries := 0
 	for _, want := range all {
-		if x.ctx.Err() != nil || tries == consentTries {
+		if x.ctx.Err() != nil || tries >= consentTries && len(x.seek.c.in.Items) > doubtedItems {
 			break
 		}
 		shut := reentry.Interval(*s, x.treatment(s, want.by, want.begins))

@@ -221,7 +221,7 @@ func TestProof_AgreesWithFollowingInsectsDayByDayOverALine(t *testing.T) {
 		left := lives[0].Left(days...)
 		shown := func(x [2]float64) bool {
 			first, last := max(x[0], float64(from)), min(x[1], float64(days[len(days)-1]))
-			return last-first <= 1.5 || slices.ContainsFunc(alive, func(laid float64) bool { return first <= laid && laid <= last })
+			return last-first <= 2.5 || slices.ContainsFunc(alive, func(laid float64) bool { return first <= laid && laid <= last })
 		}
 		if slices.ContainsFunc(left, func(x [2]float64) bool { return !shown(x) }) {
 			alive, _ = playedOut(pest, always, celsius, 10, days, 64) // their parents may have been few

@@ -74,8 +74,8 @@ func (w *Walker) tryBreaks(likely bool) (found bool) {
 			if arrived && !begins || w.breakLikely(before, arrived) != likely || !w.breakFits(before, arrived) {
 				continue
 			}
-			if !w.run(before, arrived) || !w.workAllows() {
-				continue
+			if !w.run(before, arrived) || !w.workAllows() || w.walk.Work+w.shift.BreakTakes+w.shift.Worked <= w.in.BreakAfter {
+				continue // or no break is due in the day that comes of it
 			}
 			idles := w.idles()
 			if !found || w.walk.Cost < w.best.Cost {
