@@ -25,8 +25,14 @@ type (
 
 const secondsPerMinute = 60
 
-// grain is how many parts of a minor unit are counted, so that neither pay by the second nor half a drive is rounded.
-const grain = 2 * secondsPerMinute
+// A minor unit is counted in grains, so fine that little is lost where they are rounded: a pay of one a minute is so many grains
+// a second.
+const (
+	grainsPerPay = 16
+	grain        = grainsPerPay * secondsPerMinute
+	// mostLevel keeps a level times all the time that there is from overflowing.
+	mostLevel = Cost(1) << 32
+)
 
 // Of returns a cost that no lawful plan of the instance undercuts, where no rate and no price is negative.
 //
@@ -34,9 +40,11 @@ const grain = 2 * secondsPerMinute
 // are left out. The pay of a day route is for its work time, raised to the least paid minutes and rounded up, so it is at
 // least pay times work time. That time, without the break, holds one after another the sign-in of each visit, its work, the
 // mixing and rinsing of each mix, and the drives. Half of each drive is counted for the halt that it leaves, half for the
-// one that it comes to; halves of bases are left out. So all day routes cost at least the sum over their visits of: the
-// price of a visit, its sign-in, half a drive in and half a drive out, its work with its share of mixes, what its days cost,
-// and sanitation, another technician, another weekday where they apply.
+// one that it comes to. So all day routes cost at least the sum over their visits of: the price of a visit, its sign-in, half
+// a drive in and half a drive out, its work with its share of mixes, what its days cost, and sanitation, another technician,
+// another weekday where they apply; and the halves of the drives that leave the base and come back to it. A day route
+// spends no more time on its visits than its shift has, so each second of them bears at least its part of those halves: it
+// is added to the pay.
 //
 // That sum, with what is not planned, falls into sites but for one thing: a technician has only so much time. Give each
 // technician's second any price that is not negative, on top of the pay. What is used of the time costs at most what there
@@ -54,13 +62,18 @@ type bounding struct {
 	least []drives // by technician
 	sites []*site
 	time  []Seconds // by technician: what is there for visits
-	// frozen says by shift that its fixed visits leave no lawful walk.
-	frozen []bool
+	pay   []Cost    // by technician: of a second in grains, with its part of the drives from and to the base
+	// frozen says by shift that its fixed visits leave no lawful walk, visited by place that it is a site's.
+	frozen, visited []bool
 }
 
 func prepare(in *instance.Instance) *bounding {
-	b := &bounding{in: in, least: leastDrives(in), time: make([]Seconds, len(in.Crew)), frozen: frozen(in)}
+	b := &bounding{in: in, least: leastDrives(in), time: make([]Seconds, len(in.Crew)), frozen: frozen(in), visited: make([]bool, in.Places)}
 	used := make([]bool, len(in.Shifts))
+	for i := range in.Sites {
+		b.visited[in.Sites[i].Place] = true
+	}
+	b.pay = b.pays()
 	following := following(in)
 	for i, items := range itemsOf(in, following) {
 		s := b.site(int32(i), items, following)
@@ -71,59 +84,106 @@ func prepare(in *instance.Instance) *bounding {
 	}
 	for t := range in.Shifts {
 		if shift := &in.Shifts[t]; used[t] || len(shift.Fixed) > 0 {
-			b.time[shift.Technician] += timeOf(in, shift)
+			time, _ := b.day(int32(t))
+			b.time[shift.Technician] += time
 		}
 	}
 	return b
 }
 
-// timeOf is the longest work time of a shift after its start: without the break where it is longer than what needs none.
-func timeOf(in *instance.Instance, shift *instance.Shift) Seconds {
-	time := max(0, shift.End-shift.Start)
-	if shift.BreakTakes > 0 {
-		time = min(time, max(time-shift.BreakTakes, in.BreakAfter-shift.Worked))
+// pays returns by technician what a second costs at least: the pay, and the ends of a day route by the second of the shift
+// that has the least of that.
+func (b *bounding) pays() []Cost {
+	pays := make([]Cost, len(b.in.Crew))
+	for t := range pays {
+		pays[t] = never
 	}
-	if in.MostWork > 0 {
-		time = min(time, in.MostWork-shift.Worked)
+	for t := range b.in.Shifts {
+		technician := b.in.Shifts[t].Technician
+		if time, ends := b.day(int32(t)); time > 0 {
+			pays[technician] = min(pays[technician], grainsPerPay*b.in.Crew[technician].PaidPerMinute+ends/Cost(time))
+		}
 	}
-	return max(0, time)
+	return pays
 }
 
-// at is the bound in grains where the pay of all is lifted to a level.
+// day returns the longest time for visits of a shift, without the break where it is longer than what needs none and without
+// the halves of the drives at its ends, and what those cost in grains.
+func (b *bounding) day(t int32) (time Seconds, ends Cost) {
+	shift := &b.in.Shifts[t]
+	time = max(0, shift.End-shift.Start)
+	if shift.BreakTakes > 0 {
+		time = min(time, max(time-shift.BreakTakes, b.in.BreakAfter-shift.Worked))
+	}
+	if b.in.MostWork > 0 {
+		time = min(time, b.in.MostWork-shift.Worked)
+	}
+	out, back := b.least[shift.Technician].out[shift.From], b.least[shift.Technician].in[shift.Base]
+	if b.visited[shift.From] {
+		out = 0 // the first visit may be where the day begins
+	}
+	if b.visited[shift.Base] {
+		back = 0
+	}
+	pay := b.in.Crew[shift.Technician].PaidPerMinute
+	return max(0, time-(out+back)/2), Cost(out+back)*grainsPerPay/2*pay + grain/2*b.in.Rates.VehicleMinute*(minutes(out)+minutes(back))
+}
+
+// at is the bound in grains where the pay of all is lifted to a level, in grains a second.
 func (b *bounding) at(level Cost) Cost {
 	total := b.facts(level)
 	for _, s := range b.sites {
 		total += s.least(b, level)
 	}
-	for t := range b.in.Crew {
-		total -= 2 * Cost(b.time[t]) * max(0, level-b.in.Crew[t].PaidPerMinute)
+	for t, pay := range b.pay {
+		total -= Cost(b.time[t]) * max(0, level-pay)
 	}
 	return total
 }
 
-// mostLevels is how many levels are tried among the pays, and as many more around the best.
-const mostLevels = 8
+// mostLevels is how many levels are tried among the pays, and as many more above them and beside the best.
+const mostLevels = 6
 
-// best is the highest bound of the levels tried: none, pays, higher ones while they help, and between those beside the best.
+// best is the highest bound of the levels tried: none, the pays and then higher ones while they help, and some between those
+// beside the best.
 func (b *bounding) best() Cost {
-	var pays []Cost
-	for t := range b.in.Crew {
-		pays = append(pays, b.in.Crew[t].PaidPerMinute)
+	pays := slices.Compact(slices.Sorted(slices.Values(b.pay)))
+	pays = slices.DeleteFunc(pays, func(pay Cost) bool { return pay >= never })
+	best, from, at, to := b.at(0), Cost(0), Cost(0), Cost(0)
+	try := func(level Cost) (better bool) {
+		value := b.at(level)
+		if better = value > best; better {
+			best, from, at, to = value, at, level, level
+		} else {
+			to = level
+		}
+		return better
 	}
-	slices.Sort(pays)
-	pays = slices.Compact(pays)
-	levels, values := []Cost{0}, []Cost{b.at(0)}
-	try := func(level Cost) bool {
-		levels, values = append(levels, level), append(values, b.at(level))
-		return values[len(values)-1] > values[len(values)-2]
-	}
-	step := (len(pays) + mostLevels - 1) / mostLevels
+	step := max(1, len(pays)/mostLevels)
 	for i := step; i < len(pays) && try(pays[i]); i += step {
 	}
-	for n := 0; n < mostLevels && len(pays) > 0 && levels[len(levels)-1] >= pays[len(pays)-1]; n++ {
-		if !try(levels[len(levels)-1] * 3 / 2) {
-			break
+	if len(pays) > 0 && at >= pays[max(0, len(pays)-step)] {
+		for level := max(at, pays[len(pays)-1]) * 3 / 2; level < mostLevel && try(level); level = level * 3 / 2 {
 		}
 	}
-	return slices.Max(values)
+	for range mostLevels {
+		if middle := (from + at) / 2; middle > from && at-from >= to-at {
+			if value := b.at(middle); value > best {
+				best, at, to = value, middle, at
+			} else {
+				from = middle
+			}
+			continue
+		}
+		middle := (at + to) / 2
+		if middle <= at {
+			break
+		}
+		if value := b.at(middle); value > best {
+			best, from, at = value, at, middle
+		} else {
+			to = middle
+		}
+	}
+	return best
 }

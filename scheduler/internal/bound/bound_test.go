@@ -17,7 +17,8 @@ const (
 const sites = 7
 
 // town is a base (place 0) and sites (places 1 on), 10 minutes from one another and 20 from the base; two technicians, at
-// 75 and 45 a minute, with shifts of 8 hours from 8:00 on three days. A visit costs 500, signing in takes 5 minutes.
+// 75 and 45 a minute, with shifts of 8 hours from 8:00 on three days. A visit costs 500, signing in takes 5 minutes. There is
+// one more site at the base itself, so that a day may begin and end with a visit without a drive.
 func town(items ...instance.Item) *instance.Instance {
 	in := &instance.Instance{
 		Crew: []instance.Technician{{PaidPerMinute: 75}, {PaidPerMinute: 45}}, Places: sites + 1, LastDay: 2,
@@ -46,6 +47,9 @@ func town(items ...instance.Item) *instance.Instance {
 			Usual: instance.None, UsualDay: -1, WaterArea: instance.None,
 		})
 	}
+	atBase := in.Sites[0]
+	atBase.Place = 0
+	in.Sites = append(in.Sites, atBase)
 	for d := range instance.Seconds(3) {
 		for t := range in.Crew {
 			in.Shifts = append(in.Shifts, instance.Shift{
@@ -265,5 +269,17 @@ func TestOf_FactsArePaid(t *testing.T) {
 	in.Shifts[0].Fixed[0].Arrives = 8 * hour // before anybody can be there: nothing is added to that day
 	if got, want := bound.Of(in), instance.Cost(30*45); got != want {
 		t.Errorf("without a lawful walk: %d, want %d", got, want)
+	}
+}
+
+// A shift of 480 minutes whose ends are no sites has 460 for visits beside half of 20 minutes out and half of 20 back, which cost
+// 20 minutes of pay: 35 minutes of a visit and its work bear 35/460 of them.
+func TestOf_VisitsBearTheDrivesFromAndToTheBase(t *testing.T) {
+	t.Parallel()
+	in := town(work(nil))
+	in.Sites = in.Sites[:sites]
+	want := instance.Cost(visit + 20*45 + 20*45*35/460)
+	if got := bound.Of(in); got < want-2 || got > want {
+		t.Errorf("%d, want %d, or a little less where it is rounded", got, want)
 	}
 }

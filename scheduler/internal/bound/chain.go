@@ -79,7 +79,7 @@ func (m *member) doneIn(groups uint32, level Cost) {
 	}
 	for i := range m.options {
 		if o := &m.options[i]; groups>>o.group&1 == 1 {
-			m.done[o.day] = min(m.done[o.day], 2*(Cost(o.takes)*max(o.pay, level)+Cost(o.backTakes)*max(o.backPay, level)))
+			m.done[o.day] = min(m.done[o.day], Cost(o.takes)*max(o.pay, level)+Cost(o.backTakes)*max(o.backPay, level))
 		}
 	}
 }

@@ -15,13 +15,12 @@ func (b *bounding) facts(level Cost) Cost {
 		if b.frozen[t] {
 			continue
 		}
-		pay := b.in.Crew[shift.Technician].PaidPerMinute
 		if shift.Departed != instance.Far {
-			total += 2 * Cost(max(0, shift.Start-shift.Departed)) * pay
+			total += Cost(max(0, shift.Start-shift.Departed)) * grainsPerPay * b.in.Crew[shift.Technician].PaidPerMinute
 		}
 		for _, visit := range shift.Fixed {
 			if !visit.Past {
-				total += grain*b.in.Rates.Visit + 2*Cost(visit.Leaves-visit.Arrives)*max(level, pay)
+				total += grain*b.in.Rates.Visit + Cost(visit.Leaves-visit.Arrives)*max(level, b.pay[shift.Technician])
 			}
 		}
 	}

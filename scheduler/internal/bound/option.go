@@ -7,7 +7,7 @@ import (
 	"vernation/scheduler/internal/instance"
 )
 
-// option is one way to do an item on one day of a site, in the shifts of one group: the least pay of a minute among those who
+// option is one way to do an item on one day of a site, in the shifts of one group: the least pay of a second among those who
 // may, and the least time that it takes them.
 type option struct {
 	group, day int32 // of the site's
@@ -41,7 +41,7 @@ func (s *site) options(b *bounding, item *instance.Item) []option {
 				continue
 			}
 			technician := b.in.Shifts[coming.shift].Technician
-			o := option{group: coming.group, pay: b.in.Crew[technician].PaidPerMinute, takes: b.takes(coming.shift, &way.Legs[0]), backPay: backPay, backTakes: backTakes}
+			o := option{group: coming.group, pay: b.pay[technician], takes: b.takes(coming.shift, &way.Legs[0]), backPay: backPay, backTakes: backTakes}
 			for _, day := range s.beginnings(b, coming, item, &way.Legs[0]) {
 				o.day = day
 				options = appendOption(options, first, o)
@@ -71,7 +71,7 @@ func (s *site) back(b *bounding, way *instance.Way) (pay Cost, takes Seconds, ma
 		if !on {
 			continue
 		}
-		paid, takesThere := b.in.Crew[b.in.Shifts[t].Technician].PaidPerMinute, b.takes(int32(t), &way.Legs[1])
+		paid, takesThere := b.pay[b.in.Shifts[t].Technician], b.takes(int32(t), &way.Legs[1])
 		if !may {
 			pay, takes, may = paid, takesThere, true
 		}

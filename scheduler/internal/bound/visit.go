@@ -92,9 +92,9 @@ func (b *bounding) comings(number int32, may func(t int32) bool) []coming {
 func (b *bounding) price(number int32, c *coming, level Cost) (plain, serving Cost) {
 	where, rates := &b.in.Sites[number], &b.in.Rates
 	technician := b.in.Shifts[c.shift].Technician
-	pay := max(level, b.in.Crew[technician].PaidPerMinute)
-	plain = grain*rates.Visit + 2*Cost(where.SignIn)*pay + Cost(c.into+c.out)*pay +
-		secondsPerMinute*rates.VehicleMinute*(minutes(c.into)+minutes(c.out))
+	pay := max(level, b.pay[technician])
+	plain = grain*rates.Visit + Cost(where.SignIn)*pay + Cost(c.into+c.out)*pay/2 +
+		grain/2*rates.VehicleMinute*(minutes(c.into)+minutes(c.out))
 	serving = plain
 	if where.Usual != instance.None && where.Usual != technician {
 		serving += grain * rates.OtherTechnician
