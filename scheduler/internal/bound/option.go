@@ -34,15 +34,15 @@ func (s *site) options(b *bounding, item *instance.Item) []option {
 		if !may {
 			continue
 		}
-		first := len(options)
+		first, length := len(options), length(&way.Legs[0])
 		for c := range s.comings {
 			coming := &s.comings[c]
 			if !way.Legs[0].On[coming.shift] {
 				continue
 			}
 			technician := b.in.Shifts[coming.shift].Technician
-			o := option{group: coming.group, pay: b.pay[technician], takes: b.takes(coming.shift, &way.Legs[0]), backPay: backPay, backTakes: backTakes}
-			for _, day := range s.beginnings(b, coming, item, &way.Legs[0]) {
+			o := option{group: coming.group, pay: b.pay[technician], takes: length + b.mixing(coming.shift, &way.Legs[0]), backPay: backPay, backTakes: backTakes}
+			for _, day := range s.beginnings(b, coming, item, &way.Legs[0], length) {
 				o.day = day
 				options = appendOption(options, first, o)
 			}
@@ -71,7 +71,7 @@ func (s *site) back(b *bounding, way *instance.Way) (pay Cost, takes Seconds, ma
 		if !on {
 			continue
 		}
-		paid, takesThere := b.pay[b.in.Shifts[t].Technician], b.takes(int32(t), &way.Legs[1])
+		paid, takesThere := b.pay[b.in.Shifts[t].Technician], length(&way.Legs[1])+b.mixing(int32(t), &way.Legs[1])
 		if !may {
 			pay, takes, may = paid, takesThere, true
 		}
@@ -80,14 +80,24 @@ func (s *site) back(b *bounding, way *instance.Way) (pay Cost, takes Seconds, ma
 	return pay, takes, may
 }
 
-// takes is the least paid time of a leg in a shift: a group of a service that some follow-up may take out counts with none.
-func (b *bounding) takes(t int32, leg *instance.Leg) Seconds {
+// length is the least that the work of a leg takes: a group of a service that some follow-up may take out counts with nothing.
+func length(leg *instance.Leg) Seconds {
+	total := Seconds(0)
+	for n := range leg.Blocks {
+		for p := range leg.Blocks[n].Pieces {
+			total += least(&leg.Blocks[n].Pieces[p])
+		}
+	}
+	return total
+}
+
+// mixing is a leg's part of the mixing and rinsing in a shift.
+func (b *bounding) mixing(t int32, leg *instance.Leg) Seconds {
 	shift := &b.in.Shifts[t]
 	total := Seconds(0)
 	for n := range leg.Blocks {
 		for p := range leg.Blocks[n].Pieces {
 			piece := &leg.Blocks[n].Pieces[p]
-			total += least(piece)
 			if piece.Product == instance.None || slices.Contains(shift.Busy, true) {
 				continue // a mix that is open already may hold enough
 			}
@@ -113,16 +123,11 @@ func least(piece *instance.Piece) Seconds {
 	return total
 }
 
-// beginnings lists the site's days on which a leg may begin in a shift, beside what its item counts from.
-func (s *site) beginnings(b *bounding, c *coming, item *instance.Item, leg *instance.Leg) []int32 {
+// beginnings lists the site's days on which a leg of such a length may begin in a shift, beside what its item counts from. The
+// list is the site's own until the next call.
+func (s *site) beginnings(b *bounding, c *coming, item *instance.Item, leg *instance.Leg, length Seconds) []int32 {
 	where := &b.in.Sites[s.number]
-	length := Seconds(0)
-	for n := range leg.Blocks {
-		for p := range leg.Blocks[n].Pieces {
-			length += least(&leg.Blocks[n].Pieces[p])
-		}
-	}
-	var days []int32
+	days := s.scratch[:0]
 	for _, run := range c.runs {
 		from, to := max(run.From+where.SignIn, item.Lo), min(run.To-length, item.EndBy-length, item.Hi)+1
 		if from >= to || !allPiecesBegin(leg, run) {
@@ -135,6 +140,7 @@ func (s *site) beginnings(b *bounding, c *coming, item *instance.Item, leg *inst
 			}
 		}
 	}
+	s.scratch = days
 	return days
 }
 

@@ -28,6 +28,7 @@ type site struct {
 	plain   []Cost // by group: price of a visit, and more where it serves
 	more    []Cost
 	table   [kinds][]Cost // by set of groups
+	scratch []int32
 }
 
 // mostWork bounds sets of groups times pairs of days.
