@@ -32,7 +32,7 @@ type site struct {
 }
 
 // mostWork bounds sets of groups times pairs of days.
-const mostWork = 1 << 13
+const mostWork = 1 << 14
 
 // itemsOf lists by site the items with which its chains begin: those that count from none of this site.
 func itemsOf(in *instance.Instance, following [][]int32) [][]int32 {

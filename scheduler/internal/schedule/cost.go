@@ -39,16 +39,6 @@ func (s *State) Unplanned(item int32) (Cost, Status) {
 	return cost, Deferred
 }
 
-// Total is the cost of the whole: day routes, what is not planned, uneven days.
-func (s *State) Total() Cost {
-	total := s.Planned()
-	for item := range s.In.Items {
-		cost, _ := s.Unplanned(int32(item))
-		total += cost
-	}
-	return total
-}
-
 // Planned is the cost of all day routes, and of uneven days.
 func (s *State) Planned() Cost { return s.cost + s.Uneven() }
 
