@@ -17,10 +17,14 @@ const nanolitresPerMillilitre = 1_000_000
 func (c *compiled) compileCrew() {
 	c.findMixed()
 	c.in.Places = int32(len(c.p.Travel.Places))
+	bySpeed := map[int][]instance.Seconds{} // the matrix is by far the largest thing that there is
 	for t := range c.p.Technicians {
 		technician := &c.p.Technicians[t]
 		c.crewIndex[technician.ID] = int32(t)
-		c.in.Travel = append(c.in.Travel, scaledTravel(c.p.Travel, technician.SpeedPercent))
+		if bySpeed[technician.SpeedPercent] == nil {
+			bySpeed[technician.SpeedPercent] = scaledTravel(c.p.Travel, technician.SpeedPercent)
+		}
+		c.in.Travel = append(c.in.Travel, bySpeed[technician.SpeedPercent])
 		out := instance.Technician{PaidPerMinute: instance.Cost(technician.PaidPerMinute), Vessels: len(technician.Vessels)}
 		for i := range c.mixed {
 			holds := make([]int64, len(technician.Vessels))

@@ -107,15 +107,19 @@ func shutWith(s *site.Site, id site.AreaID) []site.AreaID {
 }
 
 func (c *compiled) compilePlants() {
+	waterings := map[site.PlantID][]*site.Service{}
+	for k := range c.p.Services {
+		if s := &c.p.Services[k]; s.Kind == site.WateringService {
+			for _, group := range s.Groups {
+				waterings[group.Plant] = append(waterings[group.Plant], s)
+			}
+		}
+	}
 	for i := range c.p.Plants {
 		plant := &c.p.Plants[i].Plant
 		c.plantIndex[plant.ID] = int32(i)
 		latest, last := plant.Watering.Latest, plant.Watering.Last
-		for k := range c.p.Services {
-			s := &c.p.Services[k]
-			if s.Kind != site.WateringService || !slices.ContainsFunc(s.Groups, func(g site.Group) bool { return g.Plant == plant.ID }) {
-				continue
-			}
+		for _, s := range waterings[plant.ID] {
 			if latest == 0 {
 				latest = s.Latest
 			}

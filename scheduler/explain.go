@@ -88,9 +88,6 @@ func (s *seeker) obstacles(walks bool) []Obstacle {
 	for way := range s.c.items[s.item].follow.Ways {
 		all = append(all, s.obstaclesOf(way, walks)...)
 	}
-	if len(all) == 0 && walks {
-		return nil
-	}
 	for i := range all {
 		all[i].Where = s.c.whereText(all[i].On)
 	}

@@ -11,14 +11,8 @@ import (
 	"vernation/scheduler"
 )
 
-// drawQuestion draws a Problem, perhaps in the middle of a plan, the plan of it, and one of its follow-ups.
-func drawQuestion(t *rapid.T) (*scheduler.Prepared, scheduler.Plan, scheduler.ItemID) {
-	p := drawProblem(t)
-	o := scheduler.Options{Seed: 1, Iterations: 1, Rates: roundRates()}
-	o.Rates.UnevenMinute.Amount = 3
-	if rapid.Bool().Draw(t, "dear to defer") {
-		o.Rates.DeferredVisit.Amount = 60_000
-	}
+// planAtSomeTime plans a Problem, or what is left of it some hours later, with some days pinned.
+func planAtSomeTime(t *rapid.T, p scheduler.Problem, o scheduler.Options) (scheduler.Problem, scheduler.Plan) {
 	plan, err := scheduler.Solve(t.Context(), p, o)
 	if err != nil {
 		t.Fatal(err)
@@ -30,6 +24,21 @@ func drawQuestion(t *rapid.T) (*scheduler.Prepared, scheduler.Plan, scheduler.It
 			t.Fatal(err)
 		}
 	}
+	if plan.Gap < 0 || plan.Bound < 0 {
+		t.Errorf("bound %v of a plan of %v", plan.Bound, plan.Cost.Total)
+	}
+	return p, plan
+}
+
+// drawQuestion draws a Problem, perhaps in the middle of a plan, the plan of it, and one of its follow-ups.
+func drawQuestion(t *rapid.T) (*scheduler.Prepared, scheduler.Plan, scheduler.ItemID) {
+	p := drawProblem(t)
+	o := scheduler.Options{Seed: 1, Iterations: 1, Rates: roundRates()}
+	o.Rates.UnevenMinute.Amount = 3
+	if rapid.Bool().Draw(t, "dear to defer") {
+		o.Rates.DeferredVisit.Amount = 60_000
+	}
+	p, plan := planAtSomeTime(t, p, o)
 	ready, err := scheduler.Prepare(p, o.Rates)
 	if err != nil {
 		t.Fatal(err)

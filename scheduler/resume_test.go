@@ -2,7 +2,6 @@ package scheduler_test
 
 import (
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"
@@ -18,17 +17,7 @@ func TestResume_APlanComesBackAsItWas(t *testing.T) {
 		p := drawProblem(t)
 		o := scheduler.Options{Seed: 1, Iterations: 2, Rates: roundRates()}
 		o.Rates.DeferredVisit.Amount = 60_000
-		plan, err := scheduler.Solve(t.Context(), p, o)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if rapid.Bool().Draw(t, "under way") {
-			now := p.Now.Add(time.Duration(rapid.IntRange(0, 96).Draw(t, "hours later")) * time.Hour)
-			p = later(p, plan, now, newYork.DateOf(now).AddDays(rapid.IntRange(0, 4).Draw(t, "pinned days")))
-			if plan, err = scheduler.Solve(t.Context(), p, o); err != nil {
-				t.Fatal(err)
-			}
-		}
+		p, plan := planAtSomeTime(t, p, o)
 		ready, err := scheduler.Prepare(p, o.Rates)
 		if err != nil {
 			t.Fatal(err)

@@ -165,6 +165,9 @@ func TestSolve_KeepsTheRulesOnEveryKindOfWeek(t *testing.T) {
 		for _, v := range scheduler.Check(p, plan) {
 			t.Errorf("%s: %v", kind, v)
 		}
+		if plan.Gap < 0 {
+			t.Errorf("%s: the bound is %v, the plan costs %v", kind, plan.Bound, plan.Cost.Total)
+		}
 		planned += len(plan.Routes)
 	}
 	if planned == 0 {

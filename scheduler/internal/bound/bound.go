@@ -1,72 +1,189 @@
 // Package bound answers: how cheap could any plan of the instance be at best?
+//
+// A plan is relaxed until what is left falls into sites, and each site into few choices that can all be looked through: on
+// which days somebody comes at all, and on which of these days each item of each chain is done. What is relaxed is never
+// dearer than the plan, so the least of it is a bound. Each step is proved where it is taken: time has a price (bound.go),
+// what a visit at least costs (visit.go), when an item may be done at all and for what (option.go), the least of a site
+// (site.go), the least of a chain (chain.go), what is fixed already (fact.go).
 package bound
 
-import "vernation/scheduler/internal/instance"
+import (
+	"slices"
+
+	"vernation/scheduler/internal/instance"
+)
+
+// Short names of the kernel's units.
+type (
+	// Seconds is instance.Seconds.
+	Seconds = instance.Seconds
+	// Day is instance.Day.
+	Day = instance.Day
+	// Cost is instance.Cost.
+	Cost = instance.Cost
+)
 
 const secondsPerMinute = 60
 
-// Of returns a cost that no lawful plan of the instance undercuts.
+// A minor unit is counted in grains, so fine that little is lost where they are rounded: a pay of one a minute is so many grains
+// a second.
+const (
+	grainsPerPay = 16
+	grain        = grainsPerPay * secondsPerMinute
+	// mostLevel keeps a level times all the time that there is from overflowing.
+	mostLevel = Cost(1) << 32
+)
+
+// Of returns a cost that no lawful plan of the instance undercuts, where no rate and no price is negative.
 //
-// Proof. Each item that is asked for is either planned or not. If not, it costs at least the smaller of what leaving it
-// out and what deferring it costs: prices never fall with the days, and what is late only adds. If it is planned, its
-// work items are stretches of its technicians' work time: no two work items of one technician overlap, and none lies
-// in a break. So the work time of all day routes of a technician is at least the sum of the seconds of the items
-// done on them; paid minutes are work time rounded up, raised to the least paid minutes, so each item accounts for at
-// least its own seconds, at the pay of the cheapest technician whose shift may do it. Its delay costs at least the price
-// of its earliest day. A group that some follow-up may take out of a service counts with no seconds. Ways differ:
-// the cheapest counts. All other terms (travel, visits, other technicians, sanitation, changes, uneven days) are not negative
-// when the rates are not, and are left out. The sum over the items of the smaller of both cases is below every plan. It is
-// kept in sixtieths of a unit and rounded down at the end.
-func Of(in *instance.Instance) instance.Cost {
-	total := instance.Cost(0)
-	for i := range in.Items {
-		item := &in.Items[i]
-		if item.Outside {
-			continue
-		}
-		least := secondsPerMinute * min(max(0, item.LeftOut), max(0, item.Deferred)+item.PriceOf(0))
-		for w := range item.Ways {
-			if cost, possible := wayCost(in, &item.Ways[w]); possible {
-				least = min(least, cost+secondsPerMinute*item.PriceOf(0))
-			}
-		}
-		total += max(0, least)
-	}
-	return total / secondsPerMinute
+// Proof. The cost of a plan is that of its day routes, of what is not planned, of changes and of uneven days; the last two
+// are left out. The pay of a day route is for its work time, raised to the least paid minutes and rounded up, so it is at
+// least pay times work time. That time, without the break, holds one after another the sign-in of each visit, its work, the
+// mixing and rinsing of each mix, and the drives. Half of each drive is counted for the halt that it leaves, half for the
+// one that it comes to. So all day routes cost at least the sum over their visits of: the price of a visit, its sign-in, half
+// a drive in and half a drive out, its work with its share of mixes, what its days cost, and sanitation, another technician,
+// another weekday where they apply; and the halves of the drives that leave the base and come back to it. A day route
+// spends no more time on its visits than its shift has, so each second of them bears at least its part of those halves: it
+// is added to the pay.
+//
+// That sum, with what is not planned, falls into sites but for one thing: a technician has only so much time. Give each
+// technician's second any price that is not negative, on top of the pay. What is used of the time costs at most what there
+// is of it, so the least of all sites with these prices, less the price of all the time that there is, stays below every
+// plan. The prices tried lift the pay of all to one level, as where the cheaper ones are busy and the next must do the rest,
+// or where even the dearest have no time left and an item that is planned pushes out another.
+func Of(in *instance.Instance) Cost {
+	b := prepare(in)
+	return max(0, b.best()) / grain
 }
 
-// wayCost is the pay of a way's own seconds in sixtieths of a unit, each leg by the cheapest technician who may do it.
-func wayCost(in *instance.Instance, way *instance.Way) (cost instance.Cost, possible bool) {
-	for l := range way.Legs {
-		leg := &way.Legs[l]
-		pay, may := instance.Cost(0), false
-		for t, on := range leg.On {
-			if rate := in.Crew[in.Shifts[t].Technician].PaidPerMinute; on && (!may || rate < pay) {
-				pay, may = rate, true
-			}
-		}
-		if !may {
-			return 0, false
-		}
-		for b := range leg.Blocks {
-			for p := range leg.Blocks[b].Pieces {
-				cost += pay * seconds(&leg.Blocks[b].Pieces[p])
-			}
-		}
-	}
-	return cost, true
+// bounding is an instance made ready.
+type bounding struct {
+	in    *instance.Instance
+	least []drives // by technician
+	sites []*site
+	time  []Seconds // by technician: what is there for visits
+	pay   []Cost    // by technician: of a second in grains, with its part of the drives from and to the base
+	// frozen says by shift that its fixed visits leave no lawful walk, visited by place that it is a site's.
+	frozen, visited []bool
 }
 
-// seconds is the least that a piece takes.
-func seconds(piece *instance.Piece) instance.Cost {
-	if piece.Groups == nil {
-		return instance.Cost(piece.Takes)
+func prepare(in *instance.Instance) *bounding {
+	b := &bounding{in: in, least: leastDrives(in), time: make([]Seconds, len(in.Crew)), frozen: frozen(in), visited: make([]bool, in.Places)}
+	used := make([]bool, len(in.Shifts))
+	for i := range in.Sites {
+		b.visited[in.Sites[i].Place] = true
 	}
-	total := instance.Cost(0)
-	for _, group := range piece.Groups {
-		if len(group.ReplacedBy) == 0 {
-			total += instance.Cost(group.Takes)
+	b.pay = b.pays()
+	following := following(in)
+	for i, items := range itemsOf(in, following) {
+		s := b.site(int32(i), items, following)
+		b.sites = append(b.sites, s)
+		for _, come := range s.comings {
+			used[come.shift] = true
 		}
+	}
+	for t := range in.Shifts {
+		if shift := &in.Shifts[t]; used[t] || len(shift.Fixed) > 0 {
+			time, _ := b.day(int32(t))
+			b.time[shift.Technician] += time
+		}
+	}
+	return b
+}
+
+// pays returns by technician what a second costs at least: the pay, and the ends of a day route by the second of the shift
+// that has the least of that.
+func (b *bounding) pays() []Cost {
+	pays := make([]Cost, len(b.in.Crew))
+	for t := range pays {
+		pays[t] = never
+	}
+	for t := range b.in.Shifts {
+		technician := b.in.Shifts[t].Technician
+		if time, ends := b.day(int32(t)); time > 0 {
+			pays[technician] = min(pays[technician], grainsPerPay*b.in.Crew[technician].PaidPerMinute+ends/Cost(time))
+		}
+	}
+	return pays
+}
+
+// day returns the longest time for visits of a shift, without the break where it is longer than what needs none and without
+// the halves of the drives at its ends, and what those cost in grains.
+func (b *bounding) day(t int32) (time Seconds, ends Cost) {
+	shift := &b.in.Shifts[t]
+	time = max(0, shift.End-shift.Start)
+	if shift.BreakTakes > 0 {
+		time = min(time, max(time-shift.BreakTakes, b.in.BreakAfter-shift.Worked))
+	}
+	if b.in.MostWork > 0 {
+		time = min(time, b.in.MostWork-shift.Worked)
+	}
+	out, back := b.least[shift.Technician].out[shift.From], b.least[shift.Technician].in[shift.Base]
+	if b.visited[shift.From] {
+		out = 0 // the first visit may be where the day begins
+	}
+	if b.visited[shift.Base] {
+		back = 0
+	}
+	pay := b.in.Crew[shift.Technician].PaidPerMinute
+	return max(0, time-(out+back)/2), Cost(out+back)*grainsPerPay/2*pay + grain/2*b.in.Rates.VehicleMinute*(minutes(out)+minutes(back))
+}
+
+// at is the bound in grains where the pay of all is lifted to a level, in grains a second.
+func (b *bounding) at(level Cost) Cost {
+	total := b.facts(level)
+	for _, s := range b.sites {
+		total += s.least(b, level)
+	}
+	for t, pay := range b.pay {
+		total -= Cost(b.time[t]) * max(0, level-pay)
 	}
 	return total
+}
+
+// mostLevels is how many levels are tried among the pays, and as many more above them and beside the best.
+const mostLevels = 6
+
+// best is the highest bound of the levels tried: none, the pays and then higher ones while they help, and some between those
+// beside the best.
+func (b *bounding) best() Cost {
+	pays := slices.Compact(slices.Sorted(slices.Values(b.pay)))
+	pays = slices.DeleteFunc(pays, func(pay Cost) bool { return pay >= never })
+	best, from, at, to := b.at(0), Cost(0), Cost(0), Cost(0)
+	try := func(level Cost) (better bool) {
+		value := b.at(level)
+		if better = value > best; better {
+			best, from, at, to = value, at, level, level
+		} else {
+			to = level
+		}
+		return better
+	}
+	step := max(1, len(pays)/mostLevels)
+	for i := step; i < len(pays) && try(pays[i]); i += step {
+	}
+	if len(pays) > 0 && at >= pays[max(0, len(pays)-step)] {
+		for level := max(at, pays[len(pays)-1]) * 3 / 2; level < mostLevel && try(level); level = level * 3 / 2 {
+		}
+	}
+	for range mostLevels {
+		if middle := (from + at) / 2; middle > from && at-from >= to-at {
+			if value := b.at(middle); value > best {
+				best, at, to = value, middle, at
+			} else {
+				from = middle
+			}
+			continue
+		}
+		middle := (at + to) / 2
+		if middle <= at {
+			break
+		}
+		if value := b.at(middle); value > best {
+			best, from, at = value, at, middle
+		} else {
+			to = middle
+		}
+	}
+	return best
 }

@@ -39,7 +39,7 @@ type Instance struct {
 	Plants []Plant
 	// Mixed are the products that are diluted, with the life of a mix; 0 is the end of the shift.
 	MixLife []Seconds
-	// Travel holds per technician a row-major matrix over places of seconds, already at their speed.
+	// Travel holds per technician a row-major matrix over places of seconds, already at their speed; those of one speed share it.
 	Travel [][]Seconds
 	Places int32
 	Rates  Rates

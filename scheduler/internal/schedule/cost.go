@@ -25,34 +25,18 @@ func (s *State) Unplanned(item int32) (Cost, Status) {
 	}
 	after := it.Due.After
 	if after != instance.None && !s.around.Placed[after].Placed {
-		if _, status := s.Unplanned(after); status == LeftOut {
-			return it.LeftOut, LeftOut
+		_, before := s.Unplanned(after)
+		if before == LeftOut {
+			return it.NotPlannedBehind(true), LeftOut
 		}
-		return it.Deferred + it.PriceOf(0), Deferred
+		return it.NotPlannedBehind(false), Deferred
 	}
 	earliest, latest, stands, _ := s.walker.Days(item)
-	if it.Service {
-		// A service is never impossible by being late: once its latest day lies in the horizon it is a promise not kept.
-		if latest <= s.In.LastDay {
-			return it.LeftOut + it.LatePerDay*Cost(s.In.LastDay+1-latest), LeftOut
-		}
-		return it.Deferred + it.LatePerDay*Cost(max(0, it.DeferredDay-latest)), Deferred
+	cost, leftOut := it.NotPlanned(earliest, latest, stands, s.In.LastDay)
+	if leftOut {
+		return cost, LeftOut
 	}
-	if stands <= s.In.LastDay {
-		return it.LeftOut, LeftOut
-	}
-	late := it.LatePerDay * Cost(max(0, it.DeferredDay-latest))
-	return it.Deferred + it.PriceOf(max(it.DeferredDay, earliest)-earliest) + late, Deferred
-}
-
-// Total is the cost of the whole: day routes, what is not planned, uneven days.
-func (s *State) Total() Cost {
-	total := s.Planned()
-	for item := range s.In.Items {
-		cost, _ := s.Unplanned(int32(item))
-		total += cost
-	}
-	return total
+	return cost, Deferred
 }
 
 // Planned is the cost of all day routes, and of uneven days.

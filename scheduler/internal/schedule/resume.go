@@ -92,14 +92,6 @@ func (s *State) Lift(item int32) bool {
 	return true
 }
 
-// PutWhy is Put that says what spoke against the place.
-func (s *State) PutWhy(place Place) (why tour.Cause, ok bool) {
-	if s.Put(place) {
-		return tour.Cause{}, true
-	}
-	return s.walker.Why(), false
-}
-
 // Back puts a tour as it stood before back in, without walking it.
 func (s *State) Back(t int32, was Tour) { s.set(t, was.Stops, &was.Walk) }
 

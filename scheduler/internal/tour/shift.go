@@ -74,8 +74,8 @@ func (w *Walker) tryBreaks(likely bool) (found bool) {
 			if arrived && !begins || w.breakLikely(before, arrived) != likely || !w.breakFits(before, arrived) {
 				continue
 			}
-			if !w.run(before, arrived) || !w.workAllows() || w.walk.Work+w.shift.BreakTakes+w.shift.Worked <= w.in.BreakAfter {
-				continue // or no break is due in the day that comes of it
+			if !w.run(before, arrived) || !w.workAllows() || !w.breakDue() {
+				continue
 			}
 			idles := w.idles()
 			if !found || w.walk.Cost < w.best.Cost {
@@ -88,6 +88,14 @@ func (w *Walker) tryBreaks(likely bool) (found bool) {
 		}
 	}
 	return found
+}
+
+// breakDue holds that a day asks for the break that it has: one that begins later than the day without it may be shorter.
+func (w *Walker) breakDue() bool {
+	if w.walk.Work+w.shift.BreakTakes+w.shift.Worked > w.in.BreakAfter {
+		return true
+	}
+	return w.rules.shift.reason(NoBreak, w.lastItem(), w.walk.Break.From)
 }
 
 // breakAsBefore returns the slot before which the break lies where it lay when the tour was walked last, and whether that is on
