@@ -74,8 +74,8 @@ func (w *Walker) tryBreaks(likely bool) (found bool) {
 			if arrived && !begins || w.breakLikely(before, arrived) != likely || !w.breakFits(before, arrived) {
 				continue
 			}
-			if !w.run(before, arrived) || !w.workAllows() {
-				continue
+			if !w.run(before, arrived) || !w.workAllows() || w.walk.Work+w.shift.Worked <= w.in.BreakAfter {
+				continue // a break is due above so much work only, and the day may wait no more with it
 			}
 			idles := w.idles()
 			if !found || w.walk.Cost < w.best.Cost {
