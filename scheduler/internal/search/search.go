@@ -24,6 +24,8 @@ type Limits struct {
 	Spent func() float64
 	// Stop is asked often, by all islands; true ends the search with what there is. nil never stops.
 	Stop func() bool
+	// Hurry is asked while an answer says why items are not in it; true leaves most of them unasked. nil never hurries.
+	Hurry func() bool
 	// Report is told of each improvement, and now and then, by one island at a time; nil is nobody.
 	Report func(iteration int, best *schedule.State, cost Cost)
 }
@@ -39,6 +41,8 @@ type Answer struct {
 type Why struct {
 	// Causes are what spoke against each technician-day that lies in its days.
 	Causes []tour.Cause
+	// Unasked says that there was no time to ask.
+	Unasked bool
 	// Possible says that it could be put in lawfully, for Added.
 	Possible bool
 	Added    Cost
