@@ -42,6 +42,9 @@ func (c *compiled) reasons(answer search.Answer, item int32, cost instance.Cost)
 	}
 	why := &answer.Why[item]
 	var reasons []Reason
+	if why.Unasked && len(c.refused[item]) == 0 {
+		reasons = append(reasons, Reason{Text: "the search was ended before it had asked why: search longer, or ask about it alone"})
+	}
 	if why.Possible {
 		reasons = append(reasons, Reason{Text: fmt.Sprintf("doing it in these days would add %v, more than the %v that not doing it costs", quantity.Money(why.Added), quantity.Money(cost))})
 	}

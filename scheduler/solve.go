@@ -37,6 +37,9 @@ func (p *Prepared) Solve(ctx context.Context, o Options) (Plan, error) {
 	return p.solve(ctx, o, time.Now())
 }
 
+// forReasons is what a limit of time leaves to say why items are not planned, a tenth of it at most.
+const forReasons = 150 * time.Millisecond
+
 func (p *Prepared) solve(ctx context.Context, o Options, began time.Time) (Plan, error) {
 	if o.Limit > 0 {
 		var cancel context.CancelFunc
@@ -44,10 +47,16 @@ func (p *Prepared) solve(ctx context.Context, o Options, began time.Time) (Plan,
 		defer cancel()
 	}
 	c := p.compiled
-	limits := search.Limits{Seed: o.Seed, Iterations: o.Iterations, Islands: o.Islands, Stop: func() bool { return ctx.Err() != nil }}
-	if o.Iterations == 0 && o.Limit > 0 {
-		limits.Iterations = math.MaxInt / 64 // the time alone bounds it
-		limits.Spent = func() float64 { return float64(time.Since(began)) / float64(o.Limit) }
+	limits := search.Limits{Seed: o.Seed, Iterations: o.Iterations, Islands: o.Islands}
+	limits.Hurry = func() bool { return ctx.Err() != nil }
+	limits.Stop = limits.Hurry
+	if o.Limit > 0 {
+		searched := o.Limit - min(o.Limit/10, forReasons)
+		limits.Stop = func() bool { return ctx.Err() != nil || time.Since(began) >= searched }
+		if o.Iterations == 0 {
+			limits.Iterations = math.MaxInt / 64 // the time alone bounds it
+			limits.Spent = func() float64 { return float64(time.Since(began)) / float64(searched) }
+		}
 	}
 	if o.Report != nil {
 		limits.Report = func(iteration int, state *schedule.State, cost search.Cost) {

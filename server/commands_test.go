@@ -68,7 +68,7 @@ func call(t *testing.T, args ...string) (code int, out, log string) {
 func TestCommands_HelpDescribesEveryCommandAndFlag(t *testing.T) {
 	t.Parallel()
 	described := regexp.MustCompile(`(?m)^  .*?(--[a-z-]+)\S*(.*)$`)
-	for _, command := range []string{"", "serve", "migrate", "business create", "key", "token", "version"} {
+	for _, command := range []string{"", "serve", "migrate", "business create", "problem", "key", "token", "version"} {
 		code, out, log := call(t, append(strings.Fields(command), "--help")...)
 		if code != 0 || log != "" || !strings.HasPrefix(out, "Usage: server "+command) {
 			t.Errorf("server %s --help ended with %d and wrote %q, %q", command, code, out, log)

@@ -37,6 +37,7 @@ type grammar struct {
 	Migrate  migrateCommand  `cmd:"" help:"Bring the schema of a database up to date. Several may do so at once."`
 	Business businessCommand `cmd:"" help:"Make businesses; no call over the network can."`
 	Load     loadCommand     `cmd:"" help:"Store the business of a file with its sites, plants, products, crew and services."`
+	Problem  problemCommand  `cmd:"" help:"Write what a plan run had to plan, or its plan, as a file that the plan command replays and judges."`
 	Key      keyCommand      `cmd:"" help:"Make a key file that tokens are signed with."`
 	Token    tokenCommand    `cmd:"" help:"Print a token for one caller of one business."`
 	Version  versionCommand  `cmd:"" help:"Print what this binary was built from."`

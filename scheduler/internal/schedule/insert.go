@@ -41,6 +41,9 @@ func (s *State) mayLie(item int32, way, leg int16, t int32) bool {
 	}
 	if leg == 1 {
 		placed := &s.around.Placed[item]
+		if placed.Tour == t {
+			return true // the day may begin it at another time
+		}
 		return shift.End > max(placed.OpenFrom, placed.Ends) && shift.Start <= placed.Begins+w.MostAway
 	}
 	earliest, _, stands, known := s.walker.Days(item)

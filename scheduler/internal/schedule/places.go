@@ -3,7 +3,6 @@ package schedule
 import (
 	"math"
 	"slices"
-	"sort"
 
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/internal/tour"
@@ -22,42 +21,6 @@ type Sieve struct {
 // NewSieve returns a sieve over a state, which may change: spans are made anew for tours that did.
 func NewSieve(s *State) *Sieve { return &Sieve{s: s, spans: make([]span, len(s.Tours))} }
 
-// span is between which instants a tour's pieces and stops may lie, each piece after those before it and before those after.
-// Of each instant there are two: without the break of the day, and with it taken before (earliest) or still to come (latest).
-type span struct {
-	made    bool
-	version uint64
-	first   []int32 // by stop: where its slots begin in the two lists below; it has one more than refs
-	begins  []twice // by slot: the earliest beginning; behind the last of a stop: the earliest leaving
-	by      []twice // by slot: the latest beginning of its first piece; behind the last of a stop: the latest leaving
-	arrive  []twice // by stop: the latest arrival; one more: the latest return
-	leave   []twice // by stop, from one on: the earliest leaving; at 0 the earliest departure
-	ill     []bool  // by stop: something of it is suspected or confirmed
-	busy    Seconds // travel, sign-ins and work of the day
-}
-
-// twice is an instant without the break and with it.
-type twice struct{ plain, rest Seconds }
-
-// restsBefore notes that the break may be taken here, before what comes.
-func (at twice) restsBefore(shift *instance.Shift) twice {
-	if begins := max(at.plain, shift.BreakWindow.From); begins+shift.BreakTakes <= shift.BreakWindow.To {
-		at.rest = min(at.rest, begins+shift.BreakTakes)
-	}
-	return at
-}
-
-// restsAfter notes that the break may be taken here, after what went before.
-func (at twice) restsAfter(shift *instance.Shift) twice {
-	if begins := min(at.plain, shift.BreakWindow.To) - shift.BreakTakes; begins >= shift.BreakWindow.From {
-		at.rest = max(at.rest, begins)
-	}
-	return at
-}
-
-// plus moves both.
-func (at twice) plus(d Seconds) twice { return twice{at.plain + d, at.rest + d} }
-
 // asked is what is the same for all places of a leg in a tour.
 type asked struct {
 	item, t         int32
@@ -69,7 +32,8 @@ type asked struct {
 	parts           int     // blocks of the leg
 	tired           bool    // the day with the leg asks for a break even where it joins a visit
 	infests         bool
-	base            Cost // delay, and what is won where it was published
+	base            Cost    // delay, and what is won where it was published
+	spares          Seconds // by which services of the day are shorter with it, for it replaces some of their plants
 }
 
 // Places lists the places of a leg in a tour that pass the sieve, in the order of their stops.
@@ -116,23 +80,115 @@ func (v *Sieve) prepare(item int32, way, leg int16, t int32) {
 	place := Place{Item: item, Way: way, Leg: leg, Tour: t}
 	a.lowest, a.highest = s.between(place)
 	blocks := s.In.Items[item].Ways[way].Legs[leg].Blocks
+	mixed := instance.None
 	for b := range blocks {
 		for i := range blocks[b].Pieces {
-			a.takes += blocks[b].Pieces[i].Takes
-			a.mixing += s.mixingFor(t, blocks[b].Pieces[i].Product)
+			piece := &blocks[b].Pieces[i]
+			takes := s.leastTakes(item, t, piece)
+			a.takes += takes
+			a.infests = a.infests || takes > 0 && blocks[b].Rank >= instance.RankSuspected
+			if piece.Product != mixed { // one mix may do for both
+				a.mixing += s.mixingFor(t, piece.Product)
+				mixed = piece.Product
+			}
 		}
-		a.infests = a.infests || blocks[b].Rank >= instance.RankSuspected
 	}
+	var services Cost
+	a.spares, services = s.spares(item, t)
+	a.base -= services * minutes(s.In.Sanitation) * s.In.Rates.SanitationMinute // where only plants that it replaces are infested
 	a.parts, a.tired = len(blocks), v.needsRest(0)
 	if leg == 0 {
 		a.base += s.delay(place)
 	}
+	a.base -= v.spans[t].mayWin
 	shift := &s.In.Shifts[t]
 	for b := range shift.Before {
-		if slices.Contains(shift.Before[b].Items, item) {
+		if slices.Contains(shift.Before[b].Items, item) && !s.hasSomeOf(t, &shift.Before[b]) {
 			a.base -= shift.Before[b].Moves
 		}
 	}
+}
+
+// hasSomeOf says whether a stop of a tour has something of a published visit.
+func (s *State) hasSomeOf(t int32, before *instance.BeforeVisit) bool {
+	for k := range s.Tours[t].Stops {
+		if s.isOf(&s.Tours[t].Stops[k], before) {
+			return true
+		}
+	}
+	return false
+}
+
+// isOf says whether a stop has something of a published visit.
+func (s *State) isOf(stop *tour.Stop, before *instance.BeforeVisit) bool {
+	return stop.Site == before.Site && slices.ContainsFunc(stop.Refs, func(ref tour.Ref) bool { return slices.Contains(before.Items, ref.Item) })
+}
+
+// mayWin is what the visits of a tour may win where more work gives them other times: those of a shift past midnight what depends on
+// their day, and published visits that the tour does not keep though it has something of them.
+func (s *State) mayWin(t int32) (cost Cost) {
+	stops, walk := s.Tours[t].Stops, &s.Tours[t].Walk
+	for k := range stops {
+		site := &s.In.Sites[stops[k].Site]
+		days := s.days[int(stops[k].Site)*len(s.Tours)+int(t)]
+		if days.first == days.last {
+			continue
+		}
+		parts := &walk.Visits[k].Parts
+		cost += parts[tour.Delay] + parts[tour.LateService]
+		if site.UsualDay >= 0 {
+			cost += min(parts[tour.OtherTechnician], s.In.Rates.OtherWeekday)
+		}
+	}
+	before := s.In.Shifts[t].Before
+	for b := range before {
+		some, kept := false, false
+		for k := range stops {
+			if s.isOf(&stops[k], &before[b]) {
+				some = true
+				kept = kept || walk.Visits[k].Arrives == before[b].Arrives
+			}
+		}
+		if some && !kept {
+			cost += before[b].Moves
+		}
+	}
+	return cost
+}
+
+// leastTakes returns the least that a piece of an item takes in a tour: follow-ups of its days may replace some of its plants.
+func (s *State) leastTakes(item, t int32, piece *instance.Piece) Seconds {
+	takes := piece.Takes
+	days := s.days[int(s.In.Items[item].Site)*len(s.Tours)+int(t)]
+	for g := range piece.Groups {
+		if slices.ContainsFunc(piece.Groups[g].ReplacedBy, func(by int32) bool {
+			return s.around.Placed[by].Placed && s.dayOf(by) >= days.first && s.dayOf(by) <= days.last
+		}) {
+			takes -= piece.Groups[g].Takes
+		}
+	}
+	return takes
+}
+
+// spares returns by how much at most services of a tour are shorter with an item, which replaces some of their plants, and how many
+// they are.
+func (s *State) spares(item, t int32) (spares Seconds, services Cost) {
+	for _, bond := range s.In.Items[item].Bonds {
+		service := &s.around.Placed[bond.To]
+		if bond.Kind != instance.Replaces || bond.From != item || !service.Placed || service.Tour != t {
+			continue
+		}
+		services++
+		blocks := s.In.Items[bond.To].Ways[service.Way].Legs[0].Blocks
+		for b := range blocks {
+			for _, group := range blocks[b].Pieces[0].Groups {
+				if slices.Contains(group.ReplacedBy, item) {
+					spares += group.Takes
+				}
+			}
+		}
+	}
+	return spares, services
 }
 
 // mixingFor returns the time for a mix of a product where the day has none of it yet.
@@ -172,139 +228,6 @@ func (s *State) everyPlace(item int32, way, leg int16, t int32) []Place {
 	return places
 }
 
-// travel returns the seconds of a tour's technician from one place to another.
-func (s *State) travel(t, from, to int32) Seconds {
-	return s.In.Travel[s.In.Shifts[t].Technician][from*s.In.Places+to]
-}
-
-// placeAt returns the place before which a stop lies, and that of the stop itself or of the base behind the last.
-func (s *State) placeAt(t int32, stop int) (before, at int32) {
-	shift, stops := &s.In.Shifts[t], s.Tours[t].Stops
-	before, at = shift.From, shift.Base
-	if stop > 0 {
-		before = s.In.Sites[stops[stop-1].Site].Place
-	}
-	if stop < len(stops) {
-		at = s.In.Sites[stops[stop].Site].Place
-	}
-	return before, at
-}
-
-// makeSpan passes over a tour forwards and backwards.
-func (s *State) makeSpan(t int32, v *span) {
-	shift, stops := &s.In.Shifts[t], s.Tours[t].Stops
-	v.made, v.version, v.busy = true, s.Tours[t].Version, 0
-	v.first, v.begins, v.by, v.ill = v.first[:0], v.begins[:0], v.by[:0], v.ill[:0]
-	at := twice{shift.Start, instance.Far}
-	v.leave = append(v.leave[:0], at)
-	for k := range stops {
-		before, here := s.placeAt(t, k)
-		drive := s.travel(t, before, here)
-		v.busy += drive
-		at = s.passStop(t, k, at.restsBefore(shift).plus(drive).restsBefore(shift), v)
-		v.leave = append(v.leave, at)
-	}
-	before, base := s.placeAt(t, len(stops))
-	v.busy += s.travel(t, before, base)
-	v.busy += Seconds(len(s.Tours[t].Walk.Mixes)) * (s.In.Mixing + s.In.Rinsing)
-	v.by = slices.Grow(v.by, len(v.begins))[:len(v.begins)]
-	v.arrive = slices.Grow(v.arrive[:0], len(stops)+1)[:len(stops)+1]
-	v.arrive[len(stops)] = twice{shift.End, -instance.Far}.restsAfter(shift)
-	for k := len(stops) - 1; k >= 0; k-- {
-		_, here := s.placeAt(t, k)
-		_, next := s.placeAt(t, k+1)
-		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1].restsAfter(shift).plus(-s.travel(t, here, next)).restsAfter(shift), v)
-	}
-}
-
-// passStop returns the earliest leaving of a stop from an arrival on.
-func (s *State) passStop(t int32, k int, at twice, v *span) twice {
-	stop, shift := &s.Tours[t].Stops[k], &s.In.Shifts[t]
-	v.first = append(v.first, int32(len(v.begins)))
-	if stop.Fixed != instance.None {
-		fixed := &shift.Fixed[stop.Fixed]
-		v.busy += fixed.Leaves - fixed.Arrives
-		leaves := twice{fixed.Leaves, instance.Far}
-		if at.rest <= fixed.Arrives {
-			leaves.rest = fixed.Leaves
-		}
-		v.begins, v.ill = append(v.begins, leaves), append(v.ill, false)
-		return leaves
-	}
-	site := &s.In.Sites[stop.Site]
-	at = twice{opens(site.Access, at.plain), opens(site.Access, at.rest)}.plus(site.SignIn)
-	v.busy += site.SignIn
-	ill := false
-	for r, ref := range stop.Refs {
-		if r > 0 {
-			at = at.restsBefore(shift)
-		}
-		v.begins = append(v.begins, at)
-		block := &s.In.Items[ref.Item].Ways[ref.Way].Legs[ref.Leg].Blocks[ref.Block]
-		ill = ill || block.Rank >= instance.RankSuspected
-		lowest := s.lowest(ref)
-		for p := range block.Pieces {
-			piece := &block.Pieces[p]
-			takes := s.takes(t, ref, piece)
-			if takes == 0 {
-				continue
-			}
-			at = twice{max(opens(piece.Windows, at.plain), lowest), max(opens(piece.Windows, at.rest), lowest)}.plus(takes)
-			v.busy += takes
-		}
-	}
-	v.begins, v.ill = append(v.begins, at), append(v.ill, ill)
-	return at
-}
-
-// passStopBack returns the latest arrival at a stop that leaves by an instant.
-func (s *State) passStopBack(t int32, k int, by twice, v *span) twice {
-	stop, shift := &s.Tours[t].Stops[k], &s.In.Shifts[t]
-	first := int(v.first[k])
-	if stop.Fixed != instance.None {
-		fixed := &shift.Fixed[stop.Fixed]
-		arrives := twice{fixed.Arrives, -instance.Far}
-		if by.rest >= fixed.Leaves {
-			arrives.rest = fixed.Arrives
-		}
-		v.by[first] = arrives
-		return arrives
-	}
-	site := &s.In.Sites[stop.Site]
-	v.by[first+len(stop.Refs)] = by
-	for r := len(stop.Refs) - 1; r >= 0; r-- {
-		ref := stop.Refs[r]
-		if r < len(stop.Refs)-1 {
-			by = by.restsAfter(shift)
-		}
-		for p := len(s.pieces(ref)) - 1; p >= 0; p-- {
-			piece := &s.pieces(ref)[p]
-			takes := s.takes(t, ref, piece)
-			if takes == 0 {
-				continue
-			}
-			by = twice{closes(piece.Windows, by.plain-takes), closes(piece.Windows, by.rest-takes)}
-			if ref.Leg == 0 {
-				by = twice{min(by.plain, s.In.Items[ref.Item].Hi), min(by.rest, s.In.Items[ref.Item].Hi)}
-			}
-		}
-		v.by[first+r] = by
-	}
-	return by.plus(-site.SignIn)
-}
-
-func (s *State) pieces(ref tour.Ref) []instance.Piece {
-	return s.In.Items[ref.Item].Ways[ref.Way].Legs[ref.Leg].Blocks[ref.Block].Pieces
-}
-
-// takes returns how long a piece takes where its item stands.
-func (s *State) takes(t int32, ref tour.Ref, piece *instance.Piece) Seconds {
-	if piece.Groups == nil {
-		return piece.Takes
-	}
-	return s.walker.Takes(piece, s.dayOf(ref.Item))
-}
-
 // lowest returns the earliest beginning of an item by its days.
 func (s *State) lowest(ref tour.Ref) Seconds {
 	item := &s.In.Items[ref.Item]
@@ -334,6 +257,9 @@ func (s *State) highest(item int32) Seconds {
 func (s *State) between(p Place) (lowest, highest Seconds) {
 	if p.Leg == 1 {
 		placed := &s.around.Placed[p.Item]
+		if placed.Tour == p.Tour {
+			return 0, instance.Far // the day may begin it at another time
+		}
 		way := &s.In.Items[p.Item].Ways[p.Way]
 		return max(placed.OpenFrom, placed.Ends+way.Wait), placed.Begins + way.MostAway
 	}
@@ -353,7 +279,7 @@ func (v *Sieve) pass(at Seconds) Seconds {
 				return instance.Far
 			}
 			first = false
-			at += piece.Takes
+			at += v.s.leastTakes(a.item, a.t, piece)
 		}
 	}
 	return at
@@ -361,6 +287,9 @@ func (v *Sieve) pass(at Seconds) Seconds {
 
 // inTime says whether a new visit fits between the stops beside it.
 func (v *Sieve) inTime(p Place) bool {
+	if v.ask.spares > 0 {
+		return true // the day is another with it
+	}
 	s, span, site, shift := v.s, &v.spans[p.Tour], v.ask.site, &v.s.In.Shifts[p.Tour]
 	before, after := s.placeAt(p.Tour, int(p.Stop))
 	there, on := s.travel(p.Tour, before, site.Place), s.travel(p.Tour, site.Place, after)
@@ -383,8 +312,8 @@ func (v *Sieve) needsRest(longer Seconds) bool {
 	if shift.BreakTakes == 0 {
 		return false
 	}
-	if walk := &v.s.Tours[a.t].Walk; walk.Break.From < walk.Break.To {
-		return true // more work never takes less time
+	if walk := &v.s.Tours[a.t].Walk; walk.Break.From < walk.Break.To && longer+a.takes >= 0 {
+		return true // a day that gets no shorter still asks for it
 	}
 	busy := v.spans[a.t].busy
 	if len(v.s.Tours[a.t].Stops) == 0 {
@@ -414,6 +343,9 @@ func (v *Sieve) newFits(at, by Seconds) bool {
 
 // inTimeJoined says whether a leg fits into a visit.
 func (v *Sieve) inTimeJoined(p Place) bool {
+	if v.ask.spares > 0 {
+		return true // the day is another with it
+	}
 	s, span, shift := v.s, &v.spans[p.Tour], &v.s.In.Shifts[p.Tour]
 	refs := s.Tours[p.Tour].Stops[p.Stop].Refs
 	ours := tour.Ref{Item: p.Item, Way: p.Way, Leg: p.Leg}
@@ -447,7 +379,7 @@ func (v *Sieve) addsNew(p Place) Cost {
 func (v *Sieve) addsJoined(p Place) Cost { return v.addsAnywhere(0, v.spans[p.Tour].ill[p.Stop]) }
 
 // addsAnywhere bounds what the work itself adds: time paid beyond what waiting there is, sanitation, delay, and what is won
-// where it was published.
+// where it was published. A day that waits may get shorter, by as much as it waits.
 func (v *Sieve) addsAnywhere(longer Seconds, infested bool) Cost {
 	s, a := v.s, &v.ask
 	rates := &s.In.Rates
@@ -460,7 +392,9 @@ func (v *Sieve) addsAnywhere(longer Seconds, infested bool) Cost {
 	if len(s.Tours[a.t].Stops) == 0 {
 		busy = 0
 	}
-	return added + max(0, max(minutes(busy+longer+a.takes+a.mixing), rates.LeastPaidMinutes)*pay-s.Tours[a.t].Walk.Own[tour.Paid])
+	longer += a.takes + a.mixing - a.spares
+	paid := max(minutes(busy+longer), rates.LeastPaidMinutes)*pay - s.Tours[a.t].Walk.Own[tour.Paid]
+	return added + paid
 }
 
 // delay is the least that the day of a place costs its case.
@@ -475,43 +409,3 @@ func (s *State) delay(p Place) Cost {
 }
 
 func minutes(s Seconds) Cost { return Cost((s + secondsPerMinute - 1) / secondsPerMinute) }
-
-// opens returns the first instant from one on that lies in a window; Far when there is none, at itself where nil is any.
-func opens(windows []instance.Window, at Seconds) Seconds {
-	if windows == nil {
-		return at
-	}
-	if i := firstOpen(windows, at); i < len(windows) {
-		return max(at, windows[i].From)
-	}
-	return instance.Far
-}
-
-// few is how many windows are looked through one by one.
-const few = 8
-
-// firstOpen returns the index of the first window that ends after an instant.
-func firstOpen(windows []instance.Window, at Seconds) int {
-	if len(windows) > few {
-		return sort.Search(len(windows), func(i int) bool { return windows[i].To > at })
-	}
-	for i := range windows {
-		if at < windows[i].To {
-			return i
-		}
-	}
-	return len(windows)
-}
-
-// closes returns the last instant up to one that lies in a window; before every instant when there is none.
-func closes(windows []instance.Window, at Seconds) Seconds {
-	if windows == nil {
-		return at
-	}
-	for i := len(windows) - 1; i >= 0; i-- {
-		if windows[i].From <= at {
-			return min(at, windows[i].To-1)
-		}
-	}
-	return -instance.Far
-}

@@ -26,6 +26,7 @@ func Resume(in *instance.Instance, given []Given) *State {
 		}
 		s.walker.Treat(g.Tour, g.Stops, &g.Walk)
 		s.changes++
+		s.clear(g.Tour)
 		s.Tours[g.Tour] = Tour{Stops: g.Stops, Walk: g.Walk, Version: s.changes}
 		s.publish(g.Tour)
 	}

@@ -94,6 +94,7 @@ func New(in *instance.Instance) *State {
 		if walk, ok := s.walker.Walk(int32(t), stops); ok {
 			s.Tours[t].Walk = walk.Clone()
 			s.cost += walk.Cost
+			s.publish(int32(t))
 		} else {
 			s.Tours[t].Frozen = true
 		}

@@ -34,6 +34,9 @@ func Run(in *instance.Instance, limits Limits) Answer {
 	if limits.Stop == nil {
 		limits.Stop = func() bool { return false }
 	}
+	if limits.Hurry == nil {
+		limits.Hurry = func() bool { return false }
+	}
 	s := &islands{limits: &limits, all: make([]*search, max(1, limits.Islands)), best: math.MaxInt64}
 	s.each(func(i int) { s.all[i] = newSearch(in, &limits, i) })
 	for i := range s.all {
@@ -54,7 +57,7 @@ func Run(in *instance.Instance, limits Limits) Answer {
 	}
 	best := s.winner()
 	best.state.Restore(best.best)
-	return Answer{State: best.state, Iterations: s.rounds, Why: best.reasons()}
+	return Answer{State: best.state, Iterations: s.rounds, Why: best.reasons(limits.Hurry)}
 }
 
 // each does something for every island, side by side.

@@ -6,22 +6,26 @@ import (
 	"vernation/scheduler/internal/tour"
 )
 
-// How many days are walked to say what speaks against all items that are not planned: as many, and as many where the
-// search was stopped.
-const walksForReasons, walksWhenStopped = 20000, 500
+// How many days are walked to say what speaks against all items that are not planned: as many, and as many once there is a hurry.
+// Sieving so many places takes as long as walking one day.
+const walksForReasons, walksInHurry, placesAWalk = 20000, 300, 16
 
 // reasons asks, for each item that is not planned, what it would cost to put it in, and what spoke against each tour. Where
 // much is not planned, it looks at fewer tours of each.
-func (s *search) reasons() []Why {
+func (s *search) reasons(hurry func() bool) []Why {
+	s.stop = func() bool { return false }
 	why := make([]Why, len(s.in.Items))
-	left := walksForReasons
-	if s.stop() {
-		left = walksWhenStopped
-	}
+	left, hurries := walksForReasons, false
 	items := len(s.absent)
 	for i, item := range s.absent {
-		walks := max(1, left/(items-i))
-		left -= s.reason(item, &why[item], walks)
+		if !hurries && hurry() {
+			left, hurries = min(left, walksInHurry), true
+		}
+		if hurries && left <= 0 {
+			why[item].Unasked = true
+			continue
+		}
+		left -= s.reason(item, &why[item], max(1, left/(items-i)))
 	}
 	return why
 }
@@ -29,7 +33,7 @@ func (s *search) reasons() []Why {
 // reason does so for one item and returns how many days it has walked, about as many as it may.
 func (s *search) reason(item int32, why *Why, most int) (walked int) {
 	found, ok := s.cheapest(item, math.MaxInt64/2, most)
-	if walked = min(most, len(s.places)); ok {
+	if walked = min(most, len(s.places)) + len(s.places)/placesAWalk; ok {
 		why.Added, why.Possible = found.added, true
 		return walked
 	}

@@ -136,7 +136,7 @@ func (s *search) saving(item int32) Cost {
 // sober ones only what it saves by itself, and now and then nothing, since a plan may be better off without it.
 func (s *search) limit(item int32) Cost {
 	switch {
-	case s.mood == building:
+	case s.mood == building || s.mood == keeping:
 		return s.saving(item)
 	case s.random.Float64() < leave:
 		return 0
@@ -157,9 +157,11 @@ func (s *search) put(item int32) bool {
 		walked = mostBuilt
 	}
 	found, ok := s.cheapest(item, limit, walked)
-	if !ok {
-		return false
-	}
+	return ok && s.place(item, &found)
+}
+
+// place puts an item into a place that was found for it.
+func (s *search) place(item int32, found *place) bool {
 	if !found.walked {
 		if added, ok := s.state.Try(found.out); !ok || added != found.out.Added {
 			return false // cannot be: it was tried from this very state
@@ -185,10 +187,15 @@ type place struct {
 
 // cheapest finds the cheapest places of an item that add less than a limit, walking the days of at most so many.
 func (s *search) cheapest(item int32, limit Cost, walked int) (best place, ok bool) {
+	return s.cheapestOf(item, limit, walked, 0, int32(len(s.in.Shifts)))
+}
+
+// cheapestOf does so in the tours from one on, up to another.
+func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) (best place, ok bool) {
 	s.places = s.places[:0]
 	for way := range s.in.Items[item].Ways {
-		for t := range s.in.Shifts {
-			s.places = s.sieve.Append(s.places, item, int16(way), 0, int32(t), limit)
+		for t := from; t < to; t++ {
+			s.places = s.sieve.Append(s.places, item, int16(way), 0, t, limit)
 		}
 	}
 	slices.SortStableFunc(s.places, func(a, b schedule.Place) int { return cmp.Compare(a.Added, b.Added) })

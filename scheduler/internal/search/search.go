@@ -24,6 +24,8 @@ type Limits struct {
 	Spent func() float64
 	// Stop is asked often, by all islands; true ends the search with what there is. nil never stops.
 	Stop func() bool
+	// Hurry is asked while an answer says why items are not in it; true leaves most of them unasked. nil never hurries.
+	Hurry func() bool
 	// Report is told of each improvement, and now and then, by one island at a time; nil is nobody.
 	Report func(iteration int, best *schedule.State, cost Cost)
 }
@@ -39,6 +41,8 @@ type Answer struct {
 type Why struct {
 	// Causes are what spoke against each technician-day that lies in its days.
 	Causes []tour.Cause
+	// Unasked says that there was no time to ask.
+	Unasked bool
 	// Possible says that it could be put in lawfully, for Added.
 	Possible bool
 	Added    Cost
@@ -77,6 +81,7 @@ type mood int8
 
 const (
 	building mood = iota // of the construction: nothing is left to chance
+	keeping              // of the construction from what was published
 	usual
 	sober
 	daring
@@ -131,19 +136,30 @@ func (s *search) adopt(other *search) {
 // manyItems is from how many items on the plan is constructed in two ways only.
 const manyItems = 300
 
-// construct fills an empty state in several orders and keeps the cheapest: the dearest to leave out first, or the last to
-// begin last, each patiently (what comes before first) and boldly.
+// construct fills an empty state in several orders and keeps the cheapest: as it was published; the dearest to leave out first, or
+// the last to begin last, each patiently (what comes before first) and boldly. A large plan that was published is not made anew.
 func (s *search) construct() {
 	dearest := func(i int32) int64 { return -int64(s.saving(i)) }
 	soonest := func(i int32) int64 { return int64(s.in.Items[i].Hi) }
-	orders := []func(int32) int64{dearest, soonest}
-	if len(s.in.Items) > manyItems {
-		orders = orders[:1]
-	}
 	all := slices.Clone(s.absent)
 	var best schedule.Snapshot
 	var left []int32
 	s.cost = math.MaxInt64
+	orders := []func(int32) int64{dearest, soonest}
+	published := s.published()
+	if len(published) > 0 {
+		byKey(all, s.keys, dearest)
+		s.keepPublished(published)
+		s.recreate(slices.Clone(s.absent))
+		best, left, s.cost = s.state.Snapshot(), slices.Clone(s.absent), s.price()
+		s.mood = building
+	}
+	switch many := len(s.in.Items) > manyItems; {
+	case many && len(published) > 0:
+		orders = nil
+	case many:
+		orders = orders[:1]
+	}
 	for _, order := range orders {
 		byKey(all, s.keys, order)
 		for _, bold := range [...]bool{false, true} {
@@ -159,6 +175,49 @@ func (s *search) construct() {
 	}
 	s.state.Restore(best)
 	s.forget(left)
+}
+
+// lain is an item of a visit that was published, in the tour of that visit.
+type lain struct {
+	arrives instance.Seconds
+	t, item int32
+}
+
+// published lists what was published, in the order of its visits.
+func (s *search) published() []lain {
+	var all []lain
+	for t := range s.in.Shifts {
+		for b := range s.in.Shifts[t].Before {
+			before := &s.in.Shifts[t].Before[b]
+			for _, item := range before.Items {
+				all = append(all, lain{before.Arrives, int32(t), item})
+			}
+		}
+	}
+	slices.SortStableFunc(all, func(a, b lain) int { return int(a.arrives - b.arrives) })
+	return all
+}
+
+// keepPublished puts what was published back where it was, as far as that still can be.
+func (s *search) keepPublished(published []lain) {
+	s.bold, s.mood = true, keeping
+	for again := range 2 { // what needs something later in the list comes in the second time
+		for _, was := range published {
+			if s.stop() {
+				return
+			}
+			if s.slot[was.item] == instance.None {
+				continue
+			}
+			waits, never := s.waits(was.item)
+			if never || waits && again == 0 {
+				continue
+			}
+			if found, ok := s.cheapestOf(was.item, s.saving(was.item), mostWalked, was.t, was.t+1); ok {
+				s.place(was.item, &found)
+			}
+		}
+	}
 }
 
 // planned lists the items that are planned.

@@ -15,6 +15,9 @@ func (w *Walker) pullTogether() {
 		visit := &w.walk.Visits[s]
 		if s == len(w.stops)-1 {
 			limit = visit.Leaves
+			if w.breakAt == len(w.slots) {
+				limit = w.walk.Break.From // no need to wait for it
+			}
 		}
 		stays := w.stops[s].Fixed != instance.None || visit.Arrives == w.hold[s]
 		if !stays {

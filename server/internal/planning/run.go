@@ -99,7 +99,11 @@ func (w *work) carryOut(ctx context.Context) error {
 	if run.CancelAsked {
 		return w.finish(ctx, firm.RunCancelled, nil, "")
 	}
-	plan, err := w.solve(ctx, run, gathered)
+	options := optionsOf(run, gathered.Rates)
+	if err := w.keepProblem(ctx, gathered.Problem, options); err != nil {
+		return w.fail(ctx, err)
+	}
+	plan, err := w.solve(ctx, gathered.Problem, options)
 	switch {
 	case w.cancelled:
 		return w.finish(ctx, firm.RunCancelled, nil, "")
@@ -119,22 +123,25 @@ func (w *work) carryOut(ctx context.Context) error {
 	return w.finish(ctx, firm.RunDone, &kept, "")
 }
 
-// islands are the searches side by side in a run. A plan depends on their number, so it is no setting of a machine.
+// islands are the searches side by side of a run: a machine that serves has two cores at least, and on one it only takes longer.
 const islands = 2
 
+// optionsOf are those of a run. A limit without iterations is time alone.
+func optionsOf(run firm.PlanRun, rates scheduler.Rates) scheduler.Options {
+	return scheduler.Options{Seed: run.Seed, Iterations: run.Iterations, Limit: run.Limit, Islands: islands, Rates: rates}
+}
+
 // solve searches while a second goroutine writes the progress and looks whether the run is to stop.
-func (w *work) solve(ctx context.Context, run firm.PlanRun, g Gathered) (scheduler.Plan, error) {
+func (w *work) solve(ctx context.Context, problem scheduler.Problem, options scheduler.Options) (scheduler.Plan, error) {
 	searching, stop := context.WithCancel(ctx)
 	var watching sync.WaitGroup
 	watching.Go(func() { w.watch(searching, stop) })
-	plan, err := scheduler.Solve(searching, g.Problem, scheduler.Options{ // without iterations the limit of time ends it
-		Seed: run.Seed, Iterations: run.Iterations, Limit: run.Limit, Islands: islands, Rates: g.Rates,
-		Report: func(p scheduler.Progressed) {
-			w.mu.Lock()
-			defer w.mu.Unlock()
-			w.progress = store.RunProgress{IterationsDone: p.Iteration, Best: p.Best, Bound: p.Bound}
-		},
-	})
+	options.Report = func(p scheduler.Progressed) {
+		w.mu.Lock()
+		defer w.mu.Unlock()
+		w.progress = store.RunProgress{IterationsDone: p.Iteration, Best: p.Best, Bound: p.Bound}
+	}
+	plan, err := scheduler.Solve(searching, problem, options)
 	stop()
 	watching.Wait()
 	return plan, err

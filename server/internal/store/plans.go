@@ -118,6 +118,30 @@ func (tx *Tx) UpdateRunProgress(id string, attempt int, p RunProgress) (cancelAs
 	return rows[0], nil
 }
 
+const keepProblemSQL = `
+INSERT INTO plan_run_problem (business_id, plan_run_id, document)
+SELECT business_id, plan_run_id, $4
+FROM plan_run
+WHERE business_id = $1 AND plan_run_id = $2 AND attempt = $3 AND state IN ('pending', 'running')
+ON CONFLICT (business_id, plan_run_id) DO UPDATE SET document = EXCLUDED.document`
+
+// KeepProblem keeps what an attempt at a run has to plan, in the place of what an earlier one had. Stale when the attempt is no
+// longer the run's.
+func (tx *Tx) KeepProblem(id string, attempt int, document []byte) error {
+	kept, err := tx.exec(keepProblemSQL, id, attempt, document)
+	if err == nil && kept == 0 {
+		return attemptOver(id, attempt)
+	}
+	return err
+}
+
+const problemSQL = `SELECT document FROM plan_run_problem WHERE business_id = $1 AND plan_run_id = $2`
+
+// Problem returns what KeepProblem has kept; NotFound before a worker has taken the run up.
+func (tx *Tx) Problem(run string) (document []byte, err error) {
+	return one[[]byte](tx, "problem of plan run", run, problemSQL, run)
+}
+
 const finishRunSQL = `
 UPDATE plan_run
 SET

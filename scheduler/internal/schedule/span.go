@@ -1,0 +1,219 @@
+package schedule
+
+import (
+	"slices"
+	"sort"
+
+	"vernation/scheduler/internal/instance"
+	"vernation/scheduler/internal/tour"
+)
+
+// span is between which instants a tour's pieces and stops may lie, each piece after those before it and before those after.
+// Of each instant there are two: without the break of the day, and with it taken before (earliest) or still to come (latest).
+type span struct {
+	made    bool
+	version uint64
+	first   []int32 // by stop: where its slots begin in the two lists below; it has one more than refs
+	begins  []twice // by slot: the earliest beginning; behind the last of a stop: the earliest leaving
+	by      []twice // by slot: the latest beginning of its first piece; behind the last of a stop: the latest leaving
+	arrive  []twice // by stop: the latest arrival; one more: the latest return
+	leave   []twice // by stop, from one on: the earliest leaving; at 0 the earliest departure
+	ill     []bool  // by stop: something of it is suspected or confirmed
+	busy    Seconds // travel, sign-ins and work of the day
+	mayWin  Cost    // what its visits may win at other times
+}
+
+// twice is an instant without the break and with it.
+type twice struct{ plain, rest Seconds }
+
+// restsBefore notes that the break may be taken here, before what comes.
+func (at twice) restsBefore(shift *instance.Shift) twice {
+	if begins := max(at.plain, shift.BreakWindow.From); begins+shift.BreakTakes <= shift.BreakWindow.To {
+		at.rest = min(at.rest, begins+shift.BreakTakes)
+	}
+	return at
+}
+
+// restsAfter notes that the break may be taken here, after what went before.
+func (by twice) restsAfter(shift *instance.Shift) twice {
+	if begins := min(by.plain, shift.BreakWindow.To) - shift.BreakTakes; begins >= shift.BreakWindow.From {
+		by.rest = max(by.rest, begins)
+	}
+	return by
+}
+
+// plus moves both.
+func (at twice) plus(d Seconds) twice { return twice{at.plain + d, at.rest + d} }
+
+// travel returns the seconds of a tour's technician from one place to another.
+func (s *State) travel(t, from, to int32) Seconds {
+	return s.In.Travel[s.In.Shifts[t].Technician][from*s.In.Places+to]
+}
+
+// placeAt returns the place before which a stop lies, and that of the stop itself or of the base behind the last.
+func (s *State) placeAt(t int32, stop int) (before, at int32) {
+	shift, stops := &s.In.Shifts[t], s.Tours[t].Stops
+	before, at = shift.From, shift.Base
+	if stop > 0 {
+		before = s.In.Sites[stops[stop-1].Site].Place
+	}
+	if stop < len(stops) {
+		at = s.In.Sites[stops[stop].Site].Place
+	}
+	return before, at
+}
+
+// makeSpan passes over a tour forwards and backwards.
+func (s *State) makeSpan(t int32, v *span) {
+	shift, stops := &s.In.Shifts[t], s.Tours[t].Stops
+	v.made, v.version, v.busy, v.mayWin = true, s.Tours[t].Version, 0, s.mayWin(t)
+	v.first, v.begins, v.by, v.ill = v.first[:0], v.begins[:0], v.by[:0], v.ill[:0]
+	at := twice{shift.Start, instance.Far}
+	v.leave = append(v.leave[:0], at)
+	for k := range stops {
+		before, here := s.placeAt(t, k)
+		drive := s.travel(t, before, here)
+		v.busy += drive
+		at = s.passStop(t, k, at.restsBefore(shift).plus(drive).restsBefore(shift), v)
+		v.leave = append(v.leave, at)
+	}
+	before, base := s.placeAt(t, len(stops))
+	v.busy += s.travel(t, before, base)
+	v.busy += Seconds(len(s.Tours[t].Walk.Mixes)) * (s.In.Mixing + s.In.Rinsing)
+	v.by = slices.Grow(v.by, len(v.begins))[:len(v.begins)]
+	v.arrive = slices.Grow(v.arrive[:0], len(stops)+1)[:len(stops)+1]
+	v.arrive[len(stops)] = twice{shift.End, -instance.Far}.restsAfter(shift)
+	for k := len(stops) - 1; k >= 0; k-- {
+		_, here := s.placeAt(t, k)
+		_, next := s.placeAt(t, k+1)
+		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1].restsAfter(shift).plus(-s.travel(t, here, next)).restsAfter(shift), v)
+	}
+}
+
+// passStop returns the earliest leaving of a stop from an arrival on.
+func (s *State) passStop(t int32, k int, at twice, v *span) twice {
+	stop, shift := &s.Tours[t].Stops[k], &s.In.Shifts[t]
+	v.first = append(v.first, int32(len(v.begins)))
+	if stop.Fixed != instance.None {
+		fixed := &shift.Fixed[stop.Fixed]
+		v.busy += fixed.Leaves - fixed.Arrives
+		leaves := twice{fixed.Leaves, instance.Far}
+		if at.rest <= fixed.Arrives {
+			leaves.rest = fixed.Leaves
+		}
+		v.begins, v.ill = append(v.begins, leaves), append(v.ill, false)
+		return leaves
+	}
+	site := &s.In.Sites[stop.Site]
+	at = twice{opens(site.Access, at.plain), opens(site.Access, at.rest)}.plus(site.SignIn)
+	v.busy += site.SignIn
+	ill := false
+	for r, ref := range stop.Refs {
+		if r > 0 {
+			at = at.restsBefore(shift)
+		}
+		v.begins = append(v.begins, at)
+		block := &s.In.Items[ref.Item].Ways[ref.Way].Legs[ref.Leg].Blocks[ref.Block]
+		ill = ill || block.Rank >= instance.RankSuspected
+		lowest := s.lowest(ref)
+		for p := range block.Pieces {
+			piece := &block.Pieces[p]
+			takes := s.takes(t, ref, piece)
+			if takes == 0 {
+				continue
+			}
+			at = twice{max(opens(piece.Windows, at.plain), lowest), max(opens(piece.Windows, at.rest), lowest)}.plus(takes)
+			v.busy += takes
+		}
+	}
+	v.begins, v.ill = append(v.begins, at), append(v.ill, ill)
+	return at
+}
+
+// passStopBack returns the latest arrival at a stop that leaves by an instant.
+func (s *State) passStopBack(t int32, k int, by twice, v *span) twice {
+	stop, shift := &s.Tours[t].Stops[k], &s.In.Shifts[t]
+	first := int(v.first[k])
+	if stop.Fixed != instance.None {
+		fixed := &shift.Fixed[stop.Fixed]
+		arrives := twice{fixed.Arrives, -instance.Far}
+		if by.rest >= fixed.Leaves {
+			arrives.rest = fixed.Arrives
+		}
+		v.by[first] = arrives
+		return arrives
+	}
+	site := &s.In.Sites[stop.Site]
+	v.by[first+len(stop.Refs)] = by
+	for r := len(stop.Refs) - 1; r >= 0; r-- {
+		ref := stop.Refs[r]
+		if r < len(stop.Refs)-1 {
+			by = by.restsAfter(shift)
+		}
+		for p := len(s.pieces(ref)) - 1; p >= 0; p-- {
+			piece := &s.pieces(ref)[p]
+			takes := s.takes(t, ref, piece)
+			if takes == 0 {
+				continue
+			}
+			by = twice{closes(piece.Windows, by.plain-takes), closes(piece.Windows, by.rest-takes)}
+			if ref.Leg == 0 {
+				by = twice{min(by.plain, s.In.Items[ref.Item].Hi), min(by.rest, s.In.Items[ref.Item].Hi)}
+			}
+		}
+		v.by[first+r] = by
+	}
+	return by.plus(-site.SignIn)
+}
+
+func (s *State) pieces(ref tour.Ref) []instance.Piece {
+	return s.In.Items[ref.Item].Ways[ref.Way].Legs[ref.Leg].Blocks[ref.Block].Pieces
+}
+
+// takes returns how long a piece takes where its item stands.
+func (s *State) takes(t int32, ref tour.Ref, piece *instance.Piece) Seconds {
+	if piece.Groups == nil {
+		return piece.Takes
+	}
+	return s.walker.Takes(piece, s.dayOf(ref.Item))
+}
+
+// opens returns the first instant from one on that lies in a window; Far when there is none, at itself where nil is any.
+func opens(windows []instance.Window, at Seconds) Seconds {
+	if windows == nil {
+		return at
+	}
+	if i := firstOpen(windows, at); i < len(windows) {
+		return max(at, windows[i].From)
+	}
+	return instance.Far
+}
+
+// few is how many windows are looked through one by one.
+const few = 8
+
+// firstOpen returns the index of the first window that ends after an instant.
+func firstOpen(windows []instance.Window, at Seconds) int {
+	if len(windows) > few {
+		return sort.Search(len(windows), func(i int) bool { return windows[i].To > at })
+	}
+	for i := range windows {
+		if at < windows[i].To {
+			return i
+		}
+	}
+	return len(windows)
+}
+
+// closes returns the last instant up to one that lies in a window; before every instant when there is none.
+func closes(windows []instance.Window, at Seconds) Seconds {
+	if windows == nil {
+		return at
+	}
+	for i := len(windows) - 1; i >= 0; i-- {
+		if windows[i].From <= at {
+			return min(at, windows[i].To-1)
+		}
+	}
+	return -instance.Far
+}
