@@ -188,7 +188,7 @@ func TestUndo_RestoresAStateExactly(t *testing.T) {
 	t.Parallel()
 	rapid.Check(t, func(t *rapid.T) {
 		s := drawState(t)
-		was, cost := s.With(s.In), s.Total()
+		was, cost := s.With(s.In), s.Planned()
 		for range rapid.IntRange(1, 3).Draw(t, "rounds") {
 			s.Begin()
 			changed := false
@@ -207,8 +207,8 @@ func TestUndo_RestoresAStateExactly(t *testing.T) {
 			if diff := gocmp.Diff(was, s, same); diff != "" {
 				t.Fatalf("after Undo the state is another (-was +is, changed: %v):\n%s", changed, diff)
 			}
-			if s.Total() != cost {
-				t.Errorf("after Undo the whole costs %d, before it %d", s.Total(), cost)
+			if s.Planned() != cost {
+				t.Errorf("after Undo the day routes cost %d, before it %d", s.Planned(), cost)
 			}
 		}
 	})

@@ -40,8 +40,8 @@ func TestWriteProblem_TheRunCanBeReplayedAndJudgedFromItsFiles(t *testing.T) {
 	if broken := scheduler.Check(problem, plan); len(broken) > 0 {
 		t.Errorf("the plan breaks rules of the Problem in the file: %v", broken)
 	}
-	if options.Islands != 2 || options.Seed != 1 || options.Iterations != 20 {
-		t.Errorf("the file searches %d islands from seed %d for %d iterations: want 2, 1, 20 as the run did", options.Islands, options.Seed, options.Iterations)
+	if options.Islands != 2 || options.Seed != 1 || options.Iterations != 500 {
+		t.Errorf("the file searches %d islands from seed %d for %d iterations: want 2, 1, 500 as the run did", options.Islands, options.Seed, options.Iterations)
 	}
 	again, err := scheduler.Solve(t.Context(), problem, options)
 	if err != nil || again.Cost.Total != plan.Cost.Total || again.Bound != plan.Bound {
