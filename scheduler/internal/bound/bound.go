@@ -82,6 +82,15 @@ func prepare(in *instance.Instance) *bounding {
 			used[come.shift] = true
 		}
 	}
+	for i := range in.Items {
+		for w := range in.Items[i].Ways {
+			for _, leg := range in.Items[i].Ways[w].Legs { // carries back too, on whichever visit
+				for t, on := range leg.On {
+					used[t] = used[t] || on
+				}
+			}
+		}
+	}
 	for t := range in.Shifts {
 		if shift := &in.Shifts[t]; used[t] || len(shift.Fixed) > 0 {
 			time, _ := b.day(int32(t))

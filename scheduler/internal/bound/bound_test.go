@@ -283,3 +283,41 @@ func TestOf_VisitsBearTheDrivesFromAndToTheBase(t *testing.T) {
 		t.Errorf("%d, want %d, or a little less where it is rounded", got, want)
 	}
 }
+
+// carried is work of the first technician with a carry back of so many minutes by the second.
+func carried(minutes instance.Seconds) func(*instance.Item) {
+	return func(i *instance.Item) {
+		on(true, false)(i)
+		piece := i.Ways[0].Legs[0].Blocks[0].Pieces[0]
+		piece.Takes = minutes * minute
+		i.Ways[0].Legs = append(i.Ways[0].Legs, instance.Leg{
+			On: []bool{false, true, false, true, false, true}, Blocks: []instance.Block{{Pieces: []instance.Piece{piece}}},
+		})
+	}
+}
+
+// The second leg of a way is paid at the least pay of those who may do it.
+func TestOf_CarriesBackArePaid(t *testing.T) {
+	t.Parallel()
+	if got, want := bound.Of(town(work(carried(30)))), instance.Cost(500+35*75+30*45); got != want {
+		t.Errorf("%d, want %d", got, want)
+	}
+}
+
+// Three of four items fit into the first technician's shifts, and their carries back into the second's: the price on time counts
+// the time of both, so that the bound stays below the plan that leaves the fourth out.
+func TestOf_CarriesBackHaveTimeOfTheirOwn(t *testing.T) {
+	t.Parallel()
+	var items []instance.Item
+	for n := range int32(4) {
+		items = append(items, work(func(i *instance.Item) {
+			i.Site, i.LeftOut, i.Deferred = n, 200_000, 200_000
+			carried(100)(i)
+			i.Ways[0].Legs[0].Blocks[0].Pieces[0].Takes = 450 * minute
+		}))
+	}
+	const most = 3*(500+465*75+100*45) + 200_000
+	if got := bound.Of(town(items...)); got > most || got < most/3 {
+		t.Errorf("%d, want at most %d, and more than a third of it", got, most)
+	}
+}

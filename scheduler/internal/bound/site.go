@@ -136,10 +136,9 @@ func (s *site) chain(b *bounding, items []int32) (kind, chain) {
 // infests says whether a follow-up is work on suspected or confirmed plants, by whichever way.
 func infests(item *instance.Item) bool {
 	for w := range item.Ways {
-		for _, leg := range item.Ways[w].Legs[:1] {
-			if slices.ContainsFunc(leg.Blocks, func(b instance.Block) bool { return b.Rank < instance.RankSuspected }) {
-				return false
-			}
+		legs := item.Ways[w].Legs
+		if len(legs) > 0 && slices.ContainsFunc(legs[0].Blocks, func(b instance.Block) bool { return b.Rank < instance.RankSuspected }) {
+			return false
 		}
 	}
 	return !item.Service
