@@ -1,59 +1,166 @@
 package anneal
 
-import "slices"
+import (
+	"slices"
 
-// fewer looks for a solution with one vehicle less until it has one, or the clock says that the time for it is over. The
-// search must be over an instance of that many vehicles, and is left at the solution that it has found.
-//
-// Stops that find no place are counted each round: a round that leaves out stops which were seldom left out stays, so that the
-// hard ones, whose counts grow, find their places at last (after Nagata and Bräysy 2009; Christiaens and Vanden Berghe 2020).
-func (s *search) fewer(over func() bool, temperature float64) bool {
-	missed := make([]int64, len(s.in.Stops))
-	weigh := func(out []int32) int64 {
-		sum := int64(0)
-		for _, stop := range out {
-			sum += 1 + missed[stop]
+	"vernation/scheduler/internal/route"
+)
+
+var (
+	fleetTime = 0.5 // share of the budget in which fewer vehicles are looked for at most
+	ejected   = 3   // stops that make room for one at most
+	scatter   = 40  // rounds of ruin and recreate between two ejections
+	ties      = 1 << 10
+	fleetHeat = 1.0
+)
+
+// fewest looks for fewer vehicles on every island. The islands race: in each of the epochs all look for one vehicle less than
+// the fewest that any of them has found so far. All of them are left with the best. It returns the share of the budget that is spent.
+func fewest(islands []*island) float64 {
+	for epoch := range epochs {
+		until := fleetTime * float64(epoch+1) / float64(epochs)
+		each(islands, func(i *island) { i.shrink(until) })
+		best := islands[0]
+		for _, i := range islands[1:] {
+			if fewer, by := i.best.Vehicles(), best.best.Vehicles(); fewer < by || fewer == by && i.best.Cost < best.best.Cost {
+				best = i
+			}
 		}
-		return sum
+		vehicles := best.best.Vehicles()
+		for _, i := range islands {
+			if i.best.Vehicles() > vehicles {
+				i.best, i.hunt = best.best.Clone(), nil
+			}
+		}
 	}
-	current := weigh(s.out)
-	for len(s.out) > 0 {
-		if over() {
+	spent := 0.0
+	best := winner(islands).best
+	best.Routes = compact(best.Routes)
+	for _, i := range islands {
+		spent = max(spent, i.spent())
+		i.ground.in = limited(i.ground.in, len(best.Routes))
+		i.best, i.hunt = best.Clone(), nil
+	}
+	return spent
+}
+
+// shrink takes vehicles away one by one while a solution with one less is found before a share of the budget is spent. A hunt
+// that has found none goes on where it was the next time.
+func (i *island) shrink(until float64) {
+	if len(i.best.Routes) == 0 {
+		i.best = i.search().best.Clone()
+	}
+	for i.best.Vehicles() > i.least() && i.spent() < until {
+		if i.hunt == nil {
+			i.hunt = i.hunter()
+		}
+		if !i.fewer(until) {
+			return
+		}
+		i.best, i.hunt = i.hunt.best.Clone(), nil
+	}
+}
+
+// hunt looks for a solution with one vehicle less than a solution has.
+type hunt struct {
+	*search
+	missed []int64 // by stop: how often it found no place
+	prices []int64
+}
+
+// hunter takes the island's best less its route with the fewest stops, which are then out.
+func (i *island) hunter() *hunt {
+	routes := compact(i.best.Routes)
+	slices.SortStableFunc(routes, func(a, b []int32) int { return len(b) - len(a) })
+	last := len(routes) - 1
+	g := i.ground
+	g.in = limited(g.in, last)
+	less := Solution{Routes: routes[:last], Out: slices.Concat(i.best.Out, routes[last])}
+	h := &hunt{search: i.searchOn(g), missed: make([]int64, len(g.in.Stops)), prices: make([]int64, len(g.in.Stops))}
+	h.load(&less)
+	return h
+}
+
+// fewer goes on with a hunt until every stop has its place or a share of the budget is spent. A stop that finds no place is
+// counted, and takes the place of those of a route whose counts are least in sum, so that the hard ones come in first and the easy
+// ones find another place (Nagata and Bräysy 2009). Between two such ejections the routes are scattered by ruin and recreate.
+func (i *island) fewer(until float64) bool {
+	h := i.hunt
+	for len(h.out) > 0 {
+		if i.spent() >= until {
 			return false
 		}
-		s.change()
-		now, cost := weigh(s.out), s.state.Cost()
-		bar := s.cost + int64(temperature*s.random.ExpFloat64())
-		if now < current || now == current && cost < bar || len(s.out) < len(s.before) {
-			s.cost, current = cost, now
-		} else {
-			s.undo()
+		i.rounds += scatter
+		if !h.scatter() {
+			h.eject()
 		}
-		for _, stop := range s.out {
-			missed[stop]++
-		}
-		current = weigh(s.out)
 	}
-	s.cost = s.price()
-	s.keep()
+	h.cost = h.price()
+	h.keep()
 	return true
 }
 
-// shrink takes over a solution less its route with the fewest stops, which are then out.
-func (s *search) shrink(from *Solution) {
-	var routes [][]int32
-	for _, stops := range from.Routes {
-		if len(stops) > 0 {
-			routes = append(routes, stops)
+// scatter changes the routes at random, and never leaves out what weighs more. It says whether every stop found a place.
+func (h *hunt) scatter() bool {
+	current, cost := h.weight(), h.state.Cost()
+	for range scatter {
+		h.change()
+		now, bar := h.weight(), cost+int64(fleetHeat*h.unit*h.random.ExpFloat64())
+		if now > current || now == current && h.state.Cost() >= bar {
+			h.undo()
+			continue
+		}
+		current, cost = now, h.state.Cost()
+		if len(h.out) == 0 {
+			return true
 		}
 	}
-	slices.SortStableFunc(routes, func(a, b []int32) int { return len(b) - len(a) })
-	keep := min(len(routes)-1, len(s.in.Vehicles))
-	less := Solution{Routes: make([][]int32, len(s.in.Vehicles)), Out: slices.Clone(from.Out)}
-	copy(less.Routes, routes[:keep])
-	for _, stops := range routes[keep:] {
-		less.Out = append(less.Out, stops...)
+	return false
+}
+
+// weight is the sum of the counts of the stops that are out.
+func (h *hunt) weight() int64 {
+	sum := int64(0)
+	for _, stop := range h.out {
+		sum += 1 + h.missed[stop]
 	}
-	s.load(&less)
-	s.cost = s.state.Cost()
+	return sum
+}
+
+// eject puts in one of the stops that are out, and takes out for it what was missed least.
+func (h *hunt) eject() {
+	at := h.random.IntN(len(h.out))
+	stop := h.out[at]
+	h.missed[stop]++
+	for u := range h.prices {
+		h.prices[u] = (1+h.missed[u])*int64(ties) + int64(h.random.IntN(ties)) // ties are broken at random
+	}
+	e := h.state.Eject(stop, h.prices, ejected)
+	if e.Vehicle == route.None {
+		return
+	}
+	h.out = slices.Delete(h.out, at, at+1)
+	h.out = h.state.Apply(h.out, stop, e)
+}
+
+// limited is an instance with its first vehicles only.
+func limited(in *route.Instance, vehicles int) *route.Instance {
+	less := *in
+	less.Vehicles, less.Kinds = in.Vehicles[:vehicles], in.Kinds[:vehicles]
+	return &less
+}
+
+// compact leaves out the empty routes: vehicles of one kind are alike.
+func compact(routes [][]int32) [][]int32 {
+	return slices.DeleteFunc(slices.Clone(routes), func(stops []int32) bool { return len(stops) == 0 })
+}
+
+// least is the number of vehicles that the loads ask for.
+func (i *island) least() int {
+	load := 0
+	for s := range i.in.Stops {
+		load += int(i.in.Stops[s].Load)
+	}
+	capacity := max(1, int(i.in.Vehicles[0].Capacity))
+	return (load + capacity - 1) / capacity
 }

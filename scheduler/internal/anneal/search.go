@@ -8,7 +8,7 @@ import (
 )
 
 // The settings of a search. Temperatures are in units of the mean arc from a stop to its ten nearest.
-const (
+var (
 	hot, warm, cold = 3.0, 0.6, 0.03
 	removed         = 10.0 // mean number of stops taken out in a round
 	longest         = 10.0 // stops of a string
@@ -16,16 +16,21 @@ const (
 	stay            = 1e12 // the price of a stop without a place, above every cost
 )
 
+// ground is what a search is over.
+type ground struct {
+	in   *route.Instance
+	near [][]int32 // by stop: others, nearest first
+	unit float64   // of temperature
+}
+
 // search is one search over a state of its own.
 type search struct {
-	in     *route.Instance
+	ground
 	state  *route.State
 	random *rand.Rand
-	near   [][]int32 // by stop: others, nearest first
-	unit   float64   // of temperature
-	out    []int32   // stops without a place
-	before []int32   // out, as it was
-	cost   int64     // of the current state, with what stays out
+	out    []int32 // stops without a place
+	before []int32 // out, as it was
+	cost   int64   // of the current state, with what stays out
 	best   Solution
 	hit    []uint32 // by vehicle: round in which it was ruined
 	round  uint32
@@ -59,21 +64,25 @@ func (s *Solution) Vehicles() int {
 	return count
 }
 
-// newSearch returns a search whose state is constructed.
-func newSearch(in *route.Instance, near [][]int32, seed uint64) *search {
+// newSearch returns a search whose stops are all out.
+func newSearch(g ground, seed uint64) *search {
 	s := &search{
-		in: in, state: route.New(in), random: rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15)), near: near, unit: unit(in, near),
-		hit: make([]uint32, len(in.Vehicles)), keys: make([]int64, len(in.Stops)),
+		ground: g, state: route.New(g.in), random: rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15)),
+		hit: make([]uint32, len(g.in.Vehicles)), keys: make([]int64, len(g.in.Stops)),
 	}
 	s.state.Blinking(blink, seed*0x2545f4914f6cdd1d+1)
-	for stop := range in.Stops {
+	for stop := range g.in.Stops {
 		s.out = append(s.out, int32(stop))
 	}
+	return s
+}
+
+// construct puts the stops in one by one.
+func (s *search) construct() {
 	s.order()
 	s.recreate()
 	s.cost = s.price()
 	s.keep()
-	return s
 }
 
 // unit is the mean arc from a stop to its ten nearest.
@@ -89,7 +98,7 @@ func unit(in *route.Instance, near [][]int32) float64 {
 }
 
 // price is the cost of the state with what stays out.
-func (s *search) price() int64 { return s.state.Cost() + int64(len(s.out))*stay }
+func (s *search) price() int64 { return s.state.Cost() + int64(len(s.out))*int64(stay) }
 
 // keep makes the state the best.
 func (s *search) keep() {

@@ -22,10 +22,9 @@ type Options struct {
 	Fewest bool
 }
 
-const (
+var (
 	members   = 4    // of a population
 	growth    = 0.25 // share of the budget that makes its first members
-	fleetTime = 0.5  // share of the budget in which fewer vehicles are looked for at most
 	childhood = 80   // rounds of a child by stop
 	epochs    = 8    // how often islands look at one another
 	often     = 32   // rounds between two looks at the clock
@@ -36,33 +35,37 @@ const (
 // island is one population.
 type island struct {
 	options *Options
-	in      *route.Instance
-	near    [][]int32
-	random  *rand.Rand
-	seed    uint64
-	rounds  int
-	all     []Solution
-	best    Solution
-	worker  *search
+	ground
+	random *rand.Rand
+	seed   uint64
+	rounds int
+	all    []Solution
+	best   Solution
+	worker *search
+	hunt   *hunt
 }
 
 // Solve returns the best set of routes of an instance that it finds; its vehicles are of one kind. For a seed, a number of islands and of iterations the answer is always the same.
 func Solve(in *route.Instance, options Options) Solution {
 	near := nearStops(in, neighbour)
+	g := ground{in: in, near: near, unit: unit(in, near)}
 	islands := make([]*island, max(1, options.Islands))
 	for i := range islands {
 		seed := options.Seed*0x9e3779b97f4a7c15 + uint64(i)*0xd1b54a32d192ed03 + 1
-		islands[i] = &island{options: &options, in: in, near: near, seed: seed, random: rand.New(rand.NewPCG(seed, 77)), best: Solution{Cost: math.MaxInt64}}
+		islands[i] = &island{options: &options, ground: g, seed: seed, random: rand.New(rand.NewPCG(seed, 77)), best: Solution{Cost: math.MaxInt64}}
 	}
 	from := 0.0
 	if options.Fewest {
 		from = fewest(islands)
 	}
+	if len(in.Stops) >= large {
+		return divide(islands, from)
+	}
 	each(islands, func(i *island) { i.grow(from, from+growth*(1-from)) })
 	from += growth * (1 - from)
 	for epoch := range epochs {
 		exchange(islands)
-		until := from + (1-from)*float64(epoch+1)/epochs
+		until := from + (1-from)*float64(epoch+1)/float64(epochs)
 		each(islands, func(i *island) { i.breed(until) })
 	}
 	return winner(islands).best
@@ -106,21 +109,25 @@ func (i *island) spent() float64 {
 	return float64(i.rounds) / float64(max(1, i.options.Iterations))
 }
 
-// search returns a new search with another seed.
+// search returns a new search with another seed, with a solution constructed.
 func (i *island) search() *search {
+	s := i.searchOn(i.ground)
+	s.construct()
+	return s
+}
+
+// searchOn returns a new search with another seed on a ground.
+func (i *island) searchOn(g ground) *search {
 	i.seed = i.seed*31 + 17
-	return newSearch(i.in, i.near, i.seed)
+	return newSearch(g, i.seed)
 }
 
 // grow makes the first members, each by its share of the budget between two shares.
 func (i *island) grow(from, until float64) {
 	size := members
-	if len(i.in.Stops) >= large {
-		size = 2
-	}
 	for member := range size {
 		s := i.search()
-		if len(i.best.Routes) > 0 && member == 0 {
+		if len(i.best.Routes) > 0 && i.options.Fewest {
 			s.load(&i.best)
 		}
 		begin := from + (until-from)*float64(member)/float64(size)
@@ -193,63 +200,4 @@ func (i *island) worst() int {
 		worst = i.worse(worst, m)
 	}
 	return worst
-}
-
-// fewest looks for fewer vehicles on every island, and leaves all of them with the fewest that one has found. It returns the
-// share of the budget that is spent.
-func fewest(islands []*island) float64 {
-	each(islands, (*island).shrink)
-	best := islands[0]
-	for _, i := range islands[1:] {
-		if len(i.in.Vehicles) < len(best.in.Vehicles) || len(i.in.Vehicles) == len(best.in.Vehicles) && i.best.Cost < best.best.Cost {
-			best = i
-		}
-	}
-	spent := 0.0
-	for _, i := range islands {
-		if i.in != best.in {
-			i.in, i.best = best.in, best.best.Clone()
-		}
-		spent = max(spent, i.spent())
-	}
-	return spent
-}
-
-// shrink takes vehicles away one by one while a solution with one less is found in time.
-func (i *island) shrink() {
-	s := i.search()
-	i.best = s.best.Clone()
-	over := func() bool { i.rounds++; return i.spent() >= fleetTime }
-	for {
-		vehicles := i.best.Vehicles()
-		if vehicles <= i.least() {
-			return
-		}
-		less := *i.in
-		less.Vehicles, less.Kinds = i.in.Vehicles[:vehicles-1], i.in.Kinds[:vehicles-1]
-		s = newSearch(&less, i.near, i.seed)
-		s.shrink(&i.best)
-		if !s.fewer(over, s.unit*warm) {
-			less.Vehicles, less.Kinds = i.in.Vehicles[:vehicles], i.in.Kinds[:vehicles]
-			i.in = &less
-			i.best.Routes = compact(i.best.Routes)
-			return
-		}
-		i.best = s.best.Clone()
-	}
-}
-
-// compact leaves out the empty routes: vehicles of one kind are alike.
-func compact(routes [][]int32) [][]int32 {
-	return slices.DeleteFunc(slices.Clone(routes), func(stops []int32) bool { return len(stops) == 0 })
-}
-
-// least is the number of vehicles that the loads ask for.
-func (i *island) least() int {
-	load := 0
-	for s := range i.in.Stops {
-		load += int(i.in.Stops[s].Load)
-	}
-	capacity := max(1, int(i.in.Vehicles[0].Capacity))
-	return (load + capacity - 1) / capacity
 }
