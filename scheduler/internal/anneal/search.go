@@ -31,6 +31,7 @@ type search struct {
 	out    []int32 // stops without a place
 	before []int32 // out, as it was
 	cost   int64   // of the current state, with what stays out
+	absent int64   // the price of a stop without a place, as the search goes
 	best   Solution
 	hit    []uint32 // by vehicle: round in which it was ruined
 	round  uint32
@@ -68,7 +69,8 @@ func (s *Solution) Vehicles() int {
 func newSearch(g ground, seed uint64) *search {
 	s := &search{
 		ground: g, state: route.New(g.in), random: rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15)),
-		hit: make([]uint32, len(g.in.Vehicles)), keys: make([]int64, len(g.in.Stops)),
+		absent: int64(stay),
+		hit:    make([]uint32, len(g.in.Vehicles)), keys: make([]int64, len(g.in.Stops)),
 	}
 	s.state.Blinking(blink, seed*0x2545f4914f6cdd1d+1)
 	for stop := range g.in.Stops {
@@ -81,7 +83,7 @@ func newSearch(g ground, seed uint64) *search {
 func (s *search) construct() {
 	s.order()
 	s.recreate()
-	s.cost = s.price()
+	s.cost = s.held()
 	s.keep()
 }
 
@@ -100,9 +102,12 @@ func unit(in *route.Instance, near [][]int32) float64 {
 // price is the cost of the state with what stays out.
 func (s *search) price() int64 { return s.state.Cost() + int64(len(s.out))*int64(stay) }
 
+// held is the cost of the state as the search goes by it.
+func (s *search) held() int64 { return s.state.Cost() + int64(len(s.out))*s.absent }
+
 // keep makes the state the best.
 func (s *search) keep() {
-	s.best.Cost = s.cost
+	s.best.Cost = s.price()
 	s.best.Out = append(s.best.Out[:0], s.out...)
 	if s.best.Routes == nil {
 		s.best.Routes = make([][]int32, len(s.in.Vehicles))
@@ -121,20 +126,20 @@ func (s *search) load(from *Solution) {
 		}
 	}
 	s.out = append(s.out[:0], from.Out...)
-	s.cost = s.price()
+	s.cost = s.held()
 	s.keep()
 }
 
 // try ruins and recreates once at a temperature in units of cost.
 func (s *search) try(temperature float64) {
 	s.change()
-	cost := s.price()
+	cost := s.held()
 	if float64(cost) >= float64(s.cost)-temperature*math.Log(s.random.Float64()) {
 		s.undo()
 		return
 	}
 	s.cost = cost
-	if cost < s.best.Cost {
+	if price := s.price(); price < s.best.Cost {
 		s.keep()
 	}
 }

@@ -129,6 +129,7 @@ func (i *island) grow(from, until float64) {
 		s := i.search()
 		if len(i.best.Routes) > 0 && i.options.Fewest {
 			s.load(&i.best)
+			s.absent = int64(absentUnits * i.unit)
 		}
 		begin := from + (until-from)*float64(member)/float64(size)
 		end := from + (until-from)*float64(member+1)/float64(size)
