@@ -54,7 +54,7 @@ func (i *island) shrink(until float64) {
 		if i.hunt == nil {
 			i.hunt = i.hunter()
 		}
-		if !i.fewer(until) {
+		if !i.fewer(i.hunt, until) {
 			return
 		}
 		i.best, i.hunt = i.hunt.best.Clone(), nil
@@ -76,16 +76,28 @@ func (i *island) hunter() *hunt {
 	g := i.ground
 	g.in = limited(g.in, last)
 	less := Solution{Routes: routes[:last], Out: slices.Concat(i.best.Out, routes[last])}
-	h := &hunt{search: i.searchOn(g), missed: make([]int64, len(g.in.Stops)), prices: make([]int64, len(g.in.Stops))}
+	h := newHunt(i.searchOn(g))
 	h.load(&less)
 	return h
+}
+
+func newHunt(s *search) *hunt {
+	return &hunt{search: s, missed: make([]int64, len(s.in.Stops)), prices: make([]int64, len(s.in.Stops))}
+}
+
+// complete gives every stop of a search its place, so that the members of a population begin apart; where a hunt has not come to that
+// when a share of the budget is spent, the search begins with the island's best.
+func (i *island) complete(s *search, until float64) {
+	if h := newHunt(s); !i.fewer(h, until) {
+		s.load(&i.best)
+	}
+	s.absent = int64(absentUnits * s.unit)
 }
 
 // fewer goes on with a hunt until every stop has its place or a share of the budget is spent. A stop that finds no place is
 // counted, and takes the place of those of a route whose counts are least in sum, so that the hard ones come in first and the easy
 // ones find another place (Nagata and Bräysy 2009). Between two such ejections the routes are scattered by ruin and recreate.
-func (i *island) fewer(until float64) bool {
-	h := i.hunt
+func (i *island) fewer(h *hunt, until float64) bool {
 	for len(h.out) > 0 {
 		if i.spent() >= until {
 			return false
@@ -95,7 +107,7 @@ func (i *island) fewer(until float64) bool {
 			h.eject()
 		}
 	}
-	h.cost = h.price()
+	h.cost = h.held()
 	h.keep()
 	return true
 }

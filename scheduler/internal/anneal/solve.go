@@ -127,12 +127,12 @@ func (i *island) grow(from, until float64) {
 	size := members
 	for member := range size {
 		s := i.search()
-		if len(i.best.Routes) > 0 && i.options.Fewest {
-			s.load(&i.best)
-			s.absent = int64(absentUnits * i.unit)
-		}
 		begin := from + (until-from)*float64(member)/float64(size)
 		end := from + (until-from)*float64(member+1)/float64(size)
+		if i.options.Fewest {
+			i.complete(s, (begin+end)/2)
+			begin = i.spent()
+		}
 		i.cool(s, hot, func() float64 { return (i.spent() - begin) / (end - begin) })
 		i.all = append(i.all, s.best.Clone())
 		i.note(&s.best)
