@@ -8,7 +8,7 @@ import (
 	"vernation/scheduler/internal/route"
 )
 
-var (
+const (
 	partStops = 200 // stops of a part, about
 	regroup   = 60  // how often the parts are drawn anew
 )
@@ -23,8 +23,8 @@ func divide(islands []*island, from float64) Solution {
 		current = first.search().best.Clone()
 	}
 	for epoch := range regroup {
-		begin := from + (1-from)*float64(epoch)/float64(regroup)
-		end := from + (1-from)*float64(epoch+1)/float64(regroup)
+		begin := from + (1-from)*float64(epoch)/regroup
+		end := from + (1-from)*float64(epoch+1)/regroup
 		parts := first.parts(&current)
 		for len(parts)%len(islands) != 0 {
 			parts = append(parts, nil)

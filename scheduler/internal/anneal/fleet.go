@@ -1,47 +1,54 @@
 package anneal
 
 import (
+	"cmp"
 	"slices"
 
 	"vernation/scheduler/internal/route"
 )
 
-var (
-	fleetTime = 0.5 // share of the budget in which fewer vehicles are looked for at most
-	ejected   = 3   // stops that make room for one at most
-	scatter   = 40  // rounds of ruin and recreate between two ejections
-	ties      = 1 << 10
-	fleetHeat = 1.0
+const (
+	fleetTime = 0.3  // share of the budget in which fewer vehicles are looked for at most
+	ejected   = 3    // stops that make room for one at most
+	scattered = 40   // rounds of ruin and recreate between two ejections
+	restless  = 1.0  // their temperature
+	ties      = 1024 // equal counts are told apart by a part in so many, drawn anew each time
+	absent    = 15.0 // the price of a stop without a place while few vehicles are annealed, in units of temperature
 )
 
 // fewest looks for fewer vehicles on every island. The islands race: in each of the epochs all look for one vehicle less than
 // the fewest that any of them has found so far. All of them are left with the best. It returns the share of the budget that is spent.
 func fewest(islands []*island) float64 {
+	best := islands[0]
 	for epoch := range epochs {
-		until := fleetTime * float64(epoch+1) / float64(epochs)
+		until := fleetTime * float64(epoch+1) / epochs
 		each(islands, func(i *island) { i.shrink(until) })
-		best := islands[0]
-		for _, i := range islands[1:] {
-			if fewer, by := i.best.Vehicles(), best.best.Vehicles(); fewer < by || fewer == by && i.best.Cost < best.best.Cost {
+		for _, i := range islands {
+			if leaner(&i.best, &best.best) < 0 {
 				best = i
 			}
 		}
-		vehicles := best.best.Vehicles()
 		for _, i := range islands {
-			if i.best.Vehicles() > vehicles {
+			if fleet := i.best.Vehicles(); fleet > best.best.Vehicles() || len(i.best.Out) > len(best.best.Out) {
 				i.best, i.hunt = best.best.Clone(), nil
 			}
 		}
 	}
-	spent := 0.0
-	best := winner(islands).best
-	best.Routes = compact(best.Routes)
+	found, spent := best.best.Clone(), 0.0
+	if len(found.Out) == 0 {
+		found.Routes = compact(found.Routes)
+	}
 	for _, i := range islands {
 		spent = max(spent, i.spent())
-		i.ground.in = limited(i.ground.in, len(best.Routes))
-		i.best, i.hunt = best.Clone(), nil
+		i.ground.in = limited(i.ground.in, len(found.Routes))
+		i.best, i.hunt = found.Clone(), nil
 	}
 	return spent
+}
+
+// leaner compares two solutions: what leaves out fewer stops, takes fewer vehicles, costs less comes first.
+func leaner(a, b *Solution) int {
+	return cmp.Or(len(a.Out)-len(b.Out), a.Vehicles()-b.Vehicles(), cmp.Compare(a.Cost, b.Cost))
 }
 
 // shrink takes vehicles away one by one while a solution with one less is found before a share of the budget is spent. A hunt
@@ -50,7 +57,7 @@ func (i *island) shrink(until float64) {
 	if len(i.best.Routes) == 0 {
 		i.best = i.search().best.Clone()
 	}
-	for i.best.Vehicles() > i.least() && i.spent() < until {
+	for (len(i.best.Out) > 0 || i.best.Vehicles() > i.least()) && i.spent() < until {
 		if i.hunt == nil {
 			i.hunt = i.hunter()
 		}
@@ -68,19 +75,23 @@ type hunt struct {
 	prices []int64
 }
 
-// hunter takes the island's best less its route with the fewest stops, which are then out.
+// hunter takes the island's best less its route with the fewest stops, which are then out; while some stops are out anyway, it takes
+// all routes.
 func (i *island) hunter() *hunt {
-	routes := compact(i.best.Routes)
-	slices.SortStableFunc(routes, func(a, b []int32) int { return len(b) - len(a) })
-	last := len(routes) - 1
-	g := i.ground
-	g.in = limited(g.in, last)
-	less := Solution{Routes: routes[:last], Out: slices.Concat(i.best.Out, routes[last])}
+	g, less := i.ground, i.best
+	if len(less.Out) == 0 {
+		routes := compact(less.Routes)
+		slices.SortStableFunc(routes, func(a, b []int32) int { return len(b) - len(a) })
+		last := len(routes) - 1
+		g.in = limited(g.in, last)
+		less = Solution{Routes: routes[:last], Out: routes[last]}
+	}
 	h := newHunt(i.searchOn(g))
 	h.load(&less)
 	return h
 }
 
+// newHunt returns a hunt in which no stop was missed yet.
 func newHunt(s *search) *hunt {
 	return &hunt{search: s, missed: make([]int64, len(s.in.Stops)), prices: make([]int64, len(s.in.Stops))}
 }
@@ -91,7 +102,7 @@ func (i *island) complete(s *search, until float64) {
 	if h := newHunt(s); !i.fewer(h, until) {
 		s.load(&i.best)
 	}
-	s.absent = int64(absentUnits * s.unit)
+	s.missing = int64(absent * s.unit)
 }
 
 // fewer goes on with a hunt until every stop has its place or a share of the budget is spent. A stop that finds no place is
@@ -102,7 +113,7 @@ func (i *island) fewer(h *hunt, until float64) bool {
 		if i.spent() >= until {
 			return false
 		}
-		i.rounds += scatter
+		i.rounds += scattered
 		if !h.scatter() {
 			h.eject()
 		}
@@ -115,9 +126,9 @@ func (i *island) fewer(h *hunt, until float64) bool {
 // scatter changes the routes at random, and never leaves out what weighs more. It says whether every stop found a place.
 func (h *hunt) scatter() bool {
 	current, cost := h.weight(), h.state.Cost()
-	for range scatter {
+	for range scattered {
 		h.change()
-		now, bar := h.weight(), cost+int64(fleetHeat*h.unit*h.random.ExpFloat64())
+		now, bar := h.weight(), cost+int64(restless*h.unit*h.random.ExpFloat64())
 		if now > current || now == current && h.state.Cost() >= bar {
 			h.undo()
 			continue
@@ -145,7 +156,7 @@ func (h *hunt) eject() {
 	stop := h.out[at]
 	h.missed[stop]++
 	for u := range h.prices {
-		h.prices[u] = (1+h.missed[u])*int64(ties) + int64(h.random.IntN(ties)) // ties are broken at random
+		h.prices[u] = (1+h.missed[u])*ties + h.random.Int64N(ties)
 	}
 	e := h.state.Eject(stop, h.prices, ejected)
 	if e.Vehicle == route.None {

@@ -8,7 +8,7 @@ import (
 )
 
 // The settings of a search. Temperatures are in units of the mean arc from a stop to its ten nearest.
-var (
+const (
 	hot, warm, cold = 3.0, 0.6, 0.03
 	removed         = 10.0 // mean number of stops taken out in a round
 	longest         = 10.0 // stops of a string
@@ -26,16 +26,16 @@ type ground struct {
 // search is one search over a state of its own.
 type search struct {
 	ground
-	state  *route.State
-	random *rand.Rand
-	out    []int32 // stops without a place
-	before []int32 // out, as it was
-	cost   int64   // of the current state, with what stays out
-	absent int64   // the price of a stop without a place, as the search goes
-	best   Solution
-	hit    []uint32 // by vehicle: round in which it was ruined
-	round  uint32
-	keys   []int64
+	state   *route.State
+	random  *rand.Rand
+	out     []int32 // stops without a place
+	before  []int32 // out, as it was
+	cost    int64   // of the current state, with what stays out
+	missing int64   // the price of a stop without a place as the search goes by it
+	best    Solution
+	hit     []uint32 // by vehicle: round in which it was ruined
+	round   uint32
+	keys    []int64
 }
 
 // Solution is a set of routes by vehicle, each its stops in order.
@@ -69,8 +69,8 @@ func (s *Solution) Vehicles() int {
 func newSearch(g ground, seed uint64) *search {
 	s := &search{
 		ground: g, state: route.New(g.in), random: rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15)),
-		absent: int64(stay),
-		hit:    make([]uint32, len(g.in.Vehicles)), keys: make([]int64, len(g.in.Stops)),
+		missing: stay,
+		hit:     make([]uint32, len(g.in.Vehicles)), keys: make([]int64, len(g.in.Stops)),
 	}
 	s.state.Blinking(blink, seed*0x2545f4914f6cdd1d+1)
 	for stop := range g.in.Stops {
@@ -100,10 +100,10 @@ func unit(in *route.Instance, near [][]int32) float64 {
 }
 
 // price is the cost of the state with what stays out.
-func (s *search) price() int64 { return s.state.Cost() + int64(len(s.out))*int64(stay) }
+func (s *search) price() int64 { return s.state.Cost() + int64(len(s.out))*stay }
 
 // held is the cost of the state as the search goes by it.
-func (s *search) held() int64 { return s.state.Cost() + int64(len(s.out))*s.absent }
+func (s *search) held() int64 { return s.state.Cost() + int64(len(s.out))*s.missing }
 
 // keep makes the state the best.
 func (s *search) keep() {

@@ -22,13 +22,13 @@ type Options struct {
 	Fewest bool
 }
 
-var (
+const (
 	members   = 4    // of a population
 	growth    = 0.25 // share of the budget that makes its first members
 	childhood = 80   // rounds of a child by stop
 	epochs    = 8    // how often islands look at one another
 	often     = 32   // rounds between two looks at the clock
-	large     = 300  // stops from which a population is of two
+	large     = 300  // stops from which an instance is annealed in parts
 	neighbour = 100  // longest list of near stops
 )
 
@@ -65,12 +65,13 @@ func Solve(in *route.Instance, options Options) Solution {
 	from += growth * (1 - from)
 	for epoch := range epochs {
 		exchange(islands)
-		until := from + (1-from)*float64(epoch+1)/float64(epochs)
+		until := from + (1-from)*float64(epoch+1)/epochs
 		each(islands, func(i *island) { i.breed(until) })
 	}
 	return winner(islands).best
 }
 
+// each has every island do something, all at a time, and waits for them.
 func each(islands []*island, do func(*island)) {
 	var all sync.WaitGroup
 	for _, i := range islands {
@@ -133,7 +134,7 @@ func (i *island) grow(from, until float64) {
 			i.complete(s, (begin+end)/2)
 			begin = i.spent()
 		}
-		i.cool(s, hot, func() float64 { return (i.spent() - begin) / (end - begin) })
+		i.cool(s, hot, func() float64 { return progress(begin, i.spent(), end) })
 		i.all = append(i.all, s.best.Clone())
 		i.note(&s.best)
 		i.worker = s
@@ -170,7 +171,10 @@ func (i *island) breed(until float64) {
 		s.cross(&i.all[b])
 		born := i.rounds
 		i.cool(s, warm, func() float64 {
-			return max(float64(i.rounds-born)/float64(childhood*len(i.in.Stops)), share(i.spent() >= 1))
+			if i.spent() >= 1 {
+				return 1
+			}
+			return float64(i.rounds-born) / float64(childhood*len(i.in.Stops))
 		})
 		i.note(&s.best)
 		twin := slices.ContainsFunc(i.all, func(other Solution) bool { return other.Cost == s.best.Cost })
@@ -180,14 +184,15 @@ func (i *island) breed(until float64) {
 	}
 }
 
-// share is 1 for what is over.
-func share(over bool) float64 {
-	if over {
+// progress is how far now lies from begin to end; 1 where end is past.
+func progress(begin, now, end float64) float64 {
+	if now >= end {
 		return 1
 	}
-	return 0
+	return (now - begin) / (end - begin)
 }
 
+// worse is the worse of two members.
 func (i *island) worse(a, b int) int {
 	if i.all[b].Cost > i.all[a].Cost {
 		return b
@@ -195,6 +200,7 @@ func (i *island) worse(a, b int) int {
 	return a
 }
 
+// worst is the worst member.
 func (i *island) worst() int {
 	worst := 0
 	for m := range i.all {
