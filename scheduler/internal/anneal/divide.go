@@ -98,6 +98,9 @@ func (i *island) parts(s *Solution) []*part {
 		parts = append(parts, i.part(open[:taken], empty/count, size))
 		open = open[taken:]
 	}
+	if len(parts) == 0 {
+		parts = append(parts, i.part(nil, empty, 0))
+	}
 	if len(s.Out) > 0 {
 		parts[0].add(i, s.Out)
 	}

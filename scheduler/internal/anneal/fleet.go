@@ -185,5 +185,5 @@ func (i *island) least() int {
 		load += int(i.in.Stops[s].Load)
 	}
 	capacity := max(1, int(i.in.Vehicles[0].Capacity))
-	return (load + capacity - 1) / capacity
+	return max(1, (load+capacity-1)/capacity)
 }
