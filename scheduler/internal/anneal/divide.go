@@ -14,34 +14,44 @@ const (
 )
 
 // divide anneals one large solution in parts: neighbouring routes are taken together until they have some two hundred stops, each
-// part is annealed on its own for a while, the islands side by side, and then the parts are drawn anew. A round costs as much as the
-// stops among which it looks for places, so that a part of a thousand stops is searched several times as fast as all of them.
+// part is annealed on its own for a while, the islands side by side, and then the parts are drawn anew. A round costs as much as
+// there are stops among which it looks for places, so that parts of a thousand stops are searched several times as fast as all.
 func divide(islands []*island, from float64) Solution {
 	first := islands[0]
 	current := first.best
 	if len(current.Routes) == 0 {
-		current = first.search().best.Clone()
+		current = first.search().best
 	}
 	for epoch := range regroup {
 		begin := from + (1-from)*float64(epoch)/regroup
 		end := from + (1-from)*float64(epoch+1)/regroup
 		parts := first.parts(&current)
-		for len(parts)%len(islands) != 0 {
-			parts = append(parts, nil)
-		}
-		turns := len(parts) / len(islands)
 		each(islands, func(i *island) {
-			at := slices.Index(islands, i)
+			// Every island has a turn for each of its parts, of equal length.
+			turns := (len(parts) + len(islands) - 1) / len(islands)
 			for turn := range turns {
-				until := begin + (end-begin)*float64(turn+1)/float64(turns)
-				if p := parts[turn*len(islands)+at]; p != nil {
-					i.annealPart(p, begin, end, until, from, epoch == regroup-1)
+				if p := turn*len(islands) + slices.Index(islands, i); p < len(parts) {
+					i.annealPart(parts[p], stretch{
+						until: begin + (end-begin)*float64(turn+1)/float64(turns),
+						hot:   heat(from, begin), cold: heat(from, end), last: epoch == regroup-1,
+					})
 				}
 			}
 		})
 		current = joined(parts, len(first.in.Vehicles))
 	}
 	return current
+}
+
+// heat is the temperature, in units, at a share of the budget of which annealing begins at another.
+func heat(from, share float64) float64 { return hot * math.Pow(cold/hot, (share-from)/(1-from)) }
+
+// stretch is a stretch of the budget, as shares, in which one part is annealed until a share is spent, from one temperature down
+// to another.
+type stretch struct {
+	until     float64
+	hot, cold float64
+	last      bool // the best counts, not the last
 }
 
 // part is a set of routes, as an instance of its own.
@@ -51,29 +61,20 @@ type part struct {
 	solution Solution
 }
 
-// annealPart anneals a part at the temperatures of [begin, end], until a share of the budget is spent.
-func (i *island) annealPart(p *part, begin, end, until, from float64, last bool) {
+// annealPart anneals a part, and leaves it at the last solution: while it is hot the best is but a lucky moment.
+func (i *island) annealPart(p *part, over stretch) {
 	s := i.searchOn(p.ground)
 	s.load(&p.solution)
-	start := i.spent()
-	if start >= until {
-		return
-	}
-	heat := func(share float64) float64 { return hot * math.Pow(cold/hot, min(1, (share-from)/(1-from))) }
-	for now := start; now < until; now = i.spent() {
-		t := begin + (end-begin)*(now-start)/(until-start)
-		for range often {
-			s.try(s.unit * heat(t))
-		}
-		i.rounds += often
-	}
-	if !last {
+	begin := i.spent()
+	i.cool(s, over.hot, over.cold, func() float64 { return progress(begin, i.spent(), over.until) })
+	if !over.last {
 		s.keep()
 	}
 	p.solution = s.best
 }
 
-// parts divides a solution.
+// parts divides a solution: routes around a random stop, then around another of the rest, the rest last. The empty vehicles are
+// shared out; stops without a place belong to the first part.
 func (i *island) parts(s *Solution) []*part {
 	var open [][]int32
 	empty := 0

@@ -37,15 +37,16 @@ type island struct {
 	options *Options
 	ground
 	random *rand.Rand
-	seed   uint64
-	rounds int
-	all    []Solution
-	best   Solution
-	worker *search
-	hunt   *hunt
+	seed   uint64     // of the next search
+	rounds int        // tried so far
+	all    []Solution // the members
+	best   Solution   // of all that the island has seen
+	worker *search    // anneals the children
+	hunt   *hunt      // for one vehicle less, or nil
 }
 
-// Solve returns the best set of routes of an instance that it finds; its vehicles are of one kind. For a seed, a number of islands and of iterations the answer is always the same.
+// Solve returns the best set of routes of an instance that it finds; its vehicles are of one kind. For a seed, a number of islands
+// and of iterations the answer is always the same. An instance has a stop and a vehicle at least.
 func Solve(in *route.Instance, options Options) Solution {
 	near := nearStops(in, neighbour)
 	g := ground{in: in, near: near, unit: unit(in, near)}
@@ -125,26 +126,25 @@ func (i *island) searchOn(g ground) *search {
 
 // grow makes the first members, each by its share of the budget between two shares.
 func (i *island) grow(from, until float64) {
-	size := members
-	for member := range size {
+	for member := range members {
 		s := i.search()
-		begin := from + (until-from)*float64(member)/float64(size)
-		end := from + (until-from)*float64(member+1)/float64(size)
+		begin := from + (until-from)*float64(member)/members
+		end := from + (until-from)*float64(member+1)/members
 		if i.options.Fewest {
 			i.complete(s, (begin+end)/2)
 			begin = i.spent()
 		}
-		i.cool(s, hot, func() float64 { return progress(begin, i.spent(), end) })
+		i.cool(s, hot, cold, func() float64 { return progress(begin, i.spent(), end) })
 		i.all = append(i.all, s.best.Clone())
 		i.note(&s.best)
 		i.worker = s
 	}
 }
 
-// cool tries rounds from a temperature down to the coldest, as a share goes from 0 to 1.
-func (i *island) cool(s *search, from float64, share func() float64) {
+// cool tries rounds from a temperature down to another, both in units, as a share goes from 0 to 1.
+func (i *island) cool(s *search, from, to float64, share func() float64) {
 	for done := share(); done < 1; done = share() {
-		temperature := s.unit * from * math.Pow(cold/from, max(0, done))
+		temperature := s.unit * from * math.Pow(to/from, max(0, done))
 		for range often {
 			s.try(temperature)
 		}
@@ -170,7 +170,7 @@ func (i *island) breed(until float64) {
 		s.load(&i.all[a])
 		s.cross(&i.all[b])
 		born := i.rounds
-		i.cool(s, warm, func() float64 {
+		i.cool(s, warm, cold, func() float64 {
 			if i.spent() >= 1 {
 				return 1
 			}

@@ -61,7 +61,7 @@ func simulated(in *route.Instance, v int32, stops []int32) (cost int64, holds bo
 	}
 	vehicle := in.Vehicles[v]
 	at, now, load := vehicle.From, vehicle.Start, int32(0)
-	cost, holds = vehicle.Opens, true
+	cost = vehicle.Opens
 	for _, s := range stops {
 		stop := in.Stops[s]
 		cost += int64(in.Cost[vehicle.Profile][at*in.Places+stop.Place])
