@@ -171,9 +171,6 @@ func (p *part) link(i *island) {
 func joined(parts []*part, vehicles int) Solution {
 	whole := Solution{}
 	for _, p := range parts {
-		if p == nil {
-			continue
-		}
 		for _, stops := range p.solution.Routes {
 			if len(stops) > 0 {
 				whole.Routes = append(whole.Routes, p.whole(stops))
