@@ -56,7 +56,7 @@ func parse(args []string, stderr io.Writer) (settings, error) {
 	convention := flags.String("convention", "dimacs", "dimacs: arcs cut to one decimal; double: double precision")
 	flags.StringVar(&s.all, "all", "", "solve every .txt file of a folder and of those in it")
 	flags.BoolVar(&s.table, "table", false, "print one row for each instance with its gap to the best known, not the routes")
-	flags.StringVar(&s.known, "best-known", "", "file of best-known values; best_known.csv in the folder of --all or beside the file when not given")
+	flags.StringVar(&s.known, "best-known", "", "file of best-known values; when not given, the nearest best_known.csv beside or above the instances")
 	flags.Usage = func() {
 		fmt.Fprintln(stderr, "vrptw [flags] FILE...: solves instances in Solomon's layout (flags before the files)")
 		flags.PrintDefaults()
@@ -74,7 +74,7 @@ func parse(args []string, stderr io.Writer) (settings, error) {
 	case s.options.Iterations < 0 || s.options.Islands < 1 || s.options.Iterations == 0 && s.options.Time <= 0:
 		return s, complain(stderr, "--time, --islands: want more than 0; --iterations: want 0 or more")
 	case (len(s.files) == 0) == (s.all == ""):
-		return s, complain(stderr, "want instance files, or --all DIR")
+		return s, complain(stderr, "want instance files, or --all DIR, not both")
 	}
 	return s, nil
 }

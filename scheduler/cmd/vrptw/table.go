@@ -2,12 +2,14 @@ package main
 
 import (
 	"encoding/csv"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"path/filepath"
-	"sort"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -23,7 +25,7 @@ func instances(dir string) ([]string, error) {
 		}
 		return err
 	})
-	sort.Strings(files)
+	slices.Sort(files)
 	if err == nil && len(files) == 0 {
 		err = fmt.Errorf("%s holds no .txt file", dir)
 	}
@@ -47,77 +49,136 @@ func columns(o vrptw.Options) (vehicles, distance string) {
 	return "dist_vehicles", "dist_distance"
 }
 
-// readKnown reads the best-known values by instance, from the file given or the one beside the instances.
-func readKnown(s settings) (map[string]known, error) {
-	path := s.known
-	for dir := s.all; path == "" && dir != ""; dir = filepath.Dir(dir) {
-		if file := filepath.Join(dir, "best_known.csv"); exists(file) {
-			path = file
-		}
-		if dir == filepath.Dir(dir) {
-			break
-		}
+// file is the name of the best-known values beside or above instances.
+const file = "best_known.csv"
+
+// knownFile finds the best-known values: the file given, or the nearest beside or above the instances.
+func knownFile(s settings) (string, error) {
+	if s.known != "" {
+		return s.known, nil
 	}
-	if path == "" && len(s.files) > 0 {
-		path = filepath.Join(filepath.Dir(s.files[0]), "best_known.csv")
+	from := s.all
+	if from == "" {
+		from = filepath.Dir(s.files[0])
 	}
-	file, err := os.Open(filepath.Clean(path))
+	dir, err := filepath.Abs(from)
+	if err != nil {
+		return "", fmt.Errorf("best-known values: %w", err)
+	}
+	for {
+		if path := filepath.Join(dir, file); exists(path) {
+			return path, nil
+		}
+		above := filepath.Dir(dir)
+		if above == dir {
+			return "", fmt.Errorf("best-known values: no %s lies in %s or above it: want it there, or named by --best-known", file, from)
+		}
+		dir = above
+	}
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
+}
+
+// readKnown reads the best-known values by instance, in lower case.
+func readKnown(path string, o vrptw.Options) (map[string]known, error) {
+	reader, err := os.Open(filepath.Clean(path))
 	if err != nil {
 		return nil, fmt.Errorf("best-known values: %w", err)
 	}
-	defer func() { _ = file.Close() }()
-	rows, err := csv.NewReader(file).ReadAll()
-	if err != nil || len(rows) == 0 {
-		return nil, fmt.Errorf("best-known values in %s: %w", path, err)
+	defer func() { _ = reader.Close() }()
+	rows, err := csv.NewReader(reader).ReadAll()
+	if err != nil {
+		return nil, fmt.Errorf("best-known values: %s: %w", path, err)
 	}
-	vehicles, distance := columns(s.options)
-	at := map[string]int{}
-	for i, name := range rows[0] {
-		at[name] = i
+	if len(rows) == 0 {
+		return nil, fmt.Errorf("best-known values: %s is empty", path)
+	}
+	vehicles, distance := columns(o)
+	v, d := slices.Index(rows[0], vehicles), slices.Index(rows[0], distance)
+	if v < 0 || d < 0 {
+		return nil, fmt.Errorf("best-known values: %s: want columns %s and %s after the instance's name, got %s", path, vehicles, distance, strings.Join(rows[0], ", "))
 	}
 	best := map[string]known{}
-	for _, row := range rows[1:] {
+	for i, row := range rows[1:] {
 		var k known
-		k.vehicles, _ = strconv.Atoi(row[at[vehicles]])
-		k.distance, _ = strconv.ParseFloat(row[at[distance]], 64)
+		if err := errors.Join(number(row[v], strconv.Atoi, &k.vehicles), number(row[d], float, &k.distance)); err != nil {
+			return nil, fmt.Errorf("best-known values: %s: row %d: %w", path, i+2, err)
+		}
 		best[strings.ToLower(row[0])] = k
 	}
 	return best, nil
 }
 
-func exists(file string) bool {
-	_, err := os.Stat(file)
-	return err == nil
+// number reads a field that may be empty.
+func number[N int | float64](text string, read func(string) (N, error), into *N) (err error) {
+	if text != "" {
+		*into, err = read(text)
+	}
+	return err
 }
 
-// table prints a row for each instance and the means: gaps count only where the vehicles are as few as known, or do not matter.
+func float(text string) (float64, error) { return strconv.ParseFloat(text, 64) }
+
+// tally sums up a table.
+type tally struct {
+	sum, worst      float64
+	compared, asFew int
+}
+
+// table prints a row for each instance and the means: gaps count only where the vehicles are as many as known, or do not matter. An
+// instance that cannot be read or served has no row; the error tells of it at the end.
 func table(s settings, stdout io.Writer) error {
-	best, err := readKnown(s)
+	path, err := knownFile(s)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(stdout, "%-12s %8s %6s %12s %6s %8s\n", "instance", "vehicles", "known", "distance", "known", "gap %")
-	sum, worst, compared, asFew := 0.0, 0.0, 0, 0
+	best, err := readKnown(path, s.options)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(stdout, "%-12s %8s %6s %12s %12s %8s\n", "instance", "vehicles", "known", "distance", "known", "gap %")
+	var all tally
+	var wrong []error
 	for _, file := range s.files {
 		_, answer, err := solve(file, s.options)
 		if err != nil {
-			return err
+			wrong = append(wrong, err)
+			continue
 		}
 		name := strings.TrimSuffix(filepath.Base(file), filepath.Ext(file))
-		k := best[strings.ToLower(name)]
-		text := "-"
-		if few := k.vehicles == 0 || !s.options.Fewest || len(answer.Routes) <= k.vehicles; few && k.distance > 0 {
-			asFew++
-			if !s.options.Fewest || len(answer.Routes) == k.vehicles {
-				gap := 100 * (answer.Cost/k.distance - 1)
-				text = fmt.Sprintf("%.3f", gap)
-				sum, worst, compared = sum+gap, max(worst, gap), compared+1
-			}
+		all.row(stdout, name, answer, best[strings.ToLower(name)], s.options.Fewest)
+	}
+	if all.compared > 0 {
+		fmt.Fprintf(stdout, "mean gap %.3f %%, worst %.3f %%, of %d compared\n", all.sum/float64(all.compared), all.worst, all.compared)
+	}
+	if s.options.Fewest {
+		fmt.Fprintf(stdout, "no more vehicles than known in %d of %d\n", all.asFew, len(s.files))
+	}
+	return errors.Join(wrong...)
+}
+
+// row prints one instance and counts it.
+func (all *tally) row(stdout io.Writer, name string, answer vrptw.Answer, k known, fewest bool) {
+	vehicles, distance, gap := "-", "-", "-"
+	if k.vehicles > 0 {
+		vehicles = strconv.Itoa(k.vehicles)
+		if len(answer.Routes) <= k.vehicles {
+			all.asFew++
 		}
-		fmt.Fprintf(stdout, "%-12s %8d %6d %12.2f %9.2f %8s\n", name, len(answer.Routes), k.vehicles, answer.Cost, k.distance, text)
 	}
-	if compared > 0 {
-		fmt.Fprintf(stdout, "mean gap %.3f %%, worst %.3f %%, of %d compared; as few vehicles as known in %d of %d\n", sum/float64(compared), worst, compared, asFew, len(s.files))
+	if k.distance > 0 {
+		distance = fmt.Sprintf("%.2f", k.distance)
+		if !fewest || len(answer.Routes) == k.vehicles {
+			percent := math.Round(1e5*(answer.Cost/k.distance-1)) / 1e3
+			gap = fmt.Sprintf("%.3f", percent+0) // a gap of -0 is 0
+			if all.compared == 0 || percent > all.worst {
+				all.worst = percent
+			}
+			all.sum, all.compared = all.sum+percent, all.compared+1
+		}
 	}
-	return nil
+	fmt.Fprintf(stdout, "%-12s %8d %6s %12.2f %12s %8s\n", name, len(answer.Routes), vehicles, answer.Cost, distance, gap)
 }

@@ -40,7 +40,7 @@ func (s *search) cross(other *Solution) {
 	}
 	s.order()
 	s.recreate()
-	s.cost = s.price()
+	s.cost = s.held()
 	s.keep()
 }
 

@@ -16,20 +16,26 @@ const (
 	stay            = 1e12 // the price of a stop without a place, above every cost
 )
 
+// ground is what a search is over.
+type ground struct {
+	in   *route.Instance
+	near [][]int32 // by stop: others, nearest first
+	unit float64   // of temperature
+}
+
 // search is one search over a state of its own.
 type search struct {
-	in     *route.Instance
-	state  *route.State
-	random *rand.Rand
-	near   [][]int32 // by stop: others, nearest first
-	unit   float64   // of temperature
-	out    []int32   // stops without a place
-	before []int32   // out, as it was
-	cost   int64     // of the current state, with what stays out
-	best   Solution
-	hit    []uint32 // by vehicle: round in which it was ruined
-	round  uint32
-	keys   []int64
+	ground
+	state   *route.State
+	random  *rand.Rand
+	out     []int32 // stops without a place
+	before  []int32 // out, as it was
+	cost    int64   // of the current state, with what stays out
+	missing int64   // the price of a stop without a place as the search goes by it
+	best    Solution
+	hit     []uint32 // by vehicle: round in which it was ruined
+	round   uint32
+	keys    []int64
 }
 
 // Solution is a set of routes by vehicle, each its stops in order.
@@ -59,21 +65,26 @@ func (s *Solution) Vehicles() int {
 	return count
 }
 
-// newSearch returns a search whose state is constructed.
-func newSearch(in *route.Instance, near [][]int32, seed uint64) *search {
+// newSearch returns a search whose stops are all out.
+func newSearch(g ground, seed uint64) *search {
 	s := &search{
-		in: in, state: route.New(in), random: rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15)), near: near, unit: unit(in, near),
-		hit: make([]uint32, len(in.Vehicles)), keys: make([]int64, len(in.Stops)),
+		ground: g, state: route.New(g.in), random: rand.New(rand.NewPCG(seed, 0x9e3779b97f4a7c15)),
+		missing: stay,
+		hit:     make([]uint32, len(g.in.Vehicles)), keys: make([]int64, len(g.in.Stops)),
 	}
 	s.state.Blinking(blink, seed*0x2545f4914f6cdd1d+1)
-	for stop := range in.Stops {
+	for stop := range g.in.Stops {
 		s.out = append(s.out, int32(stop))
 	}
+	return s
+}
+
+// construct puts the stops in one by one.
+func (s *search) construct() {
 	s.order()
 	s.recreate()
-	s.cost = s.price()
+	s.cost = s.held()
 	s.keep()
-	return s
 }
 
 // unit is the mean arc from a stop to its ten nearest.
@@ -91,9 +102,12 @@ func unit(in *route.Instance, near [][]int32) float64 {
 // price is the cost of the state with what stays out.
 func (s *search) price() int64 { return s.state.Cost() + int64(len(s.out))*stay }
 
+// held is the cost of the state as the search goes by it.
+func (s *search) held() int64 { return s.state.Cost() + int64(len(s.out))*s.missing }
+
 // keep makes the state the best.
 func (s *search) keep() {
-	s.best.Cost = s.cost
+	s.best.Cost = s.price()
 	s.best.Out = append(s.best.Out[:0], s.out...)
 	if s.best.Routes == nil {
 		s.best.Routes = make([][]int32, len(s.in.Vehicles))
@@ -112,20 +126,20 @@ func (s *search) load(from *Solution) {
 		}
 	}
 	s.out = append(s.out[:0], from.Out...)
-	s.cost = s.price()
+	s.cost = s.held()
 	s.keep()
 }
 
 // try ruins and recreates once at a temperature in units of cost.
 func (s *search) try(temperature float64) {
 	s.change()
-	cost := s.price()
+	cost := s.held()
 	if float64(cost) >= float64(s.cost)-temperature*math.Log(s.random.Float64()) {
 		s.undo()
 		return
 	}
 	s.cost = cost
-	if cost < s.best.Cost {
+	if price := s.price(); price < s.best.Cost {
 		s.keep()
 	}
 }

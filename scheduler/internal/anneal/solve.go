@@ -25,38 +25,42 @@ type Options struct {
 const (
 	members   = 4    // of a population
 	growth    = 0.25 // share of the budget that makes its first members
-	fleetTime = 0.5  // share of the budget in which fewer vehicles are looked for at most
 	childhood = 80   // rounds of a child by stop
 	epochs    = 8    // how often islands look at one another
 	often     = 32   // rounds between two looks at the clock
-	large     = 300  // stops from which a population is of two
+	large     = 300  // stops from which an instance is annealed in parts
 	neighbour = 100  // longest list of near stops
 )
 
 // island is one population.
 type island struct {
 	options *Options
-	in      *route.Instance
-	near    [][]int32
-	random  *rand.Rand
-	seed    uint64
-	rounds  int
-	all     []Solution
-	best    Solution
-	worker  *search
+	ground
+	random *rand.Rand
+	seed   uint64     // of the next search
+	rounds int        // tried so far
+	all    []Solution // the members
+	best   Solution   // of all that the island has seen
+	worker *search    // anneals the children
+	hunt   *hunt      // for one vehicle less, or nil
 }
 
-// Solve returns the best set of routes of an instance that it finds; its vehicles are of one kind. For a seed, a number of islands and of iterations the answer is always the same.
+// Solve returns the best set of routes of an instance that it finds; its vehicles are of one kind. For a seed, a number of islands
+// and of iterations the answer is always the same. An instance has a stop and a vehicle at least.
 func Solve(in *route.Instance, options Options) Solution {
 	near := nearStops(in, neighbour)
+	g := ground{in: in, near: near, unit: unit(in, near)}
 	islands := make([]*island, max(1, options.Islands))
 	for i := range islands {
 		seed := options.Seed*0x9e3779b97f4a7c15 + uint64(i)*0xd1b54a32d192ed03 + 1
-		islands[i] = &island{options: &options, in: in, near: near, seed: seed, random: rand.New(rand.NewPCG(seed, 77)), best: Solution{Cost: math.MaxInt64}}
+		islands[i] = &island{options: &options, ground: g, seed: seed, random: rand.New(rand.NewPCG(seed, 77)), best: Solution{Cost: math.MaxInt64}}
 	}
 	from := 0.0
 	if options.Fewest {
 		from = fewest(islands)
+	}
+	if len(in.Stops) >= large {
+		return divide(islands, from)
 	}
 	each(islands, func(i *island) { i.grow(from, from+growth*(1-from)) })
 	from += growth * (1 - from)
@@ -68,6 +72,7 @@ func Solve(in *route.Instance, options Options) Solution {
 	return winner(islands).best
 }
 
+// each has every island do something, all at a time, and waits for them.
 func each(islands []*island, do func(*island)) {
 	var all sync.WaitGroup
 	for _, i := range islands {
@@ -106,36 +111,40 @@ func (i *island) spent() float64 {
 	return float64(i.rounds) / float64(max(1, i.options.Iterations))
 }
 
-// search returns a new search with another seed.
+// search returns a new search with another seed, with a solution constructed.
 func (i *island) search() *search {
+	s := i.searchOn(i.ground)
+	s.construct()
+	return s
+}
+
+// searchOn returns a new search with another seed on a ground.
+func (i *island) searchOn(g ground) *search {
 	i.seed = i.seed*31 + 17
-	return newSearch(i.in, i.near, i.seed)
+	return newSearch(g, i.seed)
 }
 
 // grow makes the first members, each by its share of the budget between two shares.
 func (i *island) grow(from, until float64) {
-	size := members
-	if len(i.in.Stops) >= large {
-		size = 2
-	}
-	for member := range size {
+	for member := range members {
 		s := i.search()
-		if len(i.best.Routes) > 0 && member == 0 {
-			s.load(&i.best)
+		begin := from + (until-from)*float64(member)/members
+		end := from + (until-from)*float64(member+1)/members
+		if i.options.Fewest {
+			i.complete(s, (begin+end)/2)
+			begin = i.spent()
 		}
-		begin := from + (until-from)*float64(member)/float64(size)
-		end := from + (until-from)*float64(member+1)/float64(size)
-		i.cool(s, hot, func() float64 { return (i.spent() - begin) / (end - begin) })
+		i.cool(s, hot, cold, func() float64 { return progress(begin, i.spent(), end) })
 		i.all = append(i.all, s.best.Clone())
 		i.note(&s.best)
 		i.worker = s
 	}
 }
 
-// cool tries rounds from a temperature down to the coldest, as a share goes from 0 to 1.
-func (i *island) cool(s *search, from float64, share func() float64) {
+// cool tries rounds from a temperature down to another, both in units, as a share goes from 0 to 1.
+func (i *island) cool(s *search, from, to float64, share func() float64) {
 	for done := share(); done < 1; done = share() {
-		temperature := s.unit * from * math.Pow(cold/from, max(0, done))
+		temperature := s.unit * from * math.Pow(to/from, max(0, done))
 		for range often {
 			s.try(temperature)
 		}
@@ -161,8 +170,11 @@ func (i *island) breed(until float64) {
 		s.load(&i.all[a])
 		s.cross(&i.all[b])
 		born := i.rounds
-		i.cool(s, warm, func() float64 {
-			return max(float64(i.rounds-born)/float64(childhood*len(i.in.Stops)), share(i.spent() >= 1))
+		i.cool(s, warm, cold, func() float64 {
+			if i.spent() >= 1 {
+				return 1
+			}
+			return float64(i.rounds-born) / float64(childhood*len(i.in.Stops))
 		})
 		i.note(&s.best)
 		twin := slices.ContainsFunc(i.all, func(other Solution) bool { return other.Cost == s.best.Cost })
@@ -172,14 +184,15 @@ func (i *island) breed(until float64) {
 	}
 }
 
-// share is 1 for what is over.
-func share(over bool) float64 {
-	if over {
+// progress is how far now lies from begin to end; 1 where end is past.
+func progress(begin, now, end float64) float64 {
+	if now >= end {
 		return 1
 	}
-	return 0
+	return (now - begin) / (end - begin)
 }
 
+// worse is the worse of two members.
 func (i *island) worse(a, b int) int {
 	if i.all[b].Cost > i.all[a].Cost {
 		return b
@@ -187,69 +200,11 @@ func (i *island) worse(a, b int) int {
 	return a
 }
 
+// worst is the worst member.
 func (i *island) worst() int {
 	worst := 0
 	for m := range i.all {
 		worst = i.worse(worst, m)
 	}
 	return worst
-}
-
-// fewest looks for fewer vehicles on every island, and leaves all of them with the fewest that one has found. It returns the
-// share of the budget that is spent.
-func fewest(islands []*island) float64 {
-	each(islands, (*island).shrink)
-	best := islands[0]
-	for _, i := range islands[1:] {
-		if len(i.in.Vehicles) < len(best.in.Vehicles) || len(i.in.Vehicles) == len(best.in.Vehicles) && i.best.Cost < best.best.Cost {
-			best = i
-		}
-	}
-	spent := 0.0
-	for _, i := range islands {
-		if i.in != best.in {
-			i.in, i.best = best.in, best.best.Clone()
-		}
-		spent = max(spent, i.spent())
-	}
-	return spent
-}
-
-// shrink takes vehicles away one by one while a solution with one less is found in time.
-func (i *island) shrink() {
-	s := i.search()
-	i.best = s.best.Clone()
-	over := func() bool { i.rounds++; return i.spent() >= fleetTime }
-	for {
-		vehicles := i.best.Vehicles()
-		if vehicles <= i.least() {
-			return
-		}
-		less := *i.in
-		less.Vehicles, less.Kinds = i.in.Vehicles[:vehicles-1], i.in.Kinds[:vehicles-1]
-		s = newSearch(&less, i.near, i.seed)
-		s.shrink(&i.best)
-		if !s.fewer(over, s.unit*warm) {
-			less.Vehicles, less.Kinds = i.in.Vehicles[:vehicles], i.in.Kinds[:vehicles]
-			i.in = &less
-			i.best.Routes = compact(i.best.Routes)
-			return
-		}
-		i.best = s.best.Clone()
-	}
-}
-
-// compact leaves out the empty routes: vehicles of one kind are alike.
-func compact(routes [][]int32) [][]int32 {
-	return slices.DeleteFunc(slices.Clone(routes), func(stops []int32) bool { return len(stops) == 0 })
-}
-
-// least is the number of vehicles that the loads ask for.
-func (i *island) least() int {
-	load := 0
-	for s := range i.in.Stops {
-		load += int(i.in.Stops[s].Load)
-	}
-	capacity := max(1, int(i.in.Vehicles[0].Capacity))
-	return (load + capacity - 1) / capacity
 }

@@ -230,7 +230,9 @@ func (s *State) rebuild(v int32, first, last int) {
 	}
 	// The arcs that changed join nodes first-1 to last+1.
 	total := int64(0)
-	if end > 1 {
+	if end == 1 {
+		nodes[0].arc = 0 // an empty route costs nothing
+	} else {
 		total = vehicle.Opens
 		for i := max(0, first-1); i <= min(last, end-1); i++ {
 			nodes[i].arc = cost[nodes[i].place*n+nodes[i+1].place]

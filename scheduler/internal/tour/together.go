@@ -17,6 +17,9 @@ func (w *Walker) pullTogether() {
 			limit = visit.Leaves
 			if w.breakAt == len(w.slots) {
 				limit = w.walk.Break.From // no need to wait for it
+				if w.arrived {
+					limit -= w.driveHome()
+				}
 			}
 		}
 		stays := w.stops[s].Fixed != instance.None || visit.Arrives == w.hold[s]

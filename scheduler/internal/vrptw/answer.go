@@ -5,7 +5,7 @@ import (
 	"io"
 )
 
-// Answer is a set of routes of customers, each in order, the depot left out at both ends.
+// Answer is a set of routes of customers, each in order, the depot left out at both ends; Cost is their length.
 type Answer struct {
 	Routes [][]int
 	Cost   float64
@@ -34,15 +34,19 @@ func (in *Instance) Judge(c Convention, routes [][]int) (float64, error) {
 	return total, nil
 }
 
-// slack is what rounding in double precision may hide.
+// slack, in units of the convention or of time, is what rounding in double precision may hide.
 const slack = 1e-9
 
+// judge returns the length of one route, and marks whom it serves.
 func (in *Instance) judge(c Convention, route []int, served []bool) (length float64, err error) {
 	depot := in.Customers[0]
 	time, load, at := depot.Ready, 0.0, 0
 	for _, customer := range route {
-		if customer < 1 || customer >= len(in.Customers) || served[customer] {
-			return 0, fmt.Errorf("customer %d is unknown or served already", customer)
+		if customer < 1 || customer >= len(in.Customers) {
+			return 0, fmt.Errorf("customer %d is unknown: want 1 to %d", customer, len(in.Customers)-1)
+		}
+		if served[customer] {
+			return 0, fmt.Errorf("customer %d is served already", customer)
 		}
 		served[customer] = true
 		d := in.Distance(c, at, customer)
@@ -56,8 +60,11 @@ func (in *Instance) judge(c Convention, route []int, served []bool) (length floa
 		at = customer
 	}
 	d := in.Distance(c, at, 0)
-	if time+d > depot.Due+slack || load > in.Capacity {
-		return 0, fmt.Errorf("back at %.4f with a load of %g; due is %.4f, capacity %g", time+d, load, depot.Due, in.Capacity)
+	if time+d > depot.Due+slack {
+		return 0, fmt.Errorf("back at %.4f, due is %.4f", time+d, depot.Due)
+	}
+	if load > in.Capacity {
+		return 0, fmt.Errorf("a load of %g, the capacity is %g", load, in.Capacity)
 	}
 	return length + d, nil
 }

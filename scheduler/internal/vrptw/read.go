@@ -27,56 +27,95 @@ type Instance struct {
 	Customers []Customer // the depot first
 }
 
-// Read reads an instance: name; vehicles and capacity; then rows of number, x, y, demand, ready time, due date, service time.
-// Lines of words are headings. It returns what is wrong with the line number.
+// What an instance may hold, so that times in ten-thousandths and their sums stay whole numbers of 32 bits.
+const (
+	maxCustomers  = 2000
+	maxCoordinate = 20_000
+	maxNumber     = 50_000
+)
+
+// Read reads an instance: name; vehicles and capacity; then rows of number, x, y, demand, ready time, due date, service time,
+// numbered from 0, the depot. Lines before the rows that do not begin with a number are headings. An error names the line, and what
+// would be right.
 func Read(r io.Reader) (*Instance, error) {
 	in := &Instance{}
 	scanner := bufio.NewScanner(r)
-	fleet := false
 	for line := 1; scanner.Scan(); line++ {
 		text := strings.TrimSpace(scanner.Text())
-		if text == "" {
-			continue
-		}
-		if in.Name == "" {
-			in.Name = text
-			continue
-		}
-		numbers, ok := parse(text)
-		if !ok {
-			continue
-		}
 		switch {
-		case !fleet && len(numbers) == 2:
-			in.Vehicles, in.Capacity, fleet = int(numbers[0]), numbers[1], true
-		case fleet && len(numbers) == 7:
-			if int(numbers[0]) != len(in.Customers) {
-				return nil, fmt.Errorf("line %d: customer %g follows customer %d: want them numbered from 0", line, numbers[0], len(in.Customers)-1)
-			}
-			in.Customers = append(in.Customers, Customer{numbers[1], numbers[2], numbers[3], numbers[4], numbers[5], numbers[6]})
+		case text == "":
+		case in.Name == "":
+			in.Name = text
 		default:
-			return nil, fmt.Errorf("line %d: %d numbers: want 2 (vehicles, capacity), then rows of 7", line, len(numbers))
+			if err := in.read(text); err != nil {
+				return nil, fmt.Errorf("line %d: %w", line, err)
+			}
 		}
 	}
 	if err := scanner.Err(); err != nil {
 		return nil, fmt.Errorf("read instance: %w", err)
 	}
-	if in.Vehicles < 1 || len(in.Customers) < 2 {
-		return nil, errors.New("an instance has a name, vehicles and capacity, a depot and customers; some are missing")
+	if len(in.Customers) < 2 {
+		return nil, errors.New("an instance has a name, vehicles and capacity, a depot and customers: some are missing")
 	}
 	return in, nil
 }
 
-// parse reads a line of numbers.
-func parse(text string) (numbers []float64, ok bool) {
-	for _, field := range strings.Fields(text) {
-		number, err := strconv.ParseFloat(field, 64)
-		if err != nil || math.IsNaN(number) || math.Abs(number) > 1e7 {
-			return nil, false
-		}
-		numbers = append(numbers, number)
+// read reads one line after the name.
+func (in *Instance) read(text string) error {
+	fields := strings.Fields(text)
+	if _, err := strconv.ParseFloat(fields[0], 64); err != nil && len(in.Customers) == 0 {
+		return nil // a heading
 	}
-	return numbers, len(numbers) > 0
+	numbers := make([]float64, len(fields))
+	for i, field := range fields {
+		number, err := strconv.ParseFloat(field, 64)
+		if err != nil || !(math.Abs(number) <= maxNumber) {
+			return fmt.Errorf("%q: want a number of at most %d", field, maxNumber)
+		}
+		numbers[i] = number
+	}
+	if in.Vehicles == 0 {
+		return in.readFleet(numbers)
+	}
+	return in.readCustomer(numbers)
+}
+
+func (in *Instance) readFleet(numbers []float64) error {
+	if len(numbers) != 2 || numbers[0] < 1 || numbers[1] < 0 || !whole(numbers...) {
+		return fmt.Errorf("%v: want vehicles (1 or more) and capacity, as whole numbers, before the customers", numbers)
+	}
+	in.Vehicles, in.Capacity = int(numbers[0]), numbers[1]
+	return nil
+}
+
+func (in *Instance) readCustomer(numbers []float64) error {
+	if len(numbers) != 7 {
+		return fmt.Errorf("%d numbers: want 7 of a customer: number, x, y, demand, ready time, due date, service time", len(numbers))
+	}
+	c := Customer{X: numbers[1], Y: numbers[2], Demand: numbers[3], Ready: numbers[4], Due: numbers[5], Service: numbers[6]}
+	switch next := len(in.Customers); {
+	case numbers[0] != float64(next) || next > maxCustomers:
+		return fmt.Errorf("customer %g: want %d next, and at most %d", numbers[0], next, maxCustomers)
+	case max(math.Abs(c.X), math.Abs(c.Y)) > maxCoordinate:
+		return fmt.Errorf("customer %d lies at (%g, %g): want coordinates of at most %d", next, c.X, c.Y, maxCoordinate)
+	case c.Demand < 0 || !whole(c.Demand):
+		return fmt.Errorf("customer %d has a demand of %g: want a whole number, not below 0", next, c.Demand)
+	case c.Ready < 0 || c.Due < c.Ready || c.Service < 0:
+		return fmt.Errorf("customer %d is ready at %g, due at %g and takes %g: want 0 <= ready <= due, service not below 0", next, c.Ready, c.Due, c.Service)
+	}
+	in.Customers = append(in.Customers, c)
+	return nil
+}
+
+// whole says whether numbers are whole.
+func whole(numbers ...float64) bool {
+	for _, number := range numbers {
+		if number != math.Trunc(number) {
+			return false
+		}
+	}
+	return true
 }
 
 // Convention says how distances are read.
@@ -100,37 +139,38 @@ func (c Convention) Scale() float64 {
 
 // Distance is the length of an arc by a convention.
 func (in *Instance) Distance(c Convention, a, b int) float64 {
-	d := math.Hypot(in.Customers[a].X-in.Customers[b].X, in.Customers[a].Y-in.Customers[b].Y)
+	x, y := in.Customers[a].X-in.Customers[b].X, in.Customers[a].Y-in.Customers[b].Y
+	d := math.Sqrt(x*x + y*y) // unlike math.Hypot exact where the length is whole, so that cutting does not lose a tenth
 	if c == Dimacs {
 		return math.Floor(10*d) / 10
 	}
 	return d
 }
 
-// Compile returns the instance in whole numbers: stop i is customer i+1, place 0 the depot, opening a route costs opens.
+// Compile returns the instance in whole numbers of 1/Scale: stop i is customer i+1, place 0 the depot, opening a route costs opens.
+// Windows are cut and times rounded up, so that what holds in whole numbers holds in the convention.
 func (in *Instance) Compile(c Convention, opens int64) *route.Instance {
-	scale := c.Scale()
+	up := func(v float64) int32 { return int32(math.Ceil(v*c.Scale() - slack)) }
+	down := func(v float64) int32 { return int32(math.Floor(v*c.Scale() + slack)) }
 	n := len(in.Customers)
 	time, cost := make([]int32, n*n), make([]int32, n*n)
 	for i := range n {
 		for j := range n {
 			d := in.Distance(c, i, j)
-			cost[i*n+j] = int32(math.Round(d * scale))
-			time[i*n+j] = int32(math.Ceil(d*scale - 1e-9))
+			time[i*n+j], cost[i*n+j] = up(d), int32(math.Round(d*c.Scale()))
 		}
 	}
 	out := &route.Instance{Places: int32(n), Time: [][]int32{time}, Cost: [][]int32{cost}}
-	whole := func(v float64) int32 { return int32(math.Round(v * scale)) }
 	depot := in.Customers[0]
 	for i, customer := range in.Customers[1:] {
 		out.Stops = append(out.Stops, route.Stop{
-			Place: int32(i + 1), Takes: whole(customer.Service), Load: int32(customer.Demand),
-			Windows: []route.Window{{From: whole(customer.Ready), To: whole(customer.Due)}},
+			Place: int32(i + 1), Takes: up(customer.Service), Load: int32(customer.Demand),
+			Windows: []route.Window{{From: up(customer.Ready), To: down(customer.Due)}},
 		})
 	}
 	for range min(in.Vehicles, n-1) {
 		out.Vehicles = append(out.Vehicles, route.Vehicle{
-			Start: whole(depot.Ready), End: whole(depot.Due), Capacity: int32(in.Capacity), Opens: opens,
+			Start: up(depot.Ready), End: down(depot.Due), Capacity: int32(in.Capacity), Opens: opens,
 		})
 	}
 	out.Ready()

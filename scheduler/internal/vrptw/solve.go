@@ -1,6 +1,7 @@
 package vrptw
 
 import (
+	"slices"
 	"time"
 
 	"vernation/scheduler/internal/anneal"
@@ -38,6 +39,7 @@ func Solve(in *Instance, o Options) Answer {
 		}
 		answer.Routes = append(answer.Routes, route)
 	}
+	slices.SortFunc(answer.Routes, func(a, b []int) int { return a[0] - b[0] })
 	answer.Cost, _ = in.Judge(o.Convention, answer.Routes)
 	return answer
 }
