@@ -37,11 +37,11 @@ func (at twice) restsBefore(shift *instance.Shift) twice {
 }
 
 // restsAfter notes that the break may be taken here, after what went before.
-func (by twice) restsAfter(shift *instance.Shift) twice {
-	if begins := min(by.plain, shift.BreakWindow.To) - shift.BreakTakes; begins >= shift.BreakWindow.From {
-		by.rest = max(by.rest, begins)
+func (at twice) restsAfter(shift *instance.Shift) twice {
+	if begins := min(at.plain, shift.BreakWindow.To) - shift.BreakTakes; begins >= shift.BreakWindow.From {
+		at.rest = max(at.rest, begins)
 	}
-	return by
+	return at
 }
 
 // plus moves both.
