@@ -15,6 +15,7 @@ type Place struct {
 	Stop     int32
 	New      bool // a new stop before Stop; else Stop is joined
 	Added    Cost
+	Likely   Cost // of the sieve: what it adds where a day that waits gets no shorter
 	OK       bool
 }
 

@@ -55,13 +55,13 @@ func (v *Sieve) Append(places []Place, item int32, way, leg int16, t int32, limi
 	for at := 0; at <= len(stops); at++ {
 		p := Place{Item: item, Way: way, Leg: leg, Tour: t, Stop: int32(at)}
 		if at < len(stops) && stops[at].Site == site && stops[at].Fixed == instance.None {
-			if p.Added = v.addsJoined(p); p.Added < limit && v.inTimeJoined(p) {
+			if p.Added, p.Likely = v.addsJoined(p); p.Added < limit && v.inTimeJoined(p) {
 				places = append(places, p)
 			}
 		}
 		if !s.beside(t, at, site) {
 			p.New = true
-			if p.Added = v.addsNew(p); p.Added < limit && v.inTime(p) {
+			if p.Added, p.Likely = v.addsNew(p); p.Added < limit && v.inTime(p) {
 				places = append(places, p)
 			}
 		}
@@ -291,12 +291,11 @@ func (v *Sieve) inTime(p Place) bool {
 		return true // the day is another with it
 	}
 	s, span, site, shift := v.s, &v.spans[p.Tour], v.ask.site, &v.s.In.Shifts[p.Tour]
-	before, after := s.placeAt(p.Tour, int(p.Stop))
-	there, on := s.travel(p.Tour, before, site.Place), s.travel(p.Tour, site.Place, after)
+	there, on, direct := v.around(p)
 	at, by := span.leave[p.Stop], span.arrive[p.Stop].plus(-on)
 	longer := there + on + site.SignIn
 	if len(s.Tours[p.Tour].Stops) > 0 {
-		longer -= s.travel(p.Tour, before, after)
+		longer -= direct
 	}
 	if !v.needsRest(longer) || v.ask.parts > 1 && shift.BreakTakes > 0 {
 		return v.newFits(at.plain+there, by.plain)
@@ -361,26 +360,34 @@ func (v *Sieve) inTimeJoined(p Place) bool {
 	return v.pass(at.rest) <= by.plain || v.pass(at.plain) <= by.restsAfter(shift).rest
 }
 
+// around is the travel to a new visit and on from it, and that without it.
+func (v *Sieve) around(p Place) (there, on, direct Seconds) {
+	s, span := v.s, &v.spans[p.Tour]
+	travel, here := s.In.Travel[s.In.Shifts[p.Tour].Technician], v.ask.site.Place
+	return travel[span.at[p.Stop]*s.In.Places+here], travel[here*s.In.Places+span.at[p.Stop+1]], span.drive[p.Stop]
+}
+
 // addsNew bounds what a new visit adds from below.
-func (v *Sieve) addsNew(p Place) Cost {
+func (v *Sieve) addsNew(p Place) (least, likely Cost) {
 	s, rates, site := v.s, &v.s.In.Rates, v.ask.site
-	before, after := s.placeAt(p.Tour, int(p.Stop))
-	there, on := s.travel(p.Tour, before, site.Place), s.travel(p.Tour, site.Place, after)
-	direct := s.travel(p.Tour, before, after)
+	there, on, direct := v.around(p)
 	added := rates.Visit + (minutes(there)+minutes(on)-minutes(direct))*rates.VehicleMinute
 	longer := there + on - direct
 	if len(s.Tours[p.Tour].Stops) == 0 {
 		longer = there + on // who has no work does not drive
 	}
-	return added + v.addsAnywhere(longer+site.SignIn, false)
+	least, likely = v.addsAnywhere(longer+site.SignIn, false)
+	return added + least, added + likely
 }
 
 // addsJoined bounds what joining a visit adds from below.
-func (v *Sieve) addsJoined(p Place) Cost { return v.addsAnywhere(0, v.spans[p.Tour].ill[p.Stop]) }
+func (v *Sieve) addsJoined(p Place) (least, likely Cost) {
+	return v.addsAnywhere(0, v.spans[p.Tour].ill[p.Stop])
+}
 
 // addsAnywhere bounds what the work itself adds: time paid beyond what waiting there is, sanitation, delay, and what is won
 // where it was published. A day that waits may get shorter, by as much as it waits.
-func (v *Sieve) addsAnywhere(longer Seconds, infested bool) Cost {
+func (v *Sieve) addsAnywhere(longer Seconds, infested bool) (least, likely Cost) {
 	s, a := v.s, &v.ask
 	rates := &s.In.Rates
 	added := a.base
@@ -394,7 +401,7 @@ func (v *Sieve) addsAnywhere(longer Seconds, infested bool) Cost {
 	}
 	longer += a.takes + a.mixing - a.spares
 	paid := max(minutes(busy+longer), rates.LeastPaidMinutes)*pay - s.Tours[a.t].Walk.Own[tour.Paid]
-	return added + paid
+	return added + paid, added + max(0, paid)
 }
 
 // delay is the least that the day of a place costs its case.

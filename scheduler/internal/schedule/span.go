@@ -13,14 +13,16 @@ import (
 type span struct {
 	made    bool
 	version uint64
-	first   []int32 // by stop: where its slots begin in the two lists below; it has one more than refs
-	begins  []twice // by slot: the earliest beginning; behind the last of a stop: the earliest leaving
-	by      []twice // by slot: the latest beginning of its first piece; behind the last of a stop: the latest leaving
-	arrive  []twice // by stop: the latest arrival; one more: the latest return
-	leave   []twice // by stop, from one on: the earliest leaving; at 0 the earliest departure
-	ill     []bool  // by stop: something of it is suspected or confirmed
-	busy    Seconds // travel, sign-ins and work of the day
-	mayWin  Cost    // what its visits may win at other times
+	first   []int32   // by stop: where its slots begin in the two lists below; it has one more than refs
+	begins  []twice   // by slot: the earliest beginning; behind the last of a stop: the earliest leaving
+	by      []twice   // by slot: the latest beginning of its first piece; behind the last of a stop: the latest leaving
+	arrive  []twice   // by stop: the latest arrival; one more: the latest return
+	leave   []twice   // by stop, from one on: the earliest leaving; at 0 the earliest departure
+	ill     []bool    // by stop: something of it is suspected or confirmed
+	at      []int32   // by stop, from one on: its place; at 0 where the day begins, behind the last its base
+	drive   []Seconds // by stop: from the place before it; behind the last: to the base
+	busy    Seconds   // travel, sign-ins and work of the day
+	mayWin  Cost      // what its visits may win at other times
 }
 
 // twice is an instant without the break and with it.
@@ -35,11 +37,11 @@ func (at twice) restsBefore(shift *instance.Shift) twice {
 }
 
 // restsAfter notes that the break may be taken here, after what went before.
-func (by twice) restsAfter(shift *instance.Shift) twice {
-	if begins := min(by.plain, shift.BreakWindow.To) - shift.BreakTakes; begins >= shift.BreakWindow.From {
-		by.rest = max(by.rest, begins)
+func (at twice) restsAfter(shift *instance.Shift) twice {
+	if begins := min(at.plain, shift.BreakWindow.To) - shift.BreakTakes; begins >= shift.BreakWindow.From {
+		at.rest = max(at.rest, begins)
 	}
-	return by
+	return at
 }
 
 // plus moves both.
@@ -70,23 +72,25 @@ func (s *State) makeSpan(t int32, v *span) {
 	v.first, v.begins, v.by, v.ill = v.first[:0], v.begins[:0], v.by[:0], v.ill[:0]
 	at := twice{shift.Start, instance.Far}
 	v.leave = append(v.leave[:0], at)
+	v.at, v.drive = append(v.at[:0], shift.From), v.drive[:0]
 	for k := range stops {
 		before, here := s.placeAt(t, k)
 		drive := s.travel(t, before, here)
+		v.at, v.drive = append(v.at, here), append(v.drive, drive)
 		v.busy += drive
 		at = s.passStop(t, k, at.restsBefore(shift).plus(drive).restsBefore(shift), v)
 		v.leave = append(v.leave, at)
 	}
 	before, base := s.placeAt(t, len(stops))
-	v.busy += s.travel(t, before, base)
+	home := s.travel(t, before, base)
+	v.at, v.drive = append(v.at, base), append(v.drive, home)
+	v.busy += home
 	v.busy += Seconds(len(s.Tours[t].Walk.Mixes)) * (s.In.Mixing + s.In.Rinsing)
 	v.by = slices.Grow(v.by, len(v.begins))[:len(v.begins)]
 	v.arrive = slices.Grow(v.arrive[:0], len(stops)+1)[:len(stops)+1]
 	v.arrive[len(stops)] = twice{shift.End, -instance.Far}.restsAfter(shift)
 	for k := len(stops) - 1; k >= 0; k-- {
-		_, here := s.placeAt(t, k)
-		_, next := s.placeAt(t, k+1)
-		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1].restsAfter(shift).plus(-s.travel(t, here, next)).restsAfter(shift), v)
+		v.arrive[k] = s.passStopBack(t, k, v.arrive[k+1].restsAfter(shift).plus(-v.drive[k+1]).restsAfter(shift), v)
 	}
 }
 

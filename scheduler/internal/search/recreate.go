@@ -198,12 +198,10 @@ func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) 
 			s.places = s.sieve.Append(s.places, item, int16(way), 0, t, limit)
 		}
 	}
-	slices.SortStableFunc(s.places, func(a, b schedule.Place) int { return cmp.Compare(a.Added, b.Added) })
 	best.added = limit
-	places := s.places
-	for i := range places {
-		p := places[i]
-		if p.Added >= best.added || walked == 0 {
+	for {
+		p, any := s.nextPlace()
+		if !any || p.Likely >= best.added || walked == 0 {
 			break
 		}
 		if limit < math.MaxInt64/2 && s.random.Float64() < blink {
@@ -225,6 +223,24 @@ func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) 
 		}
 	}
 	return best, ok
+}
+
+// nextPlace returns the likely cheapest of the places that are left, the first of equals, and leaves it out from then on: few are
+// asked for, so that sorting them all would take longer.
+func (s *search) nextPlace() (cheapest schedule.Place, any bool) {
+	least := Cost(math.MaxInt64)
+	at := -1
+	for i := range s.places {
+		if s.places[i].Likely < least {
+			least, at = s.places[i].Likely, i
+		}
+	}
+	if at < 0 {
+		return cheapest, false
+	}
+	cheapest = s.places[at]
+	s.places[at].Likely = math.MaxInt64
+	return cheapest, true
 }
 
 // back returns the cheapest place of the second leg behind a first that Try has just found lawful; the state stays as it was.
