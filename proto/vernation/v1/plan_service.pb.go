@@ -39,7 +39,7 @@ type CreatePlanRequest struct {
 	Days int32 `protobuf:"varint,3,opt,name=days,proto3" json:"days,omitempty"`
 	// Most iterations of the search. The same iterations and seed give the same plan, unless the time limit strikes
 	// first.
-	// Optional: 0 to 10000000; unset means 2000.
+	// Optional: 0 to 10000000; unset means as many as the time limit allows, and without one 2000.
 	MaxIterations int32 `protobuf:"varint,4,opt,name=max_iterations,json=maxIterations,proto3" json:"max_iterations,omitempty"`
 	// Seed of the search.
 	// Optional: 0 to 9223372036854775807; unset means 0, a seed like any other.

@@ -6,7 +6,7 @@ import (
 	"vernation/server/internal/firm"
 )
 
-// usualIterations is what an unset bound of the search means, as the contract says.
+// usualIterations is what an unset bound of the search means where no time bounds it either, as the contract says.
 const usualIterations = 2000
 
 // PlanRun writes the making of a plan.
@@ -43,7 +43,7 @@ func PlanRunFrom(id string, request *vernationv1.CreatePlanRequest) (firm.PlanRu
 		Seed:       request.GetSeed(),
 		Limit:      DurationFrom(request.GetTimeLimit()),
 	}
-	if run.Iterations == 0 {
+	if run.Iterations == 0 && run.Limit == 0 {
 		run.Iterations = usualIterations
 	}
 	return run, fault.InvalidFields(r.wrong)

@@ -3,10 +3,12 @@ package convert_test
 import (
 	"errors"
 	"testing"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/testing/protocmp"
+	"google.golang.org/protobuf/types/known/durationpb"
 
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/server/internal/convert"
@@ -109,6 +111,10 @@ func TestPlanRequest_EveryFieldIsRead(t *testing.T) {
 	}
 	if unset, err := convert.PlanRunFrom("id", &vernationv1.CreatePlanRequest{Days: 1}); err != nil || unset.Iterations != 2000 || !unset.FirstDay.IsZero() {
 		t.Errorf("unset fields are %+v, %v: want 2000 iterations and no first day", unset, err)
+	}
+	timed := &vernationv1.CreatePlanRequest{Days: 1, TimeLimit: durationpb.New(time.Minute)}
+	if unset, err := convert.PlanRunFrom("id", timed); err != nil || unset.Iterations != 0 {
+		t.Errorf("with a time limit unset iterations are %d, %v: want 0, the time alone", unset.Iterations, err)
 	}
 }
 
