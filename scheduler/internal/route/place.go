@@ -24,12 +24,14 @@ func (s *State) Best(stop int32) Place {
 
 // bestEmpty tries the empty vehicles, one of each kind.
 func (s *State) bestEmpty(stop int32, best Place) Place {
-	tried := int32(-1) // kinds are numbered in order of their first vehicle
-	for v := range s.In.Vehicles {
-		if s.usedAt[v] != None || s.In.Kinds[v] <= tried {
+	s.asked++
+	for v, left := 0, len(s.tried); v < len(s.In.Vehicles) && left > 0; v++ {
+		kind := s.In.Kinds[v]
+		if s.usedAt[v] != None || s.tried[kind] == s.asked {
 			continue
 		}
-		tried = s.In.Kinds[v]
+		s.tried[kind] = s.asked
+		left--
 		s.bestIn(stop, int32(v), &best)
 	}
 	return best

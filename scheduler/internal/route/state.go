@@ -31,6 +31,8 @@ type State struct {
 	saved  []saved
 	saves  int
 	blink  Blink
+	tried  []uint64 // by kind of vehicle: the question in which an empty one was tried
+	asked  uint64
 }
 
 // saved is a route as it was.
@@ -49,9 +51,12 @@ func New(in *Instance) *State {
 		of: filled(len(in.Stops)), at: make([]int32, len(in.Stops)), usedAt: filled(vehicles),
 		epoch: 1, marked: make([]uint32, vehicles),
 	}
+	kinds := int32(0)
 	for v := range in.Vehicles {
 		s.empty(int32(v))
+		kinds = max(kinds, in.Kinds[v]+1)
 	}
+	s.tried = make([]uint64, kinds)
 	return s
 }
 

@@ -13,9 +13,17 @@ import (
 // breaks, links): what it drops is never lawful, what it leaves may still be refused. A place is judged in constant time
 // from what the tour's span knows of the stops beside it.
 type Sieve struct {
+	hasty bool
 	s     *State
 	spans []span // by tour; of the version that it was made for
 	ask   asked
+}
+
+// Hasty makes the sieve take a day that has a break to need one with more work too. That nearly always holds and saves a search
+// many walks, but a walk that waits elsewhere may belie it, so that the sieve may then drop a lawful place.
+func (v *Sieve) Hasty() *Sieve {
+	v.hasty = true
+	return v
 }
 
 // NewSieve returns a sieve over a state, which may change: spans are made anew for tours that did.
@@ -311,7 +319,7 @@ func (v *Sieve) needsRest(longer Seconds) bool {
 	if shift.BreakTakes == 0 {
 		return false
 	}
-	if walk := &v.s.Tours[a.t].Walk; walk.Break.From < walk.Break.To && longer+a.takes >= 0 {
+	if walk := &v.s.Tours[a.t].Walk; v.hasty && walk.Break.From < walk.Break.To && longer+a.takes >= 0 {
 		return true // a day that gets no shorter still asks for it
 	}
 	busy := v.spans[a.t].busy

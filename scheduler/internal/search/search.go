@@ -97,7 +97,7 @@ func newSearch(in *instance.Instance, limits *Limits, island int) *search {
 	if s.stop == nil {
 		s.stop = func() bool { return false }
 	}
-	s.sieve = schedule.NewSieve(s.state)
+	s.sieve = schedule.NewSieve(s.state).Hasty()
 	for item := range in.Items {
 		i := int32(item)
 		s.slot[i] = instance.None
