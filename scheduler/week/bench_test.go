@@ -15,6 +15,14 @@ var (
 	benchRound = flag.Int("week.iterations", 0, "the iterations that BenchmarkWeek lets Solve search; 0 is time alone")
 )
 
+// sizes are the weeks that are measured; with -short, as CI runs every benchmark once, the large one is left out.
+func sizes() []week.Kind {
+	if testing.Short() {
+		return []week.Kind{week.Small, week.Middle}
+	}
+	return []week.Kind{week.Small, week.Middle, week.Large}
+}
+
 // BenchmarkWeek holds plans of Solve against plans by hand, on the same weeks and in the same currency:
 //
 //	go test -run '^$' -bench Week -benchtime 1x ./scheduler/week -week.time 20s
@@ -22,7 +30,7 @@ var (
 // riding-% is the share of the planned follow-ups that ride on a service visit; km and h-road are driven, h-work lie between
 // departures and returns; cost is in minor units, with what is left.
 func BenchmarkWeek(b *testing.B) {
-	for _, kind := range []week.Kind{week.Small, week.Middle, week.Large} {
+	for _, kind := range sizes() {
 		b.Run(string(kind), func(b *testing.B) {
 			p := drawn(b, kind, *benchSeed)
 			b.Run("own-trips", func(b *testing.B) { measure(b, p, func() scheduler.Plan { return week.OwnTrips(p, rates) }) })
@@ -42,7 +50,7 @@ func BenchmarkWeek(b *testing.B) {
 
 // BenchmarkNew is the time to draw a week.
 func BenchmarkNew(b *testing.B) {
-	for _, kind := range []week.Kind{week.Small, week.Middle, week.Large} {
+	for _, kind := range sizes() {
 		b.Run(string(kind), func(b *testing.B) {
 			for b.Loop() {
 				drawn(b, kind, *benchSeed)
