@@ -45,7 +45,7 @@ func put(t *rapid.T, s *schedule.State, item int32) bool {
 	var lawful []schedule.Place
 	for way := range s.In.Items[item].Ways {
 		for _, p := range anywhere(s, item, int16(way), 0) {
-			if _, ok := s.Adds(p); ok {
+			if _, ok := s.Try(p); ok {
 				lawful = append(lawful, p)
 			}
 		}
@@ -149,7 +149,7 @@ func sieved(t *rapid.T, s *schedule.State, sieve *schedule.Sieve, item int32, wa
 		}
 	}
 	for _, p := range anywhere(s, item, way, leg) {
-		adds, ok := s.Adds(p)
+		adds, ok := s.Try(p)
 		if !ok {
 			continue
 		}

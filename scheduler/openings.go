@@ -378,7 +378,7 @@ func (s *seeker) back(way int16) (best schedule.Place, found bool) {
 		if found && place.Added >= best.Added {
 			break
 		}
-		if added, ok := s.state.Adds(place); ok && (!found || added < best.Added) {
+		if added, ok := s.state.Try(place); ok && (!found || added < best.Added) {
 			best, found = place, true
 			best.Added, best.OK = added, true
 		}

@@ -57,12 +57,9 @@ func (s *State) mayLie(item int32, way, leg int16, t int32) bool {
 
 // try walks the tour with a place and keeps it when it is the cheapest so far.
 func (s *State) try(place Place, best *Place, why tour.Cause) tour.Cause {
-	s.scratch = s.with(s.scratch[:0], place)
-	walk, ok := s.walker.Walk(place.Tour, s.scratch)
-	if !ok {
+	if place.Added, place.OK = s.Try(place); !place.OK {
 		return s.walker.Why()
 	}
-	place.Added, place.OK = walk.Cost-s.Tours[place.Tour].Walk.Cost, true
 	if !best.OK || place.Added < best.Added {
 		*best = place
 	}

@@ -112,16 +112,6 @@ func (s *State) Days(item int32) (earliest, latest, stands Day, known bool) {
 	return s.walker.Days(item)
 }
 
-// Adds walks a tour with a place and returns what it adds to its cost; ok is false where a rule speaks against it.
-func (s *State) Adds(place Place) (added Cost, ok bool) {
-	s.scratch = s.with(s.scratch[:0], place)
-	walk, ok := s.walker.Walk(place.Tour, s.scratch)
-	if !ok {
-		return 0, false
-	}
-	return walk.Cost - s.Tours[place.Tour].Walk.Cost, true
-}
-
 // DayPrice returns what the day of a planned item costs: its price and what it is late.
 func (s *State) DayPrice(item int32) Cost { return s.walker.DayPrice(item) }
 
@@ -142,7 +132,7 @@ func (s *State) Causes(item int32, way, leg int16, t int32) []tour.Cause {
 	}
 	var causes []tour.Cause
 	for _, place := range s.everyPlace(item, way, leg, t) {
-		if _, ok := s.Adds(place); ok {
+		if _, ok := s.Try(place); ok {
 			return nil
 		}
 		if why := s.walker.Why(); !slices.Contains(causes, why) {
