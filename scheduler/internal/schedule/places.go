@@ -282,7 +282,7 @@ func (v *Sieve) pass(at Seconds) Seconds {
 	for b := range blocks {
 		for i := range blocks[b].Pieces {
 			piece := &blocks[b].Pieces[i]
-			at = opens(piece.Windows, max(at, a.lowest))
+			at = instance.FirstIn(piece.Windows, max(at, a.lowest))
 			if first && at > a.highest || at >= instance.Far {
 				return instance.Far
 			}
@@ -335,7 +335,7 @@ func (v *Sieve) newFits(at, by Seconds) bool {
 	if at+site.SignIn+v.ask.takes > by {
 		return false
 	}
-	for i := firstOpen(site.Access, at); i < len(site.Access); i++ {
+	for i := instance.NextWindow(site.Access, at); i < len(site.Access); i++ {
 		run := site.Access[i]
 		leaves := v.pass(max(at, run.From) + site.SignIn)
 		if leaves > by {

@@ -2,7 +2,6 @@ package schedule
 
 import (
 	"slices"
-	"sort"
 
 	"vernation/scheduler/internal/instance"
 	"vernation/scheduler/internal/tour"
@@ -109,7 +108,7 @@ func (s *State) passStop(t int32, k int, at twice, v *span) twice {
 		return leaves
 	}
 	site := &s.In.Sites[stop.Site]
-	at = twice{opens(site.Access, at.plain), opens(site.Access, at.rest)}.plus(site.SignIn)
+	at = twice{instance.FirstIn(site.Access, at.plain), instance.FirstIn(site.Access, at.rest)}.plus(site.SignIn)
 	v.busy += site.SignIn
 	ill := false
 	for r, ref := range stop.Refs {
@@ -126,7 +125,7 @@ func (s *State) passStop(t int32, k int, at twice, v *span) twice {
 			if takes == 0 {
 				continue
 			}
-			at = twice{max(opens(piece.Windows, at.plain), lowest), max(opens(piece.Windows, at.rest), lowest)}.plus(takes)
+			at = twice{max(instance.FirstIn(piece.Windows, at.plain), lowest), max(instance.FirstIn(piece.Windows, at.rest), lowest)}.plus(takes)
 			v.busy += takes
 		}
 	}
@@ -160,7 +159,7 @@ func (s *State) passStopBack(t int32, k int, by twice, v *span) twice {
 			if takes == 0 {
 				continue
 			}
-			by = twice{closes(piece.Windows, by.plain-takes), closes(piece.Windows, by.rest-takes)}
+			by = twice{instance.LastIn(piece.Windows, by.plain-takes), instance.LastIn(piece.Windows, by.rest-takes)}
 			if ref.Leg == 0 {
 				by = twice{min(by.plain, s.In.Items[ref.Item].Hi), min(by.rest, s.In.Items[ref.Item].Hi)}
 			}
@@ -180,44 +179,4 @@ func (s *State) takes(t int32, ref tour.Ref, piece *instance.Piece) Seconds {
 		return piece.Takes
 	}
 	return s.walker.Takes(piece, s.dayOf(ref.Item))
-}
-
-// opens returns the first instant from one on that lies in a window; Far when there is none, at itself where nil is any.
-func opens(windows []instance.Window, at Seconds) Seconds {
-	if windows == nil {
-		return at
-	}
-	if i := firstOpen(windows, at); i < len(windows) {
-		return max(at, windows[i].From)
-	}
-	return instance.Far
-}
-
-// few is how many windows are looked through one by one.
-const few = 8
-
-// firstOpen returns the index of the first window that ends after an instant.
-func firstOpen(windows []instance.Window, at Seconds) int {
-	if len(windows) > few {
-		return sort.Search(len(windows), func(i int) bool { return windows[i].To > at })
-	}
-	for i := range windows {
-		if at < windows[i].To {
-			return i
-		}
-	}
-	return len(windows)
-}
-
-// closes returns the last instant up to one that lies in a window; before every instant when there is none.
-func closes(windows []instance.Window, at Seconds) Seconds {
-	if windows == nil {
-		return at
-	}
-	for i := len(windows) - 1; i >= 0; i-- {
-		if windows[i].From <= at {
-			return min(at, windows[i].To-1)
-		}
-	}
-	return -instance.Far
 }

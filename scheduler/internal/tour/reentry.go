@@ -97,7 +97,7 @@ func (w *Walker) nextBeginning(s *slot, piece *Piece, at Seconds) (Seconds, bool
 	p := &s.block.Pieces[piece.Piece]
 	takes := piece.Ends - piece.Begins
 	for {
-		next := firstIn(p.Windows, at)
+		next := instance.FirstIn(p.Windows, at)
 		if next >= instance.Far {
 			return 0, w.rules.reentry.reason(NoBeginning, piece.Item, at)
 		}
@@ -159,8 +159,8 @@ func (w *Walker) lastBeginning(s *slot, piece *Piece, at Seconds) (Seconds, bool
 	p := &s.block.Pieces[piece.Piece]
 	takes := piece.Ends - piece.Begins
 	for {
-		last, ok := lastIn(p.Windows, at)
-		if !ok {
+		last := instance.LastIn(p.Windows, at)
+		if last == -instance.Far {
 			return 0, false
 		}
 		during := instance.Window{From: last, To: last + takes}
@@ -240,30 +240,4 @@ func (w *Walker) shuts(treated, area int32) bool {
 		}
 	}
 	return false
-}
-
-// firstIn returns the first instant from one on that lies in a window; Far when there is none, at itself when there are no windows.
-func firstIn(windows []instance.Window, at Seconds) Seconds {
-	if windows == nil {
-		return at
-	}
-	for _, window := range windows {
-		if at < window.To {
-			return max(at, window.From)
-		}
-	}
-	return instance.Far
-}
-
-// lastIn returns the last instant up to one that lies in a window.
-func lastIn(windows []instance.Window, at Seconds) (Seconds, bool) {
-	if windows == nil {
-		return at, true
-	}
-	for i := len(windows) - 1; i >= 0; i-- {
-		if windows[i].From <= at {
-			return min(at, windows[i].To-1), true
-		}
-	}
-	return 0, false
 }

@@ -170,8 +170,8 @@ func (w *Walker) slotBy(s *slot, by Seconds) Seconds {
 		if p == 0 {
 			by = min(by, s.latest-offset)
 		}
-		last, ok := lastIn(s.block.Pieces[pieces[p].Piece].Windows, by+offset)
-		if !ok {
+		last := instance.LastIn(s.block.Pieces[pieces[p].Piece].Windows, by+offset)
+		if last == -instance.Far {
 			return -instance.Far
 		}
 		by = min(by, last-offset)
