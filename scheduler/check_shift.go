@@ -43,12 +43,25 @@ func (c *checker) routeInShift(r *routeIn) {
 	case none(whole):
 		c.report(RuleShift, at, "%s's route of %v returns at %s, not after it departs at %s", r.tech.Name, r.Day, c.clock(nil, r.Returns), c.clock(nil, r.Departs))
 	case !within(whole, r.shift.During):
+		at.Standing = at.Standing || r.Returns <= r.shift.During.To && c.departsForFact(r)
 		c.report(RuleShift, at, "%s is under way %s, outside the shift of %v (%s): the route must depart and return inside it",
 			r.tech.Name, c.stretch(nil, whole), r.Day, c.stretch(nil, r.shift.During))
 	}
 	if worked := c.workTime(r); c.p.Rules.MostWork > 0 && worked > c.p.Rules.MostWork {
 		c.report(RuleShift, at, "%s works %v on %v: the longest work time of a day is %v", r.tech.Name, worked, r.Day, c.p.Rules.MostWork)
 	}
+}
+
+// departsForFact says whether a route departs when it does because its first visit is a fact: no sooner than the way to it
+// takes, and the break where it lies on that way.
+func (c *checker) departsForFact(r *routeIn) bool {
+	if len(r.visits) == 0 || !r.visits[0].fact {
+		return false
+	}
+	first := r.visits[0]
+	drive, known := c.driveTime(r.tech, r.tech.Base, travel.PlaceID(first.Site))
+	way := span{From: r.Departs, To: first.Arrives}
+	return known && way.Length() <= drive+max(0, meet(r.Break, way).Length())
 }
 
 // workTime is return - departure - break, and what Progress says was worked before where no fact shows it.

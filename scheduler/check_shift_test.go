@@ -176,3 +176,29 @@ func TestCheckShift_ProgressDecidesWhereTheDayGoesOn(t *testing.T) {
 		}},
 	})
 }
+
+// On Wednesday the pinned visit at the lodge makes T1 depart at 8:25, and the look at the office comes after it: that the shift
+// begins later is the pinned visit's doing; to depart sooner than it asks, or to come back too late, is the plan's.
+func TestCheckShift_ADepartureForAFactIsAFact(t *testing.T) {
+	t.Parallel()
+	wednesday := func(shiftFrom, shiftTo, departs string) func(*story) {
+		return func(s *story) {
+			r := &s.Plan.Routes[1]
+			look := *s.look()
+			look.Begins, look.Ends = at(4, "09:03"), at(4, "09:09")
+			s.visit().Work = s.visit().Work[1:]
+			r.Visits = append(r.Visits, scheduler.Visit{
+				State: scheduler.Planned, Technician: "T1", Site: "office", Arrives: at(4, "08:58"), Leaves: at(4, "09:09"), SignIn: minutes(5),
+				Work: []scheduler.WorkItem{look},
+			})
+			r.Departs, r.Returns = at(4, departs), at(4, "09:29")
+			s.crew().Shifts[1].During = during(4, shiftFrom, shiftTo)
+		}
+	}
+	expectBreaches(t, scheduler.RuleShift, []breachCase{
+		{name: "inside the shift", change: wednesday("07:30", "16:00", "08:25")},
+		{name: "as late as the fact allows", want: "outside the shift", standing: true, change: wednesday("08:30", "16:00", "08:25")},
+		{name: "sooner than the fact asks", want: "outside the shift", change: wednesday("08:30", "16:00", "08:24")},
+		{name: "back too late", want: "outside the shift", change: wednesday("08:30", "09:28", "08:25")},
+	})
+}
