@@ -591,7 +591,7 @@ var File_vernation_v1_site_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_site_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/site_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a google/protobuf/field_mask.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/site.proto\"\x83\x05\n" +
+	"\x1fvernation/v1/site_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a google/protobuf/field_mask.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/site.proto\"\x83\x05\n" +
 	"\x11CreateSiteRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb4\x01\n" +
@@ -645,17 +645,17 @@ const file_vernation_v1_site_service_proto_rawDesc = "" +
 	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
 	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"D\n" +
 	"\x18BatchCreateSitesResponse\x12(\n" +
-	"\x05sites\x18\x01 \x03(\v2\x12.vernation.v1.SiteR\x05sites2\xf1\x03\n" +
-	"\vSiteService\x12H\n" +
+	"\x05sites\x18\x01 \x03(\v2\x12.vernation.v1.SiteR\x05sites2\xfc\x05\n" +
+	"\vSiteService\x12u\n" +
 	"\n" +
-	"CreateSite\x12\x1f.vernation.v1.CreateSiteRequest\x1a\x12.vernation.v1.Site\"\x05\x8a\xb5\x18\x01\x01\x12D\n" +
-	"\aGetSite\x12\x1c.vernation.v1.GetSiteRequest\x1a\x12.vernation.v1.Site\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12T\n" +
-	"\tListSites\x12\x1e.vernation.v1.ListSitesRequest\x1a\x1f.vernation.v1.ListSitesResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12H\n" +
+	"CreateSite\x12\x1f.vernation.v1.CreateSiteRequest\x1a\x12.vernation.v1.Site\"2\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02':\x04site\"\x1f/v1/{parent=businesses/*}/sites\x12k\n" +
+	"\aGetSite\x12\x1c.vernation.v1.GetSiteRequest\x1a\x12.vernation.v1.Site\".\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=businesses/*/sites/*}\x12{\n" +
+	"\tListSites\x12\x1e.vernation.v1.ListSitesRequest\x1a\x1f.vernation.v1.ListSitesResponse\"-\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{parent=businesses/*}/sites\x12z\n" +
 	"\n" +
-	"UpdateSite\x12\x1f.vernation.v1.UpdateSiteRequest\x1a\x12.vernation.v1.Site\"\x05\x8a\xb5\x18\x01\x01\x12H\n" +
+	"UpdateSite\x12\x1f.vernation.v1.UpdateSiteRequest\x1a\x12.vernation.v1.Site\"7\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02,:\x04site2$/v1/{site.name=businesses/*/sites/*}\x12o\n" +
 	"\n" +
-	"DeleteSite\x12\x1f.vernation.v1.DeleteSiteRequest\x1a\x12.vernation.v1.Site\"\x05\x8a\xb5\x18\x01\x01\x12h\n" +
-	"\x10BatchCreateSites\x12%.vernation.v1.BatchCreateSitesRequest\x1a&.vernation.v1.BatchCreateSitesResponse\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"DeleteSite\x12\x1f.vernation.v1.DeleteSiteRequest\x1a\x12.vernation.v1.Site\",\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02!*\x1f/v1/{name=businesses/*/sites/*}\x12\x9e\x01\n" +
+	"\x10BatchCreateSites\x12%.vernation.v1.BatchCreateSitesRequest\x1a&.vernation.v1.BatchCreateSitesResponse\";\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x020:\x01*\"+/v1/{parent=businesses/*}/sites:batchCreateB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_site_service_proto_rawDescOnce sync.Once
