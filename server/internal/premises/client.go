@@ -9,7 +9,6 @@ import (
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
-	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 )
 
@@ -97,15 +96,12 @@ func DeleteClient(tx *store.Tx, id string, version *int64) (firm.Kept[firm.Clien
 	if err != nil {
 		return standing, err
 	}
-	own := listing.Question{
-		Where: listing.Compare{Field: "client_id", Operator: "=", Value: id}, Order: []listing.Key{{Field: listing.NameField}}, Size: 1,
-	}
-	sites, err := tx.KeptSites(own)
+	sites, err := tx.SitesOfClient(id)
 	if err != nil {
 		return standing, err
 	}
 	if len(sites) > 0 {
-		f := fault.New(fault.Refused, "STILL_USED", "the site %q is this client's: delete it first, or give it to another client", sites[0].Value.Value.ID)
+		f := fault.New(fault.Refused, "STILL_USED", "the site %q is this client's: delete it first, or give it to another client", sites[0])
 		f.Subject = id
 		return standing, f
 	}

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/listing"
 )
@@ -72,4 +73,9 @@ func (tx *Tx) UpdateClient(c firm.Client, external string) error {
 func (tx *Tx) DeleteClient(id string) error {
 	return changed("client", id)(tx.exec(
 		`UPDATE client SET deleted_at = $3, revision = revision + 1 WHERE business_id = $1 AND client_id = $2`, id, instant(tx.now)))
+}
+
+// SitesOfClient returns the sites in use of a client, by id.
+func (tx *Tx) SitesOfClient(id string) ([]site.ID, error) {
+	return list[site.ID](tx, `SELECT site_id FROM site WHERE business_id = $1 AND client_id = $2 AND deleted_at IS NULL ORDER BY site_id`, id)
 }
