@@ -138,6 +138,11 @@ func serve(tx *store.Tx, p site.Plant, services, told []site.Service) error {
 		if slices.Equal(groups, s.Groups) {
 			continue
 		}
+		if len(groups) == 0 { // nobody is left to be served
+			if err := tx.DeleteService(s); err != nil {
+				return err
+			}
+		}
 		if err := tx.SetServiceGroups(s.ID, groups); err != nil {
 			return err
 		}

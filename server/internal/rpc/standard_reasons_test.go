@@ -28,6 +28,27 @@ func (d *desk) createMasterData(t *testing.T) {
 		must(err)
 		_, err = d.clients().CreateClient(d.office, client)
 		must(err)
+		tolerance, round := d.tolerance(id, map[string]string{"known": "ficus-lyrata", "named": "spathiphyllum-wallisii", "left": "epipremnum-aureum"}[id]), d.round(id)
+		round.ServiceRound.Plants[0].Plant = d.name("plants/" + id)
+		if id == "named" {
+			tolerance.SpeciesTolerance.ExternalId, round.ServiceRound.ExternalId = "taken", "taken"
+		}
+		_, err = d.tolerances().CreateSpeciesTolerance(d.office, tolerance)
+		must(err)
+		_, err = d.rounds().CreateServiceRound(d.office, round)
+		must(err)
+	}
+	for _, remove := range []func() error{
+		func() error {
+			_, err := d.tolerances().DeleteSpeciesTolerance(d.office, &vernationv1.DeleteSpeciesToleranceRequest{Name: d.name("speciesTolerances/left"), RequestId: request()})
+			return err
+		},
+		func() error {
+			_, err := d.rounds().DeleteServiceRound(d.office, &vernationv1.DeleteServiceRoundRequest{Name: d.name("serviceRounds/left"), RequestId: request()})
+			return err
+		},
+	} {
+		must(remove())
 	}
 	_, err := d.plants().DeletePlant(d.office, &vernationv1.DeletePlantRequest{Name: d.name("plants/left"), RequestId: request()})
 	must(err)

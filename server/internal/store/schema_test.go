@@ -66,7 +66,7 @@ func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	want := []string{
 		"application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "idempotency",
 		"infestation", "infestation_plant", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant",
-		"plant_event", "product", "publication", "report", "service", "site", "technician", "visit", "visit_work",
+		"plant_event", "product", "publication", "report", "service", "site", "species_tolerance", "technician", "visit", "visit_work",
 	}
 	if !slices.Equal(found, want) {
 		t.Errorf("tables are\n%v, want\n%v", found, want)
