@@ -36,6 +36,28 @@ ALTER TABLE species_tolerance FORCE ROW LEVEL SECURITY;
 CREATE POLICY species_tolerance_of_own_business ON species_tolerance USING (business_id = (SELECT current_business()));
 GRANT SELECT, INSERT, UPDATE ON species_tolerance TO vernation_serve;
 
+CREATE TABLE plant_event_withdrawal (
+    business_id    text        NOT NULL,
+    plant_event_id text        NOT NULL,
+    withdrawn_at   timestamptz NOT NULL,
+    caller         text        NOT NULL,
+    reason         text        NOT NULL,
+    CONSTRAINT plant_event_withdrawal_told_once PRIMARY KEY (business_id, plant_event_id),
+    CONSTRAINT plant_event_withdrawal_of_known_event FOREIGN KEY (business_id, plant_event_id) REFERENCES plant_event (business_id, plant_event_id),
+    CONSTRAINT plant_event_withdrawal_says_why CHECK (reason <> '')
+);
+COMMENT ON TABLE plant_event_withdrawal IS 'Events of plants that were told wrongly and count no more; appended to, never changed.';
+COMMENT ON COLUMN plant_event_withdrawal.business_id IS 'The tenant.';
+COMMENT ON COLUMN plant_event_withdrawal.plant_event_id IS 'The event.';
+COMMENT ON COLUMN plant_event_withdrawal.withdrawn_at IS 'When it was withdrawn.';
+COMMENT ON COLUMN plant_event_withdrawal.caller IS 'Who withdrew it.';
+COMMENT ON COLUMN plant_event_withdrawal.reason IS 'Why.';
+ALTER TABLE plant_event_withdrawal ENABLE ROW LEVEL SECURITY;
+ALTER TABLE plant_event_withdrawal FORCE ROW LEVEL SECURITY;
+CREATE POLICY plant_event_withdrawal_of_own_business ON plant_event_withdrawal USING (business_id = (SELECT current_business()));
+GRANT SELECT, INSERT ON plant_event_withdrawal TO vernation_serve;
+
 -- +goose Down
+DROP TABLE plant_event_withdrawal;
 DROP INDEX plant_by_species;
 DROP TABLE species_tolerance;

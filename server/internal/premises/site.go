@@ -75,7 +75,7 @@ func ChangeSite(tx *store.Tx, id site.ID, version *int64, change func(standing f
 		}
 	}
 	if len(left) > 0 {
-		toldOf, err := tx.AreasToldOf(id, left)
+		toldOf, err := store.ToldOf(tx, id, left, "")
 		if err != nil {
 			return standing, err
 		}

@@ -50,7 +50,14 @@ func (d *desk) createMasterData(t *testing.T) {
 	} {
 		must(remove())
 	}
-	_, err := d.plants().DeletePlant(d.office, &vernationv1.DeletePlantRequest{Name: d.name("plants/left"), RequestId: request()})
+	d.tell(t, "withdrawn", "2026-03-01 06:30", func(e *vernationv1.PlantEvent) { e.PatchResult = d.patched("insecticidal-soap", "fig-window") })
+	_, err := d.withdraw("withdrawn")
+	must(err)
+	d.tell(t, "parted", "2026-03-01 06:30", func(e *vernationv1.PlantEvent) {
+		e.Split = d.split("named", &vernationv1.GroupPart{PlantId: "named-part", Count: 1})
+	})
+	d.tell(t, "parted-later", "2026-03-01 07:30", func(e *vernationv1.PlantEvent) { e.PatchResult = d.patched("insecticidal-soap", "named-part") })
+	_, err = d.plants().DeletePlant(d.office, &vernationv1.DeletePlantRequest{Name: d.name("plants/left"), RequestId: request()})
 	must(err)
 	_, err = d.clients().DeleteClient(d.office, &vernationv1.DeleteClientRequest{Name: d.name("clients/left"), RequestId: request()})
 	must(err)
