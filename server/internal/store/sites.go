@@ -102,10 +102,16 @@ WHERE
 				WHERE w.business_id = $1 AND w.plant_event_id = e.plant_event_id
 			)
 	)
+	OR EXISTS (
+		SELECT
+		FROM report r
+		WHERE r.business_id = $1 AND r.site_id = $2
+			AND jsonb_path_exists(r.detail, '$.** ? (@ == $id)', jsonb_build_object('id', named.id))
+	)
 ORDER BY named.id`
 
-// ToldOf returns those of some areas or plants of a site that the histories of its cases name, or the events of its plants
-// that count, but for one event ("" is none).
+// ToldOf returns those of some areas or plants of a site that the histories of its cases name, the reports of visits to
+// it, or the events of its plants that count, but for one event ("" is none).
 func ToldOf[ID site.AreaID | site.PlantID](tx *Tx, at site.ID, named []ID, butFor string) ([]ID, error) {
 	return list[ID](tx, toldOfSQL, string(at), ids(named), butFor)
 }
