@@ -178,7 +178,7 @@ func (t *telling) readPremises() (err error) {
 	for i, product := range t.products {
 		t.products[i] = catalogue.Shipped().InForce(product)
 	}
-	t.crew, err = t.tx.Crew()
+	t.crew, err = t.tx.EverCrew()
 	return err
 }
 
