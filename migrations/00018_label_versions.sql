@@ -4,10 +4,14 @@ ALTER TABLE business ADD COLUMN version bigint NOT NULL DEFAULT 1;
 ALTER TABLE business ADD CONSTRAINT business_version_is_positive CHECK (version > 0);
 COMMENT ON COLUMN business.version IS 'Rises with each change of the policy; publishing compares it.';
 
-ALTER TABLE product ADD COLUMN version bigint NOT NULL DEFAULT 1;
+ALTER TABLE product ADD COLUMN external_id text;
+ALTER TABLE product ADD COLUMN revision bigint NOT NULL DEFAULT 1;
 ALTER TABLE product ADD COLUMN deleted_at timestamptz;
-ALTER TABLE product ADD CONSTRAINT product_version_is_positive CHECK (version > 0);
-COMMENT ON COLUMN product.version IS 'Rises with each change.';
+ALTER TABLE product ADD CONSTRAINT product_external_id_is_not_empty CHECK (external_id <> '');
+ALTER TABLE product ADD CONSTRAINT product_revision_is_positive CHECK (revision > 0);
+CREATE UNIQUE INDEX product_external_id_names_one ON product (business_id, external_id) WHERE external_id IS NOT NULL AND deleted_at IS NULL;
+COMMENT ON COLUMN product.external_id IS 'What another system calls it; NULL where none does.';
+COMMENT ON COLUMN product.revision IS 'Rises with each change; the etag.';
 COMMENT ON COLUMN product.deleted_at IS 'When it was withdrawn; NULL while it is used. A withdrawn one keeps its row: records name it.';
 
 CREATE TABLE product_label (
@@ -41,6 +45,6 @@ ALTER TABLE product_label FORCE ROW LEVEL SECURITY;
 
 -- +goose Down
 DROP TABLE product_label;
-ALTER TABLE product DROP COLUMN deleted_at;
-ALTER TABLE product DROP COLUMN version;
+DROP INDEX product_external_id_names_one;
+ALTER TABLE product DROP COLUMN external_id, DROP COLUMN revision, DROP COLUMN deleted_at;
 ALTER TABLE business DROP COLUMN version;

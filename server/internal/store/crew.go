@@ -68,12 +68,6 @@ func (tx *Tx) LeftCrew(since civil.Instant) ([]firm.CrewMember, error) {
 	return documents[firm.CrewMember](tx, leftCrewSQL, instant(since))
 }
 
-// CrewPage returns a page of technicians by id.
-func (tx *Tx) CrewPage(page Page) ([]firm.CrewMember, error) {
-	return documents[firm.CrewMember](tx,
-		`SELECT detail FROM technician WHERE business_id = $1 AND technician_id > $2 ORDER BY technician_id LIMIT $3`, page.After, page.limit())
-}
-
 const insertServicesSQL = `
 INSERT INTO service (business_id, service_id, site_id, kind, groups, earliest_days, ideal_days, latest_days, last_done_on)
 SELECT
