@@ -20,8 +20,9 @@ var roundTrips = []struct {
 	again func(proto.Message) (proto.Message, error)
 }{
 	{"Site", &vernationv1.Site{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Site).Etag = `W/"7"`
 		s, err := convert.SiteFrom("site", "s", m.(*vernationv1.Site))
-		s.ID = ""
+		s.Value.ID, s.Revision = "", 7
 		return convert.Site(names, s), err
 	}},
 	{"Plant", &vernationv1.Plant{}, func(m proto.Message) (proto.Message, error) {
@@ -81,8 +82,8 @@ func TestMessages_AZeroThatIsSetIsNotUnset(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a := s.Agreement; a.AskAbove == nil || a.NoticeLead == nil || s.Water.HardnessMgL == nil {
-		t.Errorf("ask above %v, notice lead %v, hardness %v: want all set to 0", a.AskAbove, a.NoticeLead, s.Water.HardnessMgL)
+	if a := s.Value.Agreement; a.AskAbove == nil || a.NoticeLead == nil || s.Value.Water.HardnessMgL == nil {
+		t.Errorf("ask above %v, notice lead %v, hardness %v: want all set to 0", a.AskAbove, a.NoticeLead, s.Value.Water.HardnessMgL)
 	}
 	again := convert.Site(names, s)
 	if again.Agreement.AskAboveMinor == nil || again.Agreement.NoticeLead == nil || again.Water.HardnessMgL == nil {
@@ -92,8 +93,8 @@ func TestMessages_AZeroThatIsSetIsNotUnset(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a := none.Agreement; a.AskAbove != nil || a.NoticeLead != nil || a.UsualDay != nil || none.Water.HardnessMgL != nil {
-		t.Errorf("of a site without agreement and water: %+v, %+v", a, none.Water)
+	if a := none.Value.Agreement; a.AskAbove != nil || a.NoticeLead != nil || a.UsualDay != nil || none.Value.Water.HardnessMgL != nil {
+		t.Errorf("of a site without agreement and water: %+v, %+v", a, none.Value.Water)
 	}
 }
 

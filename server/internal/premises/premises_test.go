@@ -126,7 +126,7 @@ func TestAddSite_RefusesWindowsAndPlacesThatCannotBe(t *testing.T) {
 	}
 	add := func(s site.Site) error {
 		return attempt(t, w, func(tx *store.Tx) error {
-			_, err := premises.AddSite(tx, s)
+			_, err := premises.AddSite(tx, firm.Kept[site.Site]{Value: s})
 			return err
 		})
 	}

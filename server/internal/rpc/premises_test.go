@@ -23,7 +23,7 @@ func TestSites_WhatIsCreatedIsReadAndListed(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := proto.Clone(asked.GetSite()).(*vernationv1.Site)
-	want.Name = d.name("sites/library")
+	want.Name, want.Etag = d.name("sites/library"), `W/"1"`
 	if diff := cmp.Diff(want, created, protocmp.Transform()); diff != "" {
 		t.Errorf("what was created is not what was asked for (-asked +created):\n%s", diff)
 	}

@@ -85,29 +85,25 @@ func (tx *Tx) putAreas(sites []site.Site) error {
 	return err
 }
 
-// siteColumnsSQL puts the areas back into their site.
-const siteColumnsSQL = `
-SELECT s.detail || jsonb_build_object('areas', coalesce(
+// siteSQL puts the areas back into their site.
+const siteSQL = `s.detail || jsonb_build_object('areas', coalesce(
 	(SELECT jsonb_agg(a.detail ORDER BY a.ordinal, a.area_id) FROM area a WHERE a.business_id = $1 AND a.site_id = s.site_id),
 	'[]'
-))
+))`
+
+const siteColumnsSQL = selecting + siteSQL + `
 FROM site s
 WHERE s.business_id = $1 `
 
-// Site returns a site with its areas.
+// Site returns a site with its areas, deleted or not.
 func (tx *Tx) Site(id site.ID) (site.Site, error) {
 	row, err := one[document[site.Site]](tx, "site", string(id), siteColumnsSQL+`AND s.site_id = $2`, string(id))
 	return row.value, err
 }
 
-// Sites returns a page of sites by id, with their areas.
-func (tx *Tx) Sites(page Page) ([]site.Site, error) {
-	return documents[site.Site](tx, siteColumnsSQL+`AND s.site_id > $2 ORDER BY s.site_id LIMIT $3`, page.After, page.limit())
-}
-
-// AllSites returns every site of the business by id, with its areas.
+// AllSites returns every site of the business that is not deleted, by id, with its areas.
 func (tx *Tx) AllSites() ([]site.Site, error) {
-	return documents[site.Site](tx, siteColumnsSQL+`ORDER BY s.site_id`)
+	return documents[site.Site](tx, siteColumnsSQL+`AND s.deleted_at IS NULL ORDER BY s.site_id`)
 }
 
 const insertPlantsSQL = `

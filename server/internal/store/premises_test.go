@@ -10,6 +10,7 @@ import (
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 	"vernation/server/internal/storetest"
 )
@@ -63,16 +64,16 @@ func TestPremises_PagesGoByKeyToTheEnd(t *testing.T) {
 	furnish(t, d, d.Office)
 	in(t, d, func(tx *store.Tx) error {
 		var seen []site.ID
-		for page := (store.Page{Size: 1}); ; {
-			sites, err := tx.Sites(page)
+		for page := (listing.Question{Size: 1, Order: []listing.Key{{Field: listing.NameField}}}); ; {
+			sites, err := tx.KeptSites(page)
 			if err != nil {
 				return err
 			}
 			if len(sites) == 0 {
 				break
 			}
-			seen = append(seen, sites[0].ID)
-			page.After = string(sites[0].ID)
+			seen = append(seen, sites[0].Value.Value.ID)
+			page.After = sites[0].After
 		}
 		same(t, "sites by page", seen, []site.ID{"site-1", "site-2"})
 		plants, err := tx.Plants("site-1", store.Page{After: "plant-1"})
