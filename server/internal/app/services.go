@@ -19,6 +19,8 @@ func (a *App) services() []rpc.Service {
 		rpc.PlantEvents(a.store),
 		rpc.Products(a.store),
 		rpc.Technicians(a.store),
+		rpc.Absences(a.store),
+		rpc.Holidays(a.store),
 		rpc.Findings(a.store),
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),

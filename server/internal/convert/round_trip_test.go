@@ -33,6 +33,24 @@ var roundTrips = []struct {
 		p, err := convert.ProductFrom("product", "", m.(*vernationv1.Product))
 		return convert.Product(names, p), err
 	}},
+	{"Technician", &vernationv1.Technician{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Technician).Etag = `W/"7"`
+		t, err := convert.TechnicianFrom("technician", "", m.(*vernationv1.Technician))
+		t.Revision = 7
+		return convert.Technician(names, t), err
+	}},
+	{"Absence", &vernationv1.Absence{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Absence).Etag = `W/"7"`
+		a, err := convert.AbsenceFrom("absence", "", m.(*vernationv1.Absence))
+		a.Revision = 7
+		return convert.Absence(names, a, nil), err
+	}},
+	{"Holiday", &vernationv1.Holiday{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Holiday).Etag = `W/"7"`
+		h, err := convert.HolidayFrom("holiday", "", m.(*vernationv1.Holiday))
+		h.Revision = 7
+		return convert.Holiday(names, h), err
+	}},
 	{"PlantEvent", &vernationv1.PlantEvent{}, func(m proto.Message) (proto.Message, error) {
 		told := m.(*vernationv1.PlantEvent)
 		told.Moved.To = told.Moved.From + "-2" // the filler gives each name a site of its own

@@ -105,7 +105,9 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 	for _, message := range []proto.Message{
 		convert.Course(names, whole[firm.Case](t), whole[course.Course](t)),
 		convert.Case(names, whole[firm.CaseStory](t)),
-		convert.Technician(names, whole[firm.CrewMember](t)),
+		convert.Technician(names, whole[firm.Kept[firm.CrewMember]](t)),
+		convert.Absence(names, whole[firm.Kept[firm.Absence]](t), []scheduler.VisitID{"v"}),
+		convert.Holiday(names, whole[firm.Kept[firm.Holiday]](t)),
 		convert.Violations(names, []scheduler.Violation{whole[scheduler.Violation](t)})[0],
 		convert.Reasons([]scheduler.Reason{whole[scheduler.Reason](t)})[0],
 		convert.Cost(cost),
@@ -154,7 +156,7 @@ func TestCost_PartsStandInTheirOrderAndAddUp(t *testing.T) {
 
 func TestTechnician_OthersThanTheOfficeSeeNoPay(t *testing.T) {
 	t.Parallel()
-	member := whole[firm.CrewMember](t)
+	member := whole[firm.Kept[firm.CrewMember]](t)
 	if pay := convert.WithoutPay(names, member).GetPaidMinorPerMinute(); pay != 0 {
 		t.Errorf("pay %d is told", pay)
 	}

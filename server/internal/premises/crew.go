@@ -3,6 +3,7 @@ package premises
 import (
 	"fmt"
 	"slices"
+	"time"
 
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
@@ -189,8 +190,8 @@ func shiftFields(fields *catalogue.FieldErrors, m firm.CrewMember) {
 			fields.Add(fmt.Sprintf("shifts.exceptions[%d].windows", i), reason, "%v has %d shifts: a day has one day route, so want one", dated.On, len(dated.Windows))
 		}
 	}
-	rest := civil.Clock(m.BreakTakes.Seconds())
-	if m.BreakTakes < 0 || m.BreakTakes > 0 && m.BreakTo-m.BreakFrom < rest {
+	window := time.Duration(m.BreakTo-m.BreakFrom) * time.Second
+	if m.BreakTakes < 0 || m.BreakTakes > 0 && window < m.BreakTakes {
 		fields.Add("break_to", catalogue.ReasonContradiction, "a break of %v from %v to %v: want a window that it fits in", m.BreakTakes, m.BreakFrom, m.BreakTo)
 	}
 }

@@ -52,7 +52,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d := openDesk(t)
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, wishRefusals, findingRefusals,
+	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), wishRefusals, findingRefusals,
 		caseRefusals, decisionRefusals) {
 		err := r.call(d)
 		if err == nil {
@@ -64,7 +64,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "finding", "case") {
+	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -88,6 +88,9 @@ func (d *desk) prepareRefusals(t *testing.T) {
 		}
 	}
 	d.end(t, "ended")
+	if err := d.prepareCrew(); err != nil {
+		t.Fatal(err)
+	}
 	d.createSite(t, "known", nil)
 	d.createSite(t, "named", func(s *vernationv1.Site) { s.ExternalId = "taken" })
 	left := d.createSite(t, "left", nil)

@@ -84,7 +84,7 @@ func (tx *Tx) KeptAbsences(asked listing.Question) ([]Listed[firm.Kept[firm.Abse
 // KeptAbsence returns an absence as it is kept, one that was taken back too.
 func (tx *Tx) KeptAbsence(id string) (firm.Kept[firm.Absence], error) {
 	row, err := one[document[firm.Kept[firm.Absence]]](tx, "absence", id,
-		`SELECT `+keptSQL("x", "x.detail")+` FROM absence x WHERE x.business_id = $1 AND x.absence_id = $2`, id)
+		selecting+keptSQL("x", "x.detail")+` FROM absence x WHERE x.business_id = $1 AND x.absence_id = $2`, id)
 	return row.value, err
 }
 
@@ -145,7 +145,7 @@ func (tx *Tx) KeptHolidays(asked listing.Question) ([]Listed[firm.Kept[firm.Holi
 // KeptHoliday returns a holiday as it is kept, one that was taken back too.
 func (tx *Tx) KeptHoliday(id string) (firm.Kept[firm.Holiday], error) {
 	row, err := one[document[firm.Kept[firm.Holiday]]](tx, "holiday", id,
-		`SELECT `+keptSQL("x", "x.detail")+` FROM holiday x WHERE x.business_id = $1 AND x.holiday_id = $2`, id)
+		selecting+keptSQL("x", "x.detail")+` FROM holiday x WHERE x.business_id = $1 AND x.holiday_id = $2`, id)
 	return row.value, err
 }
 

@@ -22,7 +22,7 @@ func (tx *Tx) KeptCrew(asked listing.Question) ([]Listed[firm.Kept[firm.CrewMemb
 // KeptCrewMember returns a technician as kept, one who left too.
 func (tx *Tx) KeptCrewMember(id scheduler.TechnicianID) (firm.Kept[firm.CrewMember], error) {
 	row, err := one[document[firm.Kept[firm.CrewMember]]](tx, "technician", string(id),
-		`SELECT `+keptSQL("t", "t.detail")+` FROM technician t WHERE t.business_id = $1 AND t.technician_id = $2`, string(id))
+		selecting+keptSQL("t", "t.detail")+` FROM technician t WHERE t.business_id = $1 AND t.technician_id = $2`, string(id))
 	return row.value, err
 }
 
