@@ -37,6 +37,11 @@ func (c *Client) Holidays() vernationv1.HolidayServiceClient {
 	return vernationv1.NewHolidayServiceClient(c.conn)
 }
 
+// Policies calls the service of what a business sets itself.
+func (c *Client) Policies() vernationv1.PolicyServiceClient {
+	return vernationv1.NewPolicyServiceClient(c.conn)
+}
+
 // Findings calls the service of findings.
 func (c *Client) Findings() vernationv1.FindingServiceClient {
 	return vernationv1.NewFindingServiceClient(c.conn)

@@ -47,7 +47,7 @@ type Absence struct {
 	// Optional: at most 500 characters; unset means nothing.
 	Note string `protobuf:"bytes,6,opt,name=note,proto3" json:"note,omitempty"`
 	// Names of the published visits of the technician that lie in it, at most 100 of them: a new plan gives those that may
-	// move to others, and the office unpins or moves the pinned ones.
+	// move to others, and the office unpins or moves the pinned ones. Lists leave it empty.
 	// Output only.
 	Visits []string `protobuf:"bytes,7,rep,name=visits,proto3" json:"visits,omitempty"`
 	// What another system calls it: one of its kind among those that are not deleted.

@@ -316,7 +316,7 @@ type UpdateHolidayRequest struct {
 	// The holiday as it shall be where the mask says so; its name says which, its etag which version was read.
 	// Required.
 	Holiday *Holiday `protobuf:"bytes,1,opt,name=holiday,proto3" json:"holiday,omitempty"`
-	// What to change: paths such as `display_name` or `agreement.usual_day`; `*` is everything.
+	// What to change: paths such as `external_id`; `*` is everything.
 	// Optional: at most 100 paths; unset means every field that is set.
 	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.

@@ -318,7 +318,7 @@ type UpdateTechnicianRequest struct {
 	// The technician as it shall be where the mask says so; its name says which, its etag which version was read.
 	// Required.
 	Technician *Technician `protobuf:"bytes,1,opt,name=technician,proto3" json:"technician,omitempty"`
-	// What to change: paths such as `display_name` or `agreement.usual_day`; `*` is everything.
+	// What to change: paths such as `external_id`; `*` is everything.
 	// Optional: at most 100 paths; unset means every field that is set.
 	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.

@@ -21,6 +21,7 @@ func (a *App) services() []rpc.Service {
 		rpc.Technicians(a.store),
 		rpc.Absences(a.store),
 		rpc.Holidays(a.store),
+		rpc.Policies(a.store),
 		rpc.Findings(a.store),
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),

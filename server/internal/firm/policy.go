@@ -1,6 +1,9 @@
 package firm
 
-import "vernation/scheduler/catalogue"
+import (
+	"vernation/scheduler/catalogue"
+	"vernation/scheduler/civil"
+)
 
 // SettingPart says what a setting is for.
 type SettingPart string
@@ -27,9 +30,13 @@ type Setting struct {
 
 // Policy is all that a business sets itself.
 type Policy struct {
-	Version  int64
+	Version int64
+	// Name, Currency and Zone are the business's and no setting.
+	Name     string
+	Currency string
+	Zone     civil.Zone
 	Settings []Setting // by name
-	// Extents and DefaultExtents say on what a treatment goes, by severity 0 to 3; an own one that is "" is the default.
+	// Extents and DefaultExtents say on what a treatment goes, by severity 0 to 3.
 	Extents, DefaultExtents []catalogue.Extent
 	PoisonLine              string
 	EmergencyLine           string
@@ -45,8 +52,6 @@ type SettingChange struct {
 
 // PolicyChange changes a policy; what is nil or not named stays as it is.
 type PolicyChange struct {
-	Version       int64 // of the policy that was read; 0 is whatever it is
-	OnlyTry       bool
 	Settings      []SettingChange
 	Extents       []catalogue.Extent // by severity 0 to 3
 	PoisonLine    *string

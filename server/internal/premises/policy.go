@@ -23,28 +23,29 @@ func Policy(tx *store.Tx) (firm.Policy, error) {
 	return policyOf(business, version), err
 }
 
-// ChangePolicy changes some of what the business sets itself; what the change does not name stays. Nothing is stored
-// where the change is only tried.
+// ChangePolicy changes some of what the business sets itself; what the change does not name stays. A nil version is whatever
+// it is; change gives the change from what stands.
 //
 // Fails with Invalid (UNKNOWN_SETTING, OUT_OF_RANGE, DUPLICATE, UNKNOWN_EXTENT: every wrong one) and Stale (ETAG_STALE)
 // when the change was made to another version.
-func ChangePolicy(tx *store.Tx, change firm.PolicyChange) (firm.Policy, error) {
-	version, err := tx.LockPolicy()
+func ChangePolicy(tx *store.Tx, version *int64, change func(firm.Policy) (firm.PolicyChange, error)) (firm.Policy, error) {
+	present, err := tx.LockPolicy()
 	if err != nil {
 		return firm.Policy{}, err
 	}
-	if change.Version != 0 && change.Version != version {
-		return firm.Policy{}, fault.New(fault.Stale, "ETAG_STALE", "the policy has been changed since it was read (version %d, now %d): read it again, then change it", change.Version, version)
+	if err := (firm.Kept[firm.Policy]{Revision: present}).Fresh(version); err != nil {
+		return firm.Policy{}, err
 	}
 	business, err := tx.Business()
 	if err != nil {
 		return firm.Policy{}, err
 	}
-	if err := fault.InvalidFields(apply(&business, change)); err != nil {
+	told, err := change(policyOf(business, present))
+	if err != nil {
 		return firm.Policy{}, err
 	}
-	if change.OnlyTry {
-		return policyOf(business, version), nil
+	if err := fault.InvalidFields(apply(&business, told)); err != nil {
+		return firm.Policy{}, err
 	}
 	if err := tx.SetPolicy(business); err != nil {
 		return firm.Policy{}, err
@@ -74,7 +75,7 @@ func apply(b *firm.Business, change firm.PolicyChange) []catalogue.FieldError {
 		}
 		seen[s.Name] = true
 		value, standing := figure.Value, figure.Standing
-		if s.Value != nil {
+		if s.Value != nil && *s.Value != value {
 			value, standing = *s.Value, catalogue.OwnRecords
 			if err := known.Fits(s.Name, places[0], value); err != nil {
 				fields.Add(path+".value", catalogue.ReasonOutOfRange, "%v", err)
@@ -153,8 +154,13 @@ func placesOf(b *firm.Business, name string) []catalogue.Number {
 func policyOf(b firm.Business, version int64) firm.Policy {
 	known := catalogue.Shipped()
 	p := firm.Policy{
-		Version: version, PoisonLine: b.PoisonLine, EmergencyLine: b.EmergencyLine, DetourPercent: b.DetourPercent, SpeedKMH: b.SpeedKMH,
-		Extents: b.Policy.ExtentBySeverity[:], DefaultExtents: known.ExtentDefaults.BySeverity,
+		Version: version, Name: b.Name, Currency: b.Currency, Zone: b.Zone, PoisonLine: b.PoisonLine, EmergencyLine: b.EmergencyLine, DetourPercent: b.DetourPercent, SpeedKMH: b.SpeedKMH,
+		Extents: slices.Clone(b.Policy.ExtentBySeverity[:]), DefaultExtents: known.ExtentDefaults.BySeverity,
+	}
+	for severity, extent := range p.Extents {
+		if extent == "" {
+			p.Extents[severity] = p.DefaultExtents[severity]
+		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(known.Defaults())) {
 		figure := known.Defaults()[name]

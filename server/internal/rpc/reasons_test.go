@@ -52,7 +52,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d := openDesk(t)
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), wishRefusals, findingRefusals,
+	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, wishRefusals, findingRefusals,
 		caseRefusals, decisionRefusals) {
 		err := r.call(d)
 		if err == nil {
@@ -64,7 +64,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "finding", "case") {
+	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "policy", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
