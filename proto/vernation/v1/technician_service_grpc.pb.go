@@ -116,6 +116,7 @@ type TechnicianServiceClient interface {
 	// - INVALID_ARGUMENT UNKNOWN_PEST: the catalogue holds no such pest.
 	// - INVALID_ARGUMENT DUPLICATE: a plant is named twice.
 	// - NOT_FOUND NOT_FOUND: the business has no such technician or product.
+	// - FAILED_PRECONDITION DELETED: the technician has left the crew, or the product was withdrawn.
 	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
 	CheckApplication(ctx context.Context, in *CheckApplicationRequest, opts ...grpc.CallOption) (*ApplicationAnswer, error)
 }
@@ -286,6 +287,7 @@ type TechnicianServiceServer interface {
 	// - INVALID_ARGUMENT UNKNOWN_PEST: the catalogue holds no such pest.
 	// - INVALID_ARGUMENT DUPLICATE: a plant is named twice.
 	// - NOT_FOUND NOT_FOUND: the business has no such technician or product.
+	// - FAILED_PRECONDITION DELETED: the technician has left the crew, or the product was withdrawn.
 	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
 	CheckApplication(context.Context, *CheckApplicationRequest) (*ApplicationAnswer, error)
 	mustEmbedUnimplementedTechnicianServiceServer()

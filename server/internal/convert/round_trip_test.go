@@ -30,7 +30,9 @@ var roundTrips = []struct {
 		return convert.Plant(names, p, services), err
 	}},
 	{"Product", &vernationv1.Product{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Product).Etag = `W/"7"`
 		p, err := convert.ProductFrom("product", "", m.(*vernationv1.Product))
+		p.Revision = 7
 		return convert.Product(names, p), err
 	}},
 	{"Technician", &vernationv1.Technician{}, func(m proto.Message) (proto.Message, error) {

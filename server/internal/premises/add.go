@@ -42,30 +42,6 @@ func AddPlants(tx *store.Tx, plants []site.Plant) error {
 	return tx.InsertPlants(plants)
 }
 
-// AddProducts stores the business's records of its containers.
-//
-// Fails with Invalid (INVALID_FIELDS: every wrong field), Exists for an id, and Forbidden (RIGHT_NEEDED) when one says
-// why a household remedy is lawful and the caller is not the responsible applicator.
-func AddProducts(tx *store.Tx, products []catalogue.Product) error {
-	var fields []catalogue.FieldError
-	for i, p := range products {
-		path := fmt.Sprintf("products[%d]", i)
-		if len(products) == 1 {
-			path = "product"
-		}
-		fields = append(fields, under(path, p.Validate(catalogue.Shipped()))...)
-	}
-	if err := fault.InvalidFields(fields); err != nil {
-		return err
-	}
-	if slices.ContainsFunc(products, func(p catalogue.Product) bool { return len(p.LawfulBecause) > 0 }) && !tx.Caller().ResponsibleApplicator {
-		f := fault.New(fault.Forbidden, "RIGHT_NEEDED", "only the responsible applicator records why a household remedy is lawful: ask one of them")
-		f.Needs = []string{"responsible_applicator"}
-		return f
-	}
-	return tx.InsertProducts(products)
-}
-
 // AddServices stores routine work.
 //
 // Fails with Invalid (INVALID_FIELDS), NotFound for a site and Exists for an id.

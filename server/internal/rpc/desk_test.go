@@ -47,9 +47,6 @@ func (d *desk) plants() vernationv1.PlantServiceClient {
 func (d *desk) plantEvents() vernationv1.PlantEventServiceClient {
 	return vernationv1.NewPlantEventServiceClient(d.conn)
 }
-func (d *desk) products() vernationv1.ProductServiceClient {
-	return vernationv1.NewProductServiceClient(d.conn)
-}
 func (d *desk) findings() vernationv1.FindingServiceClient {
 	return vernationv1.NewFindingServiceClient(d.conn)
 }

@@ -17,6 +17,10 @@ var declaredLists = map[string]struct {
 		_, err := d.sites().ListSites(d.office, &vernationv1.ListSitesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
 	}},
+	"products": {convert.ProductList, func(d *desk, filter, order string) error {
+		_, err := d.products().ListProducts(d.office, &vernationv1.ListProductsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 	"technicians": {convert.TechnicianList, func(d *desk, filter, order string) error {
 		_, err := d.technicians().ListTechnicians(d.office, &vernationv1.ListTechniciansRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
