@@ -47,6 +47,7 @@ type SiteServiceClient interface {
 	//   - NOT_FOUND NOT_FOUND: the client or the usual technician is not known.
 	//   - ALREADY_EXISTS EXISTS_ALREADY: a site with that id or external id exists, or an area has the id of another site's
 	//     area.
+	//   - FAILED_PRECONDITION DELETED: the client was deleted.
 	CreateSite(ctx context.Context, in *CreateSiteRequest, opts ...grpc.CallOption) (*Site, error)
 	// Gives one site.
 	//
@@ -103,6 +104,7 @@ type SiteServiceClient interface {
 	//   - NOT_FOUND NOT_FOUND: a client or usual technician is not known.
 	//   - ALREADY_EXISTS EXISTS_ALREADY: a site with one of the ids or external ids exists, or an area has the id of another
 	//     site's area.
+	//   - FAILED_PRECONDITION DELETED: a client was deleted.
 	BatchCreateSites(ctx context.Context, in *BatchCreateSitesRequest, opts ...grpc.CallOption) (*BatchCreateSitesResponse, error)
 }
 
@@ -194,6 +196,7 @@ type SiteServiceServer interface {
 	//   - NOT_FOUND NOT_FOUND: the client or the usual technician is not known.
 	//   - ALREADY_EXISTS EXISTS_ALREADY: a site with that id or external id exists, or an area has the id of another site's
 	//     area.
+	//   - FAILED_PRECONDITION DELETED: the client was deleted.
 	CreateSite(context.Context, *CreateSiteRequest) (*Site, error)
 	// Gives one site.
 	//
@@ -250,6 +253,7 @@ type SiteServiceServer interface {
 	//   - NOT_FOUND NOT_FOUND: a client or usual technician is not known.
 	//   - ALREADY_EXISTS EXISTS_ALREADY: a site with one of the ids or external ids exists, or an area has the id of another
 	//     site's area.
+	//   - FAILED_PRECONDITION DELETED: a client was deleted.
 	BatchCreateSites(context.Context, *BatchCreateSitesRequest) (*BatchCreateSitesResponse, error)
 	mustEmbedUnimplementedSiteServiceServer()
 }

@@ -14,6 +14,12 @@ func named(name string) listing.Field {
 	return listing.Field{Name: name, Stored: func(told string) string { return ID[string](told) }}
 }
 
+// truth declares a field of a list that is true or false.
+func truth(name string) listing.Field { return listing.Field{Name: name, Kind: listing.Truth} }
+
+// deleteTime is the field of when something was deleted.
+var deleteTime = listing.Field{Name: "delete_time", Kind: listing.Instant, Unordered: true}
+
 // enumValue is a value of an enum of the contract.
 type enumValue interface {
 	~int32

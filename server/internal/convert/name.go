@@ -24,6 +24,7 @@ const (
 	holidayCollection    = "holidays"
 	lotCollection        = "lots"
 	caseCollection       = "cases"
+	clientCollection     = "clients"
 	dayRouteCollection   = "dayRoutes"
 	findingCollection    = "findings"
 	plantEventCollection = "plantEvents"
@@ -49,6 +50,12 @@ func (n Names) name(collection, id string) string {
 
 // Business names the business.
 func (n Names) Business() string { return businessCollection + "/" + string(n.business) }
+
+// Client names a client.
+func (n Names) Client(id string) string { return n.name(clientCollection, id) }
+
+// Sites names sites, in order.
+func (n Names) Sites(ids []site.ID) []string { return each(ids, n.Site) }
 
 // Site names a site.
 func (n Names) Site(id site.ID) string { return n.name(siteCollection, string(id)) }

@@ -26,8 +26,16 @@ var roundTrips = []struct {
 		return convert.Site(names, s), err
 	}},
 	{"Plant", &vernationv1.Plant{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Plant).Etag = `W/"7"`
 		p, services, err := convert.PlantFrom("plant", "", m.(*vernationv1.Plant))
+		p.Revision = 7
 		return convert.Plant(names, p, services), err
+	}},
+	{"Client", &vernationv1.Client{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Client).Etag = `W/"7"`
+		c, err := convert.ClientFrom("client", "", m.(*vernationv1.Client))
+		c.Revision = 7
+		return convert.Client(names, c), err
 	}},
 	{"Product", &vernationv1.Product{}, func(m proto.Message) (proto.Message, error) {
 		m.(*vernationv1.Product).Etag = `W/"7"`
@@ -129,7 +137,7 @@ func TestPlant_WateringServiceIsThePlantsRhythm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if w := plant.Watering; w.Earliest != 5 || w.Ideal != 7 || w.Latest != 9 || w.Last.String() != "2026-03-02" {
+	if w := plant.Value.Watering; w.Earliest != 5 || w.Ideal != 7 || w.Latest != 9 || w.Last.String() != "2026-03-02" {
 		t.Errorf("watering %+v, want 5, 7, 9 days since 2026-03-02", w)
 	}
 	if len(services) != 1 || services[0].Site != "s" || services[0].Groups[0].Plant != "p" || services[0].Groups[0].Minutes != 4 {

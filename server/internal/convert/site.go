@@ -79,7 +79,7 @@ func SiteFrom(path string, id site.ID, m *vernationv1.Site) (firm.Kept[site.Site
 // SiteList declares by what sites may be filtered and put in order.
 var SiteList = listing.Declare(
 	named(listing.NameField), text("display_name"), text("external_id"), text("client_id"), text("jurisdiction"),
-	word("place_kind", placeKinds), text("time_zone"), listing.Field{Name: "delete_time", Kind: listing.Instant, Unordered: true},
+	word("place_kind", placeKinds), text("time_zone"), deleteTime,
 )
 
 func water(w site.Water) *vernationv1.Water {

@@ -15,8 +15,8 @@ import (
 
 // AddSite stores a site with its areas.
 //
-// Fails with Invalid (INVALID_FIELDS: every wrong field), NotFound for its client or its usual technician
-// and Exists for its id, its external id or the id of one of its areas.
+// Fails with Invalid (INVALID_FIELDS: every wrong field), NotFound for its client or its usual technician, Refused
+// (DELETED) for a client that was deleted, and Exists for its id, its external id or the id of one of its areas.
 func AddSite(tx *store.Tx, told firm.Kept[site.Site]) (firm.Kept[site.Site], error) {
 	s := told.Value
 	if err := siteRight(tx, s); err != nil {
@@ -36,7 +36,11 @@ func siteRight(tx *store.Tx, s site.Site) error {
 	if err := fault.InvalidFields(under("site", s.Validate(catalogue.Shipped()))); err != nil {
 		return err
 	}
-	if _, err := tx.Client(string(s.Client)); err != nil {
+	payer, err := tx.KeptClient(string(s.Client))
+	if err != nil {
+		return err
+	}
+	if err := payer.InUse("client", payer.Value.ID); err != nil {
 		return err
 	}
 	if usual := s.Agreement.UsualTechnician; usual != "" {

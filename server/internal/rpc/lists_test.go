@@ -13,6 +13,14 @@ var declaredLists = map[string]struct {
 	noun *listing.Noun
 	ask  func(d *desk, filter, order string) error
 }{
+	"clients": {convert.ClientList, func(d *desk, filter, order string) error {
+		_, err := d.clients().ListClients(d.office, &vernationv1.ListClientsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"plants": {convert.PlantList, func(d *desk, filter, order string) error {
+		_, err := d.plants().ListPlants(d.office, &vernationv1.ListPlantsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 	"sites": {convert.SiteList, func(d *desk, filter, order string) error {
 		_, err := d.sites().ListSites(d.office, &vernationv1.ListSitesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err

@@ -53,7 +53,8 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d := openDesk(t)
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, plantEventRefusals, consentRefusals, productRefusals(), technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, wishRefusals, findingRefusals,
+	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, standardPlantRefusals(), clientRefusals(), plantEventRefusals, consentRefusals,
+		productRefusals(), technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, wishRefusals, findingRefusals,
 		caseRefusals, decisionRefusals) {
 		err := r.call(d)
 		if err == nil {
@@ -65,7 +66,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "policy", "finding", "case") {
+	for method, reasons := range documented(t, "client", "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "policy", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -94,6 +95,7 @@ func (d *desk) prepareRefusals(t *testing.T) {
 	}
 	d.createSite(t, "known", nil)
 	d.createSite(t, "named", func(s *vernationv1.Site) { s.ExternalId = "taken" })
+	d.createMasterData(t)
 	left := d.createSite(t, "left", nil)
 	if _, err := d.sites().DeleteSite(d.office, &vernationv1.DeleteSiteRequest{Name: left.GetName(), RequestId: request()}); err != nil {
 		t.Fatal(err)

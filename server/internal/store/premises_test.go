@@ -76,8 +76,8 @@ func TestPremises_PagesGoByKeyToTheEnd(t *testing.T) {
 			page.After = sites[0].After
 		}
 		same(t, "sites by page", seen, []site.ID{"site-1", "site-2"})
-		plants, err := tx.Plants("site-1", store.Page{After: "plant-1"})
-		if err == nil && (len(plants) != 1 || plants[0].ID != "plant-2") {
+		plants, err := tx.KeptPlants("site-1", listing.Question{Order: []listing.Key{{Field: listing.NameField}}, After: []string{"plant-1"}})
+		if err == nil && (len(plants) != 1 || plants[0].Value.Value.ID != "plant-2") {
 			t.Errorf("after plant-1 come %v, want plant-2", plants)
 		}
 		return err
