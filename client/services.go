@@ -47,6 +47,11 @@ func (c *Client) Policies() vernationv1.PolicyServiceClient {
 	return vernationv1.NewPolicyServiceClient(c.conn)
 }
 
+// Lots calls the service of the stock of products.
+func (c *Client) Lots() vernationv1.LotServiceClient {
+	return vernationv1.NewLotServiceClient(c.conn)
+}
+
 // Findings calls the service of findings.
 func (c *Client) Findings() vernationv1.FindingServiceClient {
 	return vernationv1.NewFindingServiceClient(c.conn)

@@ -53,22 +53,22 @@ CREATE TABLE stock_movement (
     CONSTRAINT stock_movement_of_known_lot FOREIGN KEY (business_id, lot_id) REFERENCES lot (business_id, lot_id),
     CONSTRAINT stock_movement_of_known_record FOREIGN KEY (business_id, record_id) REFERENCES application_record (business_id, record_id),
     CONSTRAINT stock_movement_has_an_id CHECK (movement_id <> ''),
-    CONSTRAINT stock_movement_kind_is_known CHECK (kind IN ('received', 'used', 'counted', 'discarded')),
+    CONSTRAINT stock_movement_kind_is_known CHECK (kind IN ('received', 'used', 'counted')),
     CONSTRAINT stock_movement_use_names_its_record CHECK ((kind = 'used') = (record_id IS NOT NULL)),
     CONSTRAINT stock_movement_all_but_use_names_its_lot CHECK (kind = 'used' OR lot_id IS NOT NULL)
 );
 CREATE INDEX stock_movement_by_lot ON stock_movement (business_id, lot_id, happened_at);
 CREATE INDEX stock_movement_by_product ON stock_movement (business_id, product_id, happened_at, movement_id);
 CREATE INDEX stock_movement_by_record ON stock_movement (business_id, record_id);
-COMMENT ON TABLE stock_movement IS 'What was put on the shelf and taken from it; appended to, never changed. What a lot holds is the sum.';
+COMMENT ON TABLE stock_movement IS 'What was put on the shelf, taken from it and found there; appended to, never changed. A lot holds what was counted last and the sum of what happened since.';
 COMMENT ON COLUMN stock_movement.business_id IS 'The tenant.';
 COMMENT ON COLUMN stock_movement.movement_id IS 'Stable name.';
 COMMENT ON COLUMN stock_movement.product_id IS 'Of what.';
 COMMENT ON COLUMN stock_movement.lot_id IS 'From or into which lot; NULL for a use that no lot on record could give.';
-COMMENT ON COLUMN stock_movement.kind IS 'Received, used, counted or discarded.';
+COMMENT ON COLUMN stock_movement.kind IS 'Received, used or counted.';
 COMMENT ON COLUMN stock_movement.happened_at IS 'When it happened.';
 COMMENT ON COLUMN stock_movement.told_at IS 'When the firm heard of it.';
-COMMENT ON COLUMN stock_movement.amount IS 'What came in, less than nothing for what went out; in millilitres, grams or organisms, as the product is measured.';
+COMMENT ON COLUMN stock_movement.amount IS 'What came in, less than nothing for what went out; of a count what was found there. In millilitres, grams or organisms, as the product is measured.';
 COMMENT ON COLUMN stock_movement.record_id IS 'The application record that a use follows from; NULL for the rest.';
 COMMENT ON COLUMN stock_movement.detail IS 'The whole movement with its amount in the unit in which it was told.';
 ALTER TABLE stock_movement ENABLE ROW LEVEL SECURITY;

@@ -23,6 +23,7 @@ func (a *App) services() []rpc.Service {
 		rpc.Absences(a.store),
 		rpc.Holidays(a.store),
 		rpc.Policies(a.store),
+		rpc.Lots(a.store),
 		rpc.Findings(a.store),
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),

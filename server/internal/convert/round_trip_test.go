@@ -55,6 +55,14 @@ var roundTrips = []struct {
 		a.Revision = 7
 		return convert.Absence(names, a, nil), err
 	}},
+	{"Lot", &vernationv1.Lot{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Lot).Etag = `W/"7"`
+		l, err := convert.LotFrom("lot", "", m.(*vernationv1.Lot))
+		l.Revision = 7
+		again := convert.Lot(names, l)
+		again.Left, again.UseByOn = nil, ""
+		return again, err
+	}},
 	{"Holiday", &vernationv1.Holiday{}, func(m proto.Message) (proto.Message, error) {
 		m.(*vernationv1.Holiday).Etag = `W/"7"`
 		h, err := convert.HolidayFrom("holiday", "", m.(*vernationv1.Holiday))

@@ -37,6 +37,10 @@ var declaredLists = map[string]struct {
 		_, err := d.absences().ListAbsences(d.office, &vernationv1.ListAbsencesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
 	}},
+	"lots": {convert.LotList, func(d *desk, filter, order string) error {
+		_, err := d.lots().ListLots(d.office, &vernationv1.ListLotsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 	"holidays": {convert.HolidayList, func(d *desk, filter, order string) error {
 		_, err := d.holidays().ListHolidays(d.office, &vernationv1.ListHolidaysRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err

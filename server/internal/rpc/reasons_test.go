@@ -54,7 +54,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
 	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, standardPlantRefusals(), clientRefusals(), plantEventRefusals, consentRefusals,
-		productRefusals(), technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, wishRefusals, findingRefusals,
+		productRefusals(), technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, lotRefusals(), wishRefusals, findingRefusals,
 		caseRefusals, decisionRefusals) {
 		err := r.call(d)
 		if err == nil {
@@ -66,7 +66,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "client", "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "policy", "finding", "case") {
+	for method, reasons := range documented(t, "client", "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "policy", "lot", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -90,7 +90,7 @@ func (d *desk) prepareRefusals(t *testing.T) {
 		}
 	}
 	d.end(t, "ended")
-	if err := errors.Join(d.prepareCrew(), d.prepareProducts()); err != nil {
+	if err := errors.Join(d.prepareCrew(), d.prepareProducts(), d.prepareLots()); err != nil {
 		t.Fatal(err)
 	}
 	d.createSite(t, "known", nil)
