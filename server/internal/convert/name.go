@@ -37,6 +37,9 @@ const (
 	areaCollection             = "areas"
 	technicianCollection       = "technicians"
 	visitCollection            = "visits"
+	absenceCollection          = "absences"
+	holidayCollection          = "holidays"
+	lotCollection              = "lots"
 )
 
 // name writes businesses/{business}/{collection}/{id}, or "" for an unset id.
@@ -89,6 +92,18 @@ func (n Names) Product(id catalogue.ProductID) string { return n.name(productCol
 func (n Names) Technician(id scheduler.TechnicianID) string {
 	return n.name(technicianCollection, string(id))
 }
+
+// Absence names an absence of a technician.
+func (n Names) Absence(id string) string { return n.name(absenceCollection, id) }
+
+// Holiday names a holiday.
+func (n Names) Holiday(id string) string { return n.name(holidayCollection, id) }
+
+// Lot names a lot of a product.
+func (n Names) Lot(id string) string { return n.name(lotCollection, id) }
+
+// Policy names the policy of the business.
+func (n Names) Policy() string { return n.Business() + "/policy" }
 
 // DayRoute names a technician's day route of a day.
 func (n Names) DayRoute(id scheduler.TechnicianID, day civil.Date) string {
