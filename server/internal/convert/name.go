@@ -19,27 +19,27 @@ func NamesOf(business firm.BusinessID) Names { return Names{business} }
 
 // The collections of a business.
 const (
+	absenceCollection          = "absences"
+	areaCollection             = "areas"
 	businessCollection         = "businesses"
 	caseCollection             = "cases"
 	clientCollection           = "clients"
 	dayRouteCollection         = "dayRoutes"
 	findingCollection          = "findings"
-	plantEventCollection       = "plantEvents"
+	holidayCollection          = "holidays"
+	lotCollection              = "lots"
 	planCollection             = "plans"
 	planRunCollection          = "planRuns"
 	plantCollection            = "plants"
+	plantEventCollection       = "plantEvents"
 	productCollection          = "products"
 	recordCollection           = "applicationRecords"
 	reportCollection           = "reports"
 	serviceRoundCollection     = "serviceRounds"
 	siteCollection             = "sites"
 	speciesToleranceCollection = "speciesTolerances"
-	areaCollection             = "areas"
 	technicianCollection       = "technicians"
 	visitCollection            = "visits"
-	absenceCollection          = "absences"
-	holidayCollection          = "holidays"
-	lotCollection              = "lots"
 )
 
 // name writes businesses/{business}/{collection}/{id}, or "" for an unset id.
