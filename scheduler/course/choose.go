@@ -66,6 +66,7 @@ func (s *story) candidates() []*candidate {
 // judge lists every reason against a candidate, chooses its plants and lists its ways.
 func (s *story) judge(p *candidate) {
 	s.judgeLaw(p)
+	s.judgeIncidents(p)
 	s.judgeAgreement(p)
 	s.judgeLabel(p)
 	s.choosePlantsFor(p)
@@ -177,6 +178,13 @@ func (s *story) licenceHeld(asked []string) bool {
 	return false
 }
 
+// judgeIncidents refuses a product that an open incident bars from the site.
+func (s *story) judgeIncidents(p *candidate) {
+	if by, barred := s.site.Bars(p.product.ID); barred && p.product.ID != "" {
+		p.refuse("barred here since incident %s on %s, until the responsible applicator allows it again", by.Incident, s.dateOf(by.Since).Short())
+	}
+}
+
 func (s *story) judgeAgreement(p *candidate) {
 	agreement := s.site.Agreement
 	if slices.Contains(agreement.RefusedMaterials, p.material.ID) {
@@ -185,13 +193,7 @@ func (s *story) judgeAgreement(p *candidate) {
 	if slices.Contains(agreement.RefusedMethods, p.material.Method) {
 		p.refuse("the client refuses %s", words(string(p.material.Method)))
 	}
-	if !slices.Contains(agreement.ConsentNeeded, p.material.Method) {
-		return
-	}
-	given := slices.ContainsFunc(agreement.Consents, func(c site.Consent) bool {
-		return c.Method == p.material.Method && c.From <= s.today() && (c.To.IsZero() || s.today() <= c.To)
-	})
-	if !given {
+	if !agreement.Consented(p.material.Method, p.material.ID, s.today()) {
 		p.refuse("the client is to be asked before each %s and has not consented", words(string(p.material.Method)))
 	}
 }
