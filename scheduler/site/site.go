@@ -163,6 +163,8 @@ type Consent struct {
 	Material catalogue.MaterialID `json:"material,omitempty"`
 	From     civil.Date           `json:"from"`
 	To       civil.Date           `json:"to"` // last day; unset is until withdrawn
+	// Asked is the id of the question that it answers; "" where it stands in the agreement itself.
+	Asked string `json:"asked,omitempty"`
 }
 
 // Consented says whether the client's consent to a method and a material holds on a day, or is not asked for.
@@ -180,4 +182,6 @@ type ShutArea struct {
 	Area AreaID        `json:"area"`
 	From civil.Instant `json:"from"`
 	To   civil.Instant `json:"to"`
+	// Asked is the id of the question that it answers; "" where it stands in the agreement itself.
+	Asked string `json:"asked,omitempty"`
 }

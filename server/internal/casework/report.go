@@ -121,8 +121,10 @@ type telling struct {
 	lineage   course.Lineage   // of the site's plants, by both
 	meanwhile []firm.Report    // of other stays at the site, while it was shut by what this report applied
 	services  []site.Service
-	shut      []firm.KeepOutFact // by treatments told before, while the report's work was done
-	dropped   []firm.KeepOutFact // of applications that the report corrects
+	incidents []firm.Incident      // of the site
+	consents  []firm.ClientConsent // asked of its client
+	shut      []firm.KeepOutFact   // by treatments told before, while the report's work was done
+	dropped   []firm.KeepOutFact   // of applications that the report corrects
 }
 
 // mayTell: a technician tells of their own visits only.
