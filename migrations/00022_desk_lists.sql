@@ -22,6 +22,7 @@ GRANT SELECT, INSERT ON deviation_look TO vernation_serve;
 
 CREATE INDEX deviation_newest ON deviation (business_id, happened_at, deviation_id);
 CREATE INDEX history_findings ON history (business_id, happened_at, event_id) WHERE event ? 'finding';
+CREATE INDEX history_finding_by_name ON history (business_id, event_id) WHERE event ? 'finding';
 CREATE INDEX infestation_recurrences ON infestation (business_id, recurrence_of, case_id) WHERE recurrence_of IS NOT NULL;
 CREATE INDEX report_newest ON report (business_id, arrived_at, report_id);
 CREATE INDEX report_by_site ON report (business_id, site_id, arrived_at, report_id);
@@ -32,6 +33,7 @@ DROP INDEX report_by_technician;
 DROP INDEX report_by_site;
 DROP INDEX report_newest;
 DROP INDEX infestation_recurrences;
+DROP INDEX history_finding_by_name;
 DROP INDEX history_findings;
 DROP INDEX deviation_newest;
 DROP TABLE deviation_look;

@@ -17,6 +17,7 @@ type candidate struct {
 	product    catalogue.Product // zero for physical work without a record
 	material   catalogue.Material
 	reasons    []string     // why it may not be used at all
+	unasked    bool         // the client's consent is missing
 	plants     []site.Plant // on which it may go
 	patch      []site.Plant // of those, the ones that want a patch test first
 	notes      []string     // on plants on which it may not go, and on patch tests
@@ -194,6 +195,7 @@ func (s *story) judgeAgreement(p *candidate) {
 		p.refuse("the client refuses %s", words(string(p.material.Method)))
 	}
 	if !agreement.Consented(p.material.Method, p.material.ID, s.today()) {
+		p.unasked = true
 		p.refuse("the client is to be asked before each %s and has not consented", words(string(p.material.Method)))
 	}
 }
@@ -368,7 +370,10 @@ func (s *story) choose() (lawful, refused []*candidate) {
 	s.rest(lawful)
 	running := s.runningProduct()
 	rank := func(p *candidate) []int {
-		lawfulWay, goesOn, able, rests := 0, 1, 1, 0
+		wanted, lawfulWay, goesOn, able, rests := 1, 0, 1, 1, 0
+		if p.product.ID == s.in.Prefer && s.in.Prefer != "" {
+			wanted = 0
+		}
 		if p.noWay {
 			lawfulWay = 1
 		}
@@ -381,7 +386,7 @@ func (s *story) choose() (lawful, refused []*candidate) {
 		if p.resting {
 			rests = 1
 		}
-		return []int{lawfulWay, rests, goesOn, s.fits(p.material.Method), able, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
+		return []int{wanted, lawfulWay, rests, goesOn, s.fits(p.material.Method), able, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
 	}
 	slices.SortStableFunc(lawful, func(x, y *candidate) int { return slices.Compare(rank(x), rank(y)) })
 	if len(lawful) > 0 {
@@ -434,7 +439,7 @@ func (s *story) time(p *candidate) {
 
 // refusal shows a refused candidate, with the dilution that a household would use.
 func (p *candidate) refusal() Refusal {
-	r := Refusal{Product: p.product.ID, Material: p.material.ID, Reasons: p.reasons}
+	r := Refusal{Product: p.product.ID, Material: p.material.ID, Reasons: p.reasons, OnlyConsent: p.unasked && len(p.reasons) == 1}
 	if d := p.material.Dilution; d != nil {
 		rate := quantity.NewRatio(d.Parts, quantity.Convention(d.Convention))
 		stock := decimal(d.StockPercent)

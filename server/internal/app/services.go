@@ -20,6 +20,8 @@ func (a *App) services() []rpc.Service {
 		rpc.Products(a.store),
 		rpc.Technicians(a.store),
 		rpc.Findings(a.store),
+		rpc.Incidents(a.store),
+		rpc.ClientConsents(a.store),
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),
 		rpc.DayRoutes(a.store),

@@ -330,7 +330,7 @@ func (t *telling) itemFields(item firm.ReportItem) []catalogue.FieldError {
 		}
 	}
 	if item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart {
-		switch kind := kindOf(item); {
+		switch kind := item.FollowUpKind(); {
 		case kind == scheduler.KindApplication && item.Application == nil:
 			wrong("application", "REQUIRED", "%s is an application that was done: say what was applied, how strong and how much", item.Item)
 		case (kind == scheduler.KindInspectInfested || kind == scheduler.KindInspectNeighbours) && item.Inspection == nil:
@@ -353,14 +353,6 @@ func caseOf(item firm.ReportItem) course.CaseID {
 		return course.CaseID(name)
 	}
 	return ""
-}
-
-// kindOf returns the kind of follow-up that a reported item is: the second part of its id, or what the report says.
-func kindOf(item firm.ReportItem) scheduler.FollowUpKind {
-	if parts := strings.Split(string(item.Item), "/"); len(parts) == 4 {
-		return scheduler.FollowUpKind(parts[1])
-	}
-	return item.Kind
 }
 
 // lockCases locks every case that the report speaks of, those that the report that it corrects spoke of, and those

@@ -48,3 +48,27 @@ type IncidentRelease struct {
 	By     string        `json:"by"`
 	Reason string        `json:"reason"`
 }
+
+// Cautions are what comes first, for people; the label and those who are called outrank them.
+func (i Incident) Cautions(of Business) []string {
+	first := "The label's first aid and its words on spills come first, then the safety data sheet and local codes; the responsible applicator is told."
+	all := []string{first}
+	if i.Kind == Exposure || i.Kind == Splash {
+		call := "If somebody is unwell or was splashed in the eyes, call the emergency services"
+		if of.EmergencyLine != "" {
+			call += " (" + of.EmergencyLine + ")"
+		}
+		call += " or the poison centre"
+		if of.PoisonLine != "" {
+			call += " (" + of.PoisonLine + ")"
+		}
+		all = append(all, call+" at once, with the label in hand.")
+	}
+	if i.Kind == Spill {
+		all = append(all, "Keep people and animals away. Nothing of it goes into a drain.")
+	}
+	if i.Product != "" && i.Release == nil {
+		all = append(all, "The product is barred from this site until the responsible applicator allows it again.")
+	}
+	return all
+}

@@ -104,6 +104,48 @@ func (s *caseService) DecideCase(ctx context.Context, request *vernationv1.Decid
 	})
 }
 
+// GetOutlook gives what the model expects of a case, day by day.
+func (s *caseService) GetOutlook(ctx context.Context, request *vernationv1.GetOutlookRequest) (*vernationv1.Outlook, error) {
+	of := convert.CaseOfOutlook(request.GetName())
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.Outlook, error) {
+		expects, err := casework.Outlook(tx, of)
+		if err != nil {
+			return nil, err
+		}
+		return convert.Outlook(namesOf(ctx), of, expects), nil
+	})
+}
+
+// CompareCourse gives a course beside the one that would follow if something were otherwise.
+func (s *caseService) CompareCourse(ctx context.Context, request *vernationv1.CompareCourseRequest) (*vernationv1.CourseComparison, error) {
+	otherwise, err := convert.OtherwiseFrom(request)
+	if err != nil {
+		return nil, err
+	}
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.CourseComparison, error) {
+		compared, err := casework.CompareCourse(tx, convert.CaseOfCourse(request.GetName()), otherwise)
+		if err != nil {
+			return nil, err
+		}
+		return convert.CourseComparison(namesOf(ctx), compared), nil
+	})
+}
+
+// ListAwaitedApprovals gives what waits for the responsible applicator, by case.
+func (s *caseService) ListAwaitedApprovals(ctx context.Context, request *vernationv1.ListAwaitedApprovalsRequest) (*vernationv1.ListAwaitedApprovalsResponse, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListAwaitedApprovalsResponse, error) {
+		cases, next, err := paged(request, func(page store.Page) ([]casework.AwaitedOf, error) { return casework.Awaited(tx, page) },
+			func(of casework.AwaitedOf) string { return string(of.Case) })
+		response := &vernationv1.ListAwaitedApprovalsResponse{NextPageToken: next}
+		for _, of := range cases {
+			for _, awaited := range of.Approvals {
+				response.AwaitedApprovals = append(response.AwaitedApprovals, convert.AwaitedApproval(namesOf(ctx), awaited))
+			}
+		}
+		return response, err
+	})
+}
+
 // decide does the responsible applicator's decision and gives the course as it is then.
 func (s *caseService) decide(ctx context.Context, request Repeatable, decision casework.Decision) (*vernationv1.Course, error) {
 	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Course, error) {

@@ -10,6 +10,7 @@ import (
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
+	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
 
@@ -49,5 +50,32 @@ func (s *findingService) CreateFinding(ctx context.Context, request *vernationv1
 		written.Case, written.Site = names.Case(of.ID), names.Site(site.ID(of.Site))
 		written.OpenedCase = of.ID == course.CaseID(id)
 		return written, nil
+	})
+}
+
+// GetFinding gives one finding.
+func (s *findingService) GetFinding(ctx context.Context, request *vernationv1.GetFindingRequest) (*vernationv1.Finding, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.Finding, error) {
+		found, err := tx.Finding(convert.ID[string](request.GetName()))
+		if err != nil {
+			return nil, err
+		}
+		return convert.FindingTold(namesOf(ctx), found), nil
+	})
+}
+
+// ListFindings gives a page of findings, the latest seen first.
+func (s *findingService) ListFindings(ctx context.Context, request *vernationv1.ListFindingsRequest) (*vernationv1.ListFindingsResponse, error) {
+	filter := store.FindingFilter{
+		Site: convert.ID[site.ID](request.GetSite()), Case: convert.ID[course.CaseID](request.GetCase()), Certainty: convert.CertaintyFrom(request.GetCertainty()),
+	}
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListFindingsResponse, error) {
+		found, next, err := paged(request, func(page store.Page) ([]firm.FindingTold, error) { return casework.Findings(tx, filter, page) },
+			func(f firm.FindingTold) string { return store.NewestKey(f.At, f.ID) })
+		response := &vernationv1.ListFindingsResponse{NextPageToken: next}
+		for _, one := range found {
+			response.Findings = append(response.Findings, convert.FindingTold(namesOf(ctx), one))
+		}
+		return response, err
 	})
 }

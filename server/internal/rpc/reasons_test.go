@@ -52,7 +52,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
 	for _, r := range slices.Concat(siteRefusals, plantRefusals, plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, wishRefusals, findingRefusals,
-		caseRefusals, decisionRefusals) {
+		caseRefusals, decisionRefusals, officeRefusals, incidentRefusals, clientConsentRefusals) {
 		err := r.call(d)
 		if err == nil {
 			t.Errorf("%s is not refused for %s", r.method, r.reason)
@@ -63,7 +63,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "finding", "case") {
+	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "finding", "case", "incident", "client_consent") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)

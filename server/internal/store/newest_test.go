@@ -57,7 +57,9 @@ func TestNewest_PagesGoFromTheNewestToTheOldestWithoutGaps(t *testing.T) {
 	in(t, d, func(tx *store.Tx) error {
 		want := fmt.Sprint([]string{"b", "d", "c", "a"})
 		plans := byPages(t, tx.NewestPlans, func(p firm.KeptPlan) (string, string) { return p.ID, store.NewestKey(p.MadeAt, p.ID) })
-		deviations := byPages(t, func(page store.Page) ([]firm.Deviation, error) { return tx.NewestDeviations("", page) },
+		deviations := byPages(t, func(page store.Page) ([]firm.Deviation, error) {
+			return tx.NewestDeviations(store.DeviationFilter{}, page)
+		},
 			func(v firm.Deviation) (string, string) { return v.ID, store.NewestKey(v.At, v.ID) })
 		cases := byPages(t, func(page store.Page) ([]firm.Case, error) { return tx.Cases(store.CaseFilter{}, page) },
 			func(c firm.Case) (string, string) { return string(c.ID), string(c.ID) })
