@@ -144,7 +144,9 @@ func ClientConsents(tx *store.Tx, filter store.ConsentFilter, page store.Page) (
 // consented says whether the client's consent to an application held when it was begun: by the agreement, or by an answer that came
 // before it and was withdrawn, if at all, after it.
 func (t *telling) consented(a application) bool {
-	if t.site.Agreement.Consented(a.material.Method, a.material.ID, a.on) {
+	agreed := t.site.Agreement
+	agreed.Consents = slices.DeleteFunc(slices.Clone(agreed.Consents), func(c site.Consent) bool { return c.Asked != "" })
+	if agreed.Consented(a.material.Method, a.material.ID, a.on) {
 		return true
 	}
 	return slices.ContainsFunc(t.consents, func(c firm.ClientConsent) bool {
