@@ -22,8 +22,10 @@ type Outlook struct {
 // OutlookDay is one day of an Outlook, right after what is applied on it.
 type OutlookDay struct {
 	On civil.Date `json:"on"`
-	// Expected are living insects by stage, as Outlook.Stages lists them; their sum is what the course's ExpectedLeft is a share of.
+	// Expected are living insects by stage, as Outlook.Stages lists them; All is their sum, of which the course's ExpectedLeft is a
+	// share.
 	Expected []float64 `json:"expected"`
+	All      float64   `json:"all"`
 	Free     float64   `json:"free"`              // chance that none is left
 	Applied  []Applied `json:"applied,omitempty"` // made, or planned to be
 }
@@ -66,8 +68,10 @@ func Foresee(in Input) (Outlook, error) {
 	for i := range o.Days {
 		o.Days[i].Free = roundTo(min(o.Days[i].Free, in.Policy.MostChance), 4)
 		for j, expected := range o.Days[i].Expected {
+			o.Days[i].All += expected
 			o.Days[i].Expected[j] = roundTo(expected, 4)
 		}
+		o.Days[i].All = roundTo(o.Days[i].All, 4)
 	}
 	return o, nil
 }

@@ -44,6 +44,9 @@ func TestForesee_EndsWhereTheCourseSays(t *testing.T) {
 			if i > 0 && day.Free < o.Days[i-1].Free-1e-9 {
 				t.Errorf("%s: the chance that none is left falls on %v", of, day.On)
 			}
+			if math.Abs(living(day.Expected)-day.All) > 1e-3 {
+				t.Errorf("%s: %v expects %v in all, %v by stage", of, day.On, day.All, day.Expected)
+			}
 			if len(day.Expected) != len(o.Stages) || slices.Min(day.Expected) < 0 {
 				t.Errorf("%s: %v expects %v of %d stages", of, day.On, day.Expected, len(o.Stages))
 			}
@@ -51,7 +54,7 @@ func TestForesee_EndsWhereTheCourseSays(t *testing.T) {
 		if last < 0 || o.Days[0].Applied == nil || last != c.Proof.LastDay {
 			t.Fatalf("%s: applications on day 0 to %d, the course's last is on day %d", of, last, c.Proof.LastDay)
 		}
-		if share := living(o.Days[last].Expected) / o.AtFirst; math.Abs(share-c.ExpectedLeft) > 2e-4 {
+		if share := o.Days[last].All / o.AtFirst; math.Abs(share-c.ExpectedLeft) > 2e-4 {
 			t.Errorf("%s: %.4f of the insects are left, the course says %.4f", of, share, c.ExpectedLeft)
 		}
 		if free := o.Days[last].Free; math.Abs(free-c.ChanceFree) > 2e-4 {

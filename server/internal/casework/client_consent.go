@@ -111,11 +111,10 @@ func AnswerConsent(tx *store.Tx, id string, a firm.ConsentAnswer) (firm.ClientCo
 		return firm.ClientConsent{}, err
 	}
 	if state := c.State(); !slices.Contains(answerable[a.Kind], state) {
-		stands := "not answered"
-		if state != "" {
-			stands = string(state)
+		if state == "" {
+			return c, fault.New(fault.Refused, "NOT_ANSWERABLE", "the client has not answered: a consent that was never given cannot be withdrawn")
 		}
-		return c, fault.New(fault.Refused, "NOT_ANSWERABLE", "the consent is %s, and cannot be %s: ask the client anew", stands, a.Kind)
+		return c, fault.New(fault.Refused, "NOT_ANSWERABLE", "the consent is %s already, and cannot be %s: ask the client anew", state, a.Kind)
 	}
 	if err := tx.AnswerClientConsent(c, a); err != nil {
 		return firm.ClientConsent{}, err

@@ -97,10 +97,13 @@ func differences(c firm.CourseComparison, products []catalogue.Product) []string
 	}
 	differ("product", productName(c.Present, products), productName(c.Changed, products))
 	differ("applications to come", applicationsOf(c.Present), applicationsOf(c.Changed))
-	differ("clears by the proof", yesNo(c.Present.Proof.Clears), yesNo(c.Changed.Proof.Clears))
+	treated := c.Present.Material != "" && c.Changed.Material != ""
+	if treated {
+		differ("clears by the proof", yesNo(c.Present.Proof.Clears), yesNo(c.Changed.Proof.Clears))
+		differ("chance that none is left after the last application", percent(c.Present.ChanceFree), percent(c.Changed.ChanceFree))
+	}
 	differ("last item", c.Present.EndsOn(), c.Changed.EndsOn())
 	differ("cost to the end", c.PresentCost, c.ChangedCost)
-	differ("chance that none is left after the last application", percent(c.Present.ChanceFree), percent(c.Changed.ChanceFree))
 	if c.DelayCost > 0 {
 		all = append(all, fmt.Sprintf("waiting costs about %v more by what the pest does meanwhile", c.DelayCost))
 	}

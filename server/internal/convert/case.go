@@ -78,12 +78,8 @@ func Outlook(names Names, of course.CaseID, o course.Outlook) *vernationv1.Outlo
 			return &vernationv1.OutlookStage{Stages: words[catalogue.StageID, string](ids)}
 		}),
 		Days: each(o.Days, func(d course.OutlookDay) *vernationv1.OutlookDay {
-			sum := 0.0
-			for _, expected := range d.Expected {
-				sum += expected
-			}
 			return &vernationv1.OutlookDay{
-				On: d.On.String(), ExpectedByStage: slices.Clone(d.Expected), Expected: sum, ChanceFree: d.Free,
+				On: d.On.String(), ExpectedByStage: slices.Clone(d.Expected), Expected: d.All, ChanceFree: d.Free,
 				Applied: each(d.Applied, func(a course.Applied) string {
 					if a.Product == "" {
 						return string(a.Material)

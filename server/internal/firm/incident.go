@@ -51,7 +51,7 @@ type IncidentRelease struct {
 
 // Cautions are what comes first, for people; the label and those who are called outrank them.
 func (i Incident) Cautions(of Business) []string {
-	first := "The label's first aid and its words on spills come first, then the safety data sheet and local codes; the responsible applicator is told."
+	first := "The label's first aid and its words on spills come first, then the safety data sheet and local codes. Tell the responsible applicator."
 	all := []string{first}
 	if i.Kind == Exposure || i.Kind == Splash {
 		call := "If somebody is unwell or was splashed in the eyes, call the emergency services"
