@@ -979,6 +979,16 @@ type Site struct {
 	// What was agreed with the client.
 	// Optional; unset means nothing beyond the defaults of each field.
 	Agreement *Agreement `protobuf:"bytes,14,opt,name=agreement,proto3" json:"agreement,omitempty"`
+	// What another system calls it: one of its kind among the sites that are not deleted.
+	// Optional: at most 128 characters; unset means that no other system knows it.
+	ExternalId string `protobuf:"bytes,15,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
+	// The version of the site's own record, which rises with each change of it. With an update it says which version
+	// was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,16,opt,name=etag,proto3" json:"etag,omitempty"`
+	// When it was deleted: it is kept for what happened there, and no more is planned or changed; empty while it is in use.
+	// Output only.
+	DeleteTime *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=delete_time,json=deleteTime,proto3" json:"delete_time,omitempty"`
 	// Products that open incidents bar from it.
 	// Output only.
 	Barred        []*BarredProduct `protobuf:"bytes,30,rep,name=barred,proto3" json:"barred,omitempty"`
@@ -1114,6 +1124,27 @@ func (x *Site) GetAgreement() *Agreement {
 	return nil
 }
 
+func (x *Site) GetExternalId() string {
+	if x != nil {
+		return x.ExternalId
+	}
+	return ""
+}
+
+func (x *Site) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *Site) GetDeleteTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.DeleteTime
+	}
+	return nil
+}
+
 func (x *Site) GetBarred() []*BarredProduct {
 	if x != nil {
 		return x.Barred
@@ -1214,7 +1245,7 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x1a\n" +
 	"\bincident\x18\x02 \x01(\tR\bincident\x129\n" +
 	"\n" +
-	"since_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\tsinceTime\"\xd8\f\n" +
+	"since_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\tsinceTime\"\xe8\r\n" +
 	"\x04Site\x12\xc3\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\b\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -1237,7 +1268,13 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\xaa\x01\a\"\x03\b\xa082\x00R\x06signIn\x12.\n" +
 	"\x05water\x18\f \x01(\v2\x13.vernation.v1.WaterB\x03\xe0A\x01R\x05water\x128\n" +
 	"\x05areas\x18\r \x03(\v2\x12.vernation.v1.AreaB\x0e\xe0A\x02\xbaH\b\x92\x01\x05\b\x01\x10\xc8\x01R\x05areas\x12:\n" +
-	"\tagreement\x18\x0e \x01(\v2\x17.vernation.v1.AgreementB\x03\xe0A\x01R\tagreement\x128\n" +
+	"\tagreement\x18\x0e \x01(\v2\x17.vernation.v1.AgreementB\x03\xe0A\x01R\tagreement\x12,\n" +
+	"\vexternal_id\x18\x0f \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x01R\n" +
+	"externalId\x12\x1e\n" +
+	"\x04etag\x18\x10 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12@\n" +
+	"\vdelete_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"deleteTime\x128\n" +
 	"\x06barred\x18\x1e \x03(\v2\x1b.vernation.v1.BarredProductB\x03\xe0A\x03R\x06barred:D\xeaAA\n" +
 	"\x0evernation/Site\x12\"businesses/{business}/sites/{site}*\x05sites2\x04siteB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
@@ -1300,12 +1337,13 @@ var file_vernation_v1_site_proto_depIdxs = []int32{
 	1,  // 22: vernation.v1.Site.water:type_name -> vernation.v1.Water
 	5,  // 23: vernation.v1.Site.areas:type_name -> vernation.v1.Area
 	8,  // 24: vernation.v1.Site.agreement:type_name -> vernation.v1.Agreement
-	9,  // 25: vernation.v1.Site.barred:type_name -> vernation.v1.BarredProduct
-	26, // [26:26] is the sub-list for method output_type
-	26, // [26:26] is the sub-list for method input_type
-	26, // [26:26] is the sub-list for extension type_name
-	26, // [26:26] is the sub-list for extension extendee
-	0,  // [0:26] is the sub-list for field type_name
+	15, // 25: vernation.v1.Site.delete_time:type_name -> google.protobuf.Timestamp
+	9,  // 26: vernation.v1.Site.barred:type_name -> vernation.v1.BarredProduct
+	27, // [27:27] is the sub-list for method output_type
+	27, // [27:27] is the sub-list for method input_type
+	27, // [27:27] is the sub-list for extension type_name
+	27, // [27:27] is the sub-list for extension extendee
+	0,  // [0:27] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_site_proto_init() }
