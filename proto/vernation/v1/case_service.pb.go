@@ -87,8 +87,14 @@ type ListCasesRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which cases, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,6,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means newest first.
+	OrderBy       string `protobuf:"bytes,7,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -158,10 +164,24 @@ func (x *ListCasesRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListCasesRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListCasesRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of cases.
 type ListCasesResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The cases, newest first, without their events.
+	// The cases in the order asked for, without their events.
 	Cases []*Case `protobuf:"bytes,1,rep,name=cases,proto3" json:"cases,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -923,7 +943,7 @@ const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\x1fvernation/v1/case_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/case.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/outlook.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/site.proto\"\xd3\x01\n" +
 	"\x0eGetCaseRequest\x12\xc0\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xeb\x03\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xb8\x04\n" +
 	"\x10ListCasesRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
@@ -932,7 +952,9 @@ const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\topen_only\x18\x03 \x01(\bB\x03\xe0A\x01R\bopenOnly\x12*\n" +
 	"\tpage_size\x18\x04 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"e\n" +
+	"page_token\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x06 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\a \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"e\n" +
 	"\x11ListCasesResponse\x12(\n" +
 	"\x05cases\x18\x01 \x03(\v2\x12.vernation.v1.CaseR\x05cases\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xe3\x01\n" +

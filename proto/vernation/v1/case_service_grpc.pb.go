@@ -41,9 +41,12 @@ type CaseServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	GetCase(ctx context.Context, in *GetCaseRequest, opts ...grpc.CallOption) (*Case, error)
-	// Lists the cases of a business, newest first.
+	// Lists the cases of a business. They may be filtered by name, site, pest, plants, open, ending, recurrence_of, create_time and
+	// end_time, and put in order by all of these but plants and end_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which cases are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which cases are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListCases(ctx context.Context, in *ListCasesRequest, opts ...grpc.CallOption) (*ListCasesResponse, error)
@@ -211,9 +214,12 @@ type CaseServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	GetCase(context.Context, *GetCaseRequest) (*Case, error)
-	// Lists the cases of a business, newest first.
+	// Lists the cases of a business. They may be filtered by name, site, pest, plants, open, ending, recurrence_of, create_time and
+	// end_time, and put in order by all of these but plants and end_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which cases are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which cases are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListCases(context.Context, *ListCasesRequest) (*ListCasesResponse, error)

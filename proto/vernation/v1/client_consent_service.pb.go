@@ -154,21 +154,18 @@ type ListClientConsentsRequest struct {
 	// The business.
 	// Required: `businesses/{business}`.
 	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
-	// Only those for this site.
-	// Optional: `businesses/{business}/sites/{site}`; unset means all sites.
-	Site string `protobuf:"bytes,2,opt,name=site,proto3" json:"site,omitempty"`
-	// Only those for this case.
-	// Optional: `businesses/{business}/cases/{case}`; unset means all cases.
-	Case string `protobuf:"bytes,3,opt,name=case,proto3" json:"case,omitempty"`
-	// Only those that stand so.
-	// Optional; unset means every state.
-	State ConsentState `protobuf:"varint,4,opt,name=state,proto3,enum=vernation.v1.ConsentState" json:"state,omitempty"`
 	// Most consents on the page.
 	// Optional: 0 to 200; unset means 50.
-	PageSize int32 `protobuf:"varint,5,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,6,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which consents, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest question first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -210,27 +207,6 @@ func (x *ListClientConsentsRequest) GetParent() string {
 	return ""
 }
 
-func (x *ListClientConsentsRequest) GetSite() string {
-	if x != nil {
-		return x.Site
-	}
-	return ""
-}
-
-func (x *ListClientConsentsRequest) GetCase() string {
-	if x != nil {
-		return x.Case
-	}
-	return ""
-}
-
-func (x *ListClientConsentsRequest) GetState() ConsentState {
-	if x != nil {
-		return x.State
-	}
-	return ConsentState_CONSENT_STATE_UNSPECIFIED
-}
-
 func (x *ListClientConsentsRequest) GetPageSize() int32 {
 	if x != nil {
 		return x.PageSize
@@ -245,10 +221,24 @@ func (x *ListClientConsentsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListClientConsentsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListClientConsentsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of consents.
 type ListClientConsentsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The consents, the latest question first.
+	// The consents in the order asked for.
 	ClientConsents []*ClientConsent `protobuf:"bytes,1,rep,name=client_consents,json=clientConsents,proto3" json:"client_consents,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -642,18 +632,15 @@ const file_vernation_v1_client_consent_service_proto_rawDesc = "" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x02\x18?R\x0fclientConsentId\"\xf8\x01\n" +
 	"\x17GetClientConsentRequest\x12\xdc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xc7\x01\xe0A\x02\xbaH\xc0\x01\xba\x01\xb7\x01\n" +
-	"\tNAME_FORM\x12Mwant a name of the form businesses/{business}/clientConsents/{client_consent}\x1a[this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/clientConsents/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd7\x05\n" +
+	"\tNAME_FORM\x12Mwant a name of the form businesses/{business}/clientConsents/{client_consent}\x1a[this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/clientConsents/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd9\x02\n" +
 	"\x19ListClientConsentsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
-	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
-	"\x04site\x18\x02 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04site\x12\xc3\x01\n" +
-	"\x04case\x18\x03 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04case\x12=\n" +
-	"\x05state\x18\x04 \x01(\x0e2\x1a.vernation.v1.ConsentStateB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\x05state\x12*\n" +
-	"\tpage_size\x18\x05 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x06 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"\x8a\x01\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"\x8a\x01\n" +
 	"\x1aListClientConsentsResponse\x12D\n" +
 	"\x0fclient_consents\x18\x01 \x03(\v2\x1b.vernation.v1.ClientConsentR\x0eclientConsents\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xa9\a\n" +
@@ -726,34 +713,32 @@ var file_vernation_v1_client_consent_service_proto_goTypes = []any{
 	(*ListNeededConsentsRequest)(nil),    // 6: vernation.v1.ListNeededConsentsRequest
 	(*ListNeededConsentsResponse)(nil),   // 7: vernation.v1.ListNeededConsentsResponse
 	(*ClientConsent)(nil),                // 8: vernation.v1.ClientConsent
-	(ConsentState)(0),                    // 9: vernation.v1.ConsentState
-	(*timestamppb.Timestamp)(nil),        // 10: google.protobuf.Timestamp
-	(*NeededConsent)(nil),                // 11: vernation.v1.NeededConsent
+	(*timestamppb.Timestamp)(nil),        // 9: google.protobuf.Timestamp
+	(*NeededConsent)(nil),                // 10: vernation.v1.NeededConsent
 }
 var file_vernation_v1_client_consent_service_proto_depIdxs = []int32{
 	8,  // 0: vernation.v1.CreateClientConsentRequest.client_consent:type_name -> vernation.v1.ClientConsent
-	9,  // 1: vernation.v1.ListClientConsentsRequest.state:type_name -> vernation.v1.ConsentState
-	8,  // 2: vernation.v1.ListClientConsentsResponse.client_consents:type_name -> vernation.v1.ClientConsent
-	10, // 3: vernation.v1.AnswerClientConsentRequest.answer_time:type_name -> google.protobuf.Timestamp
-	10, // 4: vernation.v1.WithdrawClientConsentRequest.answer_time:type_name -> google.protobuf.Timestamp
-	11, // 5: vernation.v1.ListNeededConsentsResponse.needed_consents:type_name -> vernation.v1.NeededConsent
-	0,  // 6: vernation.v1.ClientConsentService.CreateClientConsent:input_type -> vernation.v1.CreateClientConsentRequest
-	1,  // 7: vernation.v1.ClientConsentService.GetClientConsent:input_type -> vernation.v1.GetClientConsentRequest
-	2,  // 8: vernation.v1.ClientConsentService.ListClientConsents:input_type -> vernation.v1.ListClientConsentsRequest
-	4,  // 9: vernation.v1.ClientConsentService.AnswerClientConsent:input_type -> vernation.v1.AnswerClientConsentRequest
-	5,  // 10: vernation.v1.ClientConsentService.WithdrawClientConsent:input_type -> vernation.v1.WithdrawClientConsentRequest
-	6,  // 11: vernation.v1.ClientConsentService.ListNeededConsents:input_type -> vernation.v1.ListNeededConsentsRequest
-	8,  // 12: vernation.v1.ClientConsentService.CreateClientConsent:output_type -> vernation.v1.ClientConsent
-	8,  // 13: vernation.v1.ClientConsentService.GetClientConsent:output_type -> vernation.v1.ClientConsent
-	3,  // 14: vernation.v1.ClientConsentService.ListClientConsents:output_type -> vernation.v1.ListClientConsentsResponse
-	8,  // 15: vernation.v1.ClientConsentService.AnswerClientConsent:output_type -> vernation.v1.ClientConsent
-	8,  // 16: vernation.v1.ClientConsentService.WithdrawClientConsent:output_type -> vernation.v1.ClientConsent
-	7,  // 17: vernation.v1.ClientConsentService.ListNeededConsents:output_type -> vernation.v1.ListNeededConsentsResponse
-	12, // [12:18] is the sub-list for method output_type
-	6,  // [6:12] is the sub-list for method input_type
-	6,  // [6:6] is the sub-list for extension type_name
-	6,  // [6:6] is the sub-list for extension extendee
-	0,  // [0:6] is the sub-list for field type_name
+	8,  // 1: vernation.v1.ListClientConsentsResponse.client_consents:type_name -> vernation.v1.ClientConsent
+	9,  // 2: vernation.v1.AnswerClientConsentRequest.answer_time:type_name -> google.protobuf.Timestamp
+	9,  // 3: vernation.v1.WithdrawClientConsentRequest.answer_time:type_name -> google.protobuf.Timestamp
+	10, // 4: vernation.v1.ListNeededConsentsResponse.needed_consents:type_name -> vernation.v1.NeededConsent
+	0,  // 5: vernation.v1.ClientConsentService.CreateClientConsent:input_type -> vernation.v1.CreateClientConsentRequest
+	1,  // 6: vernation.v1.ClientConsentService.GetClientConsent:input_type -> vernation.v1.GetClientConsentRequest
+	2,  // 7: vernation.v1.ClientConsentService.ListClientConsents:input_type -> vernation.v1.ListClientConsentsRequest
+	4,  // 8: vernation.v1.ClientConsentService.AnswerClientConsent:input_type -> vernation.v1.AnswerClientConsentRequest
+	5,  // 9: vernation.v1.ClientConsentService.WithdrawClientConsent:input_type -> vernation.v1.WithdrawClientConsentRequest
+	6,  // 10: vernation.v1.ClientConsentService.ListNeededConsents:input_type -> vernation.v1.ListNeededConsentsRequest
+	8,  // 11: vernation.v1.ClientConsentService.CreateClientConsent:output_type -> vernation.v1.ClientConsent
+	8,  // 12: vernation.v1.ClientConsentService.GetClientConsent:output_type -> vernation.v1.ClientConsent
+	3,  // 13: vernation.v1.ClientConsentService.ListClientConsents:output_type -> vernation.v1.ListClientConsentsResponse
+	8,  // 14: vernation.v1.ClientConsentService.AnswerClientConsent:output_type -> vernation.v1.ClientConsent
+	8,  // 15: vernation.v1.ClientConsentService.WithdrawClientConsent:output_type -> vernation.v1.ClientConsent
+	7,  // 16: vernation.v1.ClientConsentService.ListNeededConsents:output_type -> vernation.v1.ListNeededConsentsResponse
+	11, // [11:17] is the sub-list for method output_type
+	5,  // [5:11] is the sub-list for method input_type
+	5,  // [5:5] is the sub-list for extension type_name
+	5,  // [5:5] is the sub-list for extension extendee
+	0,  // [0:5] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_client_consent_service_proto_init() }

@@ -50,11 +50,13 @@ type ClientConsentServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such consent.
 	GetClientConsent(ctx context.Context, in *GetClientConsentRequest, opts ...grpc.CallOption) (*ClientConsent, error)
-	// Lists what clients were asked for, the latest question first.
+	// Lists what clients were asked for. They may be filtered and put in order by name, site, case, method, material, state, asked_of and
+	// ask_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which consents are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which consents are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND NOT_FOUND: the site or the case asked for does not exist.
 	ListClientConsents(ctx context.Context, in *ListClientConsentsRequest, opts ...grpc.CallOption) (*ListClientConsentsResponse, error)
 	// Records what the client answered (verb `:answer`): given, refused, or given after having been refused. A consent that is given makes
 	// ways lawful in the next plan.
@@ -173,11 +175,13 @@ type ClientConsentServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such consent.
 	GetClientConsent(context.Context, *GetClientConsentRequest) (*ClientConsent, error)
-	// Lists what clients were asked for, the latest question first.
+	// Lists what clients were asked for. They may be filtered and put in order by name, site, case, method, material, state, asked_of and
+	// ask_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which consents are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which consents are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND NOT_FOUND: the site or the case asked for does not exist.
 	ListClientConsents(context.Context, *ListClientConsentsRequest) (*ListClientConsentsResponse, error)
 	// Records what the client answered (verb `:answer`): given, refused, or given after having been refused. A consent that is given makes
 	// ways lawful in the next plan.

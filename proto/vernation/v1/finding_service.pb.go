@@ -153,21 +153,18 @@ type ListFindingsRequest struct {
 	// The business.
 	// Required: `businesses/{business}`.
 	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
-	// Only those at this site.
-	// Optional: `businesses/{business}/sites/{site}`; unset means all sites.
-	Site string `protobuf:"bytes,2,opt,name=site,proto3" json:"site,omitempty"`
-	// Only those of this case.
-	// Optional: `businesses/{business}/cases/{case}`; unset means all cases.
-	Case string `protobuf:"bytes,3,opt,name=case,proto3" json:"case,omitempty"`
-	// Only those of this certainty.
-	// Optional; unset means every certainty.
-	Certainty Certainty `protobuf:"varint,4,opt,name=certainty,proto3,enum=vernation.v1.Certainty" json:"certainty,omitempty"`
 	// Most findings on the page.
 	// Optional: 0 to 200; unset means 50.
-	PageSize int32 `protobuf:"varint,5,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,6,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which findings, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest seen first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -209,27 +206,6 @@ func (x *ListFindingsRequest) GetParent() string {
 	return ""
 }
 
-func (x *ListFindingsRequest) GetSite() string {
-	if x != nil {
-		return x.Site
-	}
-	return ""
-}
-
-func (x *ListFindingsRequest) GetCase() string {
-	if x != nil {
-		return x.Case
-	}
-	return ""
-}
-
-func (x *ListFindingsRequest) GetCertainty() Certainty {
-	if x != nil {
-		return x.Certainty
-	}
-	return Certainty_CERTAINTY_UNSPECIFIED
-}
-
 func (x *ListFindingsRequest) GetPageSize() int32 {
 	if x != nil {
 		return x.PageSize
@@ -244,10 +220,24 @@ func (x *ListFindingsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListFindingsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListFindingsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of findings.
 type ListFindingsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The findings, the latest seen first.
+	// The findings in the order asked for.
 	Findings []*Finding `protobuf:"bytes,1,rep,name=findings,proto3" json:"findings,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -316,18 +306,15 @@ const file_vernation_v1_finding_service_proto_rawDesc = "" +
 	"\aID_FORM\x12Uwant 1 to 48 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,47}$')\xd8\x01\x01r\x02\x180R\tfindingId\"\xdf\x01\n" +
 	"\x11GetFindingRequest\x12\xc9\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
-	"\tNAME_FORM\x12@want a name of the form businesses/{business}/findings/{finding}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/findings/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd6\x05\n" +
+	"\tNAME_FORM\x12@want a name of the form businesses/{business}/findings/{finding}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/findings/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd3\x02\n" +
 	"\x13ListFindingsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
-	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
-	"\x04site\x18\x02 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04site\x12\xc3\x01\n" +
-	"\x04case\x18\x03 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04case\x12B\n" +
-	"\tcertainty\x18\x04 \x01(\x0e2\x17.vernation.v1.CertaintyB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\tcertainty\x12*\n" +
-	"\tpage_size\x18\x05 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x06 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"q\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"q\n" +
 	"\x14ListFindingsResponse\x121\n" +
 	"\bfindings\x18\x01 \x03(\v2\x15.vernation.v1.FindingR\bfindings\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9b\x03\n" +
@@ -356,23 +343,21 @@ var file_vernation_v1_finding_service_proto_goTypes = []any{
 	(*ListFindingsRequest)(nil),  // 2: vernation.v1.ListFindingsRequest
 	(*ListFindingsResponse)(nil), // 3: vernation.v1.ListFindingsResponse
 	(*Finding)(nil),              // 4: vernation.v1.Finding
-	(Certainty)(0),               // 5: vernation.v1.Certainty
 }
 var file_vernation_v1_finding_service_proto_depIdxs = []int32{
 	4, // 0: vernation.v1.CreateFindingRequest.finding:type_name -> vernation.v1.Finding
-	5, // 1: vernation.v1.ListFindingsRequest.certainty:type_name -> vernation.v1.Certainty
-	4, // 2: vernation.v1.ListFindingsResponse.findings:type_name -> vernation.v1.Finding
-	0, // 3: vernation.v1.FindingService.CreateFinding:input_type -> vernation.v1.CreateFindingRequest
-	1, // 4: vernation.v1.FindingService.GetFinding:input_type -> vernation.v1.GetFindingRequest
-	2, // 5: vernation.v1.FindingService.ListFindings:input_type -> vernation.v1.ListFindingsRequest
-	4, // 6: vernation.v1.FindingService.CreateFinding:output_type -> vernation.v1.Finding
-	4, // 7: vernation.v1.FindingService.GetFinding:output_type -> vernation.v1.Finding
-	3, // 8: vernation.v1.FindingService.ListFindings:output_type -> vernation.v1.ListFindingsResponse
-	6, // [6:9] is the sub-list for method output_type
-	3, // [3:6] is the sub-list for method input_type
-	3, // [3:3] is the sub-list for extension type_name
-	3, // [3:3] is the sub-list for extension extendee
-	0, // [0:3] is the sub-list for field type_name
+	4, // 1: vernation.v1.ListFindingsResponse.findings:type_name -> vernation.v1.Finding
+	0, // 2: vernation.v1.FindingService.CreateFinding:input_type -> vernation.v1.CreateFindingRequest
+	1, // 3: vernation.v1.FindingService.GetFinding:input_type -> vernation.v1.GetFindingRequest
+	2, // 4: vernation.v1.FindingService.ListFindings:input_type -> vernation.v1.ListFindingsRequest
+	4, // 5: vernation.v1.FindingService.CreateFinding:output_type -> vernation.v1.Finding
+	4, // 6: vernation.v1.FindingService.GetFinding:output_type -> vernation.v1.Finding
+	3, // 7: vernation.v1.FindingService.ListFindings:output_type -> vernation.v1.ListFindingsResponse
+	5, // [5:8] is the sub-list for method output_type
+	2, // [2:5] is the sub-list for method input_type
+	2, // [2:2] is the sub-list for extension type_name
+	2, // [2:2] is the sub-list for extension extendee
+	0, // [0:2] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_finding_service_proto_init() }

@@ -46,11 +46,13 @@ type FindingServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such finding.
 	GetFinding(ctx context.Context, in *GetFindingRequest, opts ...grpc.CallOption) (*Finding, error)
-	// Lists the findings of a business, the latest seen first.
+	// Lists the findings of a business. They may be filtered and put in order by name, site, case, pest, certainty, life, severity,
+	// corrected, seen_time and create_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which findings are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which findings are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND NOT_FOUND: the site or the case asked for does not exist.
 	ListFindings(ctx context.Context, in *ListFindingsRequest, opts ...grpc.CallOption) (*ListFindingsResponse, error)
 }
 
@@ -114,11 +116,13 @@ type FindingServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such finding.
 	GetFinding(context.Context, *GetFindingRequest) (*Finding, error)
-	// Lists the findings of a business, the latest seen first.
+	// Lists the findings of a business. They may be filtered and put in order by name, site, case, pest, certainty, life, severity,
+	// corrected, seen_time and create_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which findings are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which findings are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND NOT_FOUND: the site or the case asked for does not exist.
 	ListFindings(context.Context, *ListFindingsRequest) (*ListFindingsResponse, error)
 	mustEmbedUnimplementedFindingServiceServer()
 }

@@ -153,18 +153,18 @@ type ListIncidentsRequest struct {
 	// The business.
 	// Required: `businesses/{business}`.
 	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
-	// Only those at this site.
-	// Optional: `businesses/{business}/sites/{site}`; unset means all sites.
-	Site string `protobuf:"bytes,2,opt,name=site,proto3" json:"site,omitempty"`
-	// Only those that are not released.
-	// Optional; unset means released ones too.
-	OpenOnly bool `protobuf:"varint,3,opt,name=open_only,json=openOnly,proto3" json:"open_only,omitempty"`
 	// Most incidents on the page.
 	// Optional: 0 to 200; unset means 50.
-	PageSize int32 `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which incidents, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest happening first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -206,20 +206,6 @@ func (x *ListIncidentsRequest) GetParent() string {
 	return ""
 }
 
-func (x *ListIncidentsRequest) GetSite() string {
-	if x != nil {
-		return x.Site
-	}
-	return ""
-}
-
-func (x *ListIncidentsRequest) GetOpenOnly() bool {
-	if x != nil {
-		return x.OpenOnly
-	}
-	return false
-}
-
 func (x *ListIncidentsRequest) GetPageSize() int32 {
 	if x != nil {
 		return x.PageSize
@@ -234,10 +220,24 @@ func (x *ListIncidentsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListIncidentsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListIncidentsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of incidents.
 type ListIncidentsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The incidents, the latest happening first.
+	// The incidents in the order asked for.
 	Incidents []*Incident `protobuf:"bytes,1,rep,name=incidents,proto3" json:"incidents,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -373,16 +373,15 @@ const file_vernation_v1_incident_service_proto_rawDesc = "" +
 	"incidentId\"\xe3\x01\n" +
 	"\x12GetIncidentRequest\x12\xcc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb7\x01\xe0A\x02\xbaH\xb0\x01\xba\x01\xa7\x01\n" +
-	"\tNAME_FORM\x12Bwant a name of the form businesses/{business}/incidents/{incident}\x1aVthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/incidents/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xef\x03\n" +
+	"\tNAME_FORM\x12Bwant a name of the form businesses/{business}/incidents/{incident}\x1aVthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/incidents/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd4\x02\n" +
 	"\x14ListIncidentsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
-	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
-	"\x04site\x18\x02 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04site\x12 \n" +
-	"\topen_only\x18\x03 \x01(\bB\x03\xe0A\x01R\bopenOnly\x12*\n" +
-	"\tpage_size\x18\x04 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"u\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"u\n" +
 	"\x15ListIncidentsResponse\x124\n" +
 	"\tincidents\x18\x01 \x03(\v2\x16.vernation.v1.IncidentR\tincidents\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xd1\x03\n" +

@@ -47,11 +47,13 @@ type IncidentServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such incident.
 	GetIncident(ctx context.Context, in *GetIncidentRequest, opts ...grpc.CallOption) (*Incident, error)
-	// Lists the incidents of a business, the latest happening first.
+	// Lists the incidents of a business. They may be filtered and put in order by name, site, area, product, case, kind, open, event_time
+	// and create_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which incidents are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which incidents are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListIncidents(ctx context.Context, in *ListIncidentsRequest, opts ...grpc.CallOption) (*ListIncidentsResponse, error)
 	// Lets the product of an incident be used at its site again (verb `:release`); courses and plans follow.
 	//
@@ -131,11 +133,13 @@ type IncidentServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such incident.
 	GetIncident(context.Context, *GetIncidentRequest) (*Incident, error)
-	// Lists the incidents of a business, the latest happening first.
+	// Lists the incidents of a business. They may be filtered and put in order by name, site, area, product, case, kind, open, event_time
+	// and create_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which incidents are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which incidents are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListIncidents(context.Context, *ListIncidentsRequest) (*ListIncidentsResponse, error)
 	// Lets the product of an incident be used at its site again (verb `:release`); courses and plans follow.
 	//

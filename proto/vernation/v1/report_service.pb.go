@@ -11,7 +11,7 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
-	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
+	_ "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -162,14 +162,14 @@ type ListDeviationsRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
+	// Optional: at most 2048 characters; unset means the first page.
 	PageToken string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
-	// Only those at this site.
-	// Optional: `businesses/{business}/sites/{site}`; unset means all sites.
-	Site string `protobuf:"bytes,5,opt,name=site,proto3" json:"site,omitempty"`
-	// Only those that nobody of the office has looked at.
-	// Optional; unset means all.
-	OpenOnly      bool `protobuf:"varint,6,opt,name=open_only,json=openOnly,proto3" json:"open_only,omitempty"`
+	// Which deviations, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,5,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest happening first.
+	OrderBy       string `protobuf:"bytes,6,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -232,24 +232,24 @@ func (x *ListDeviationsRequest) GetPageToken() string {
 	return ""
 }
 
-func (x *ListDeviationsRequest) GetSite() string {
+func (x *ListDeviationsRequest) GetFilter() string {
 	if x != nil {
-		return x.Site
+		return x.Filter
 	}
 	return ""
 }
 
-func (x *ListDeviationsRequest) GetOpenOnly() bool {
+func (x *ListDeviationsRequest) GetOrderBy() string {
 	if x != nil {
-		return x.OpenOnly
+		return x.OrderBy
 	}
-	return false
+	return ""
 }
 
 // A page of deviations.
 type ListDeviationsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The deviations, newest first.
+	// The deviations in the order asked for.
 	Deviations []*Deviation `protobuf:"bytes,1,rep,name=deviations,proto3" json:"deviations,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -307,24 +307,18 @@ type ListReportsRequest struct {
 	// The business.
 	// Required: `businesses/{business}`.
 	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
-	// Only those of this site.
-	// Optional: `businesses/{business}/sites/{site}`; unset means all sites.
-	Site string `protobuf:"bytes,2,opt,name=site,proto3" json:"site,omitempty"`
-	// Only those of this technician.
-	// Optional: `businesses/{business}/technicians/{technician}`; unset means all technicians.
-	Technician string `protobuf:"bytes,3,opt,name=technician,proto3" json:"technician,omitempty"`
-	// Only those of an arrival at or after it.
-	// Optional; unset means from ever.
-	FromTime *timestamppb.Timestamp `protobuf:"bytes,4,opt,name=from_time,json=fromTime,proto3" json:"from_time,omitempty"`
-	// Only those of an arrival before it.
-	// Optional; unset means without end.
-	ToTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=to_time,json=toTime,proto3" json:"to_time,omitempty"`
 	// Most reports on the page.
 	// Optional: 0 to 200; unset means 50.
-	PageSize int32 `protobuf:"varint,6,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,7,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which reports, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest arrival first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -366,34 +360,6 @@ func (x *ListReportsRequest) GetParent() string {
 	return ""
 }
 
-func (x *ListReportsRequest) GetSite() string {
-	if x != nil {
-		return x.Site
-	}
-	return ""
-}
-
-func (x *ListReportsRequest) GetTechnician() string {
-	if x != nil {
-		return x.Technician
-	}
-	return ""
-}
-
-func (x *ListReportsRequest) GetFromTime() *timestamppb.Timestamp {
-	if x != nil {
-		return x.FromTime
-	}
-	return nil
-}
-
-func (x *ListReportsRequest) GetToTime() *timestamppb.Timestamp {
-	if x != nil {
-		return x.ToTime
-	}
-	return nil
-}
-
 func (x *ListReportsRequest) GetPageSize() int32 {
 	if x != nil {
 		return x.PageSize
@@ -408,10 +374,24 @@ func (x *ListReportsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListReportsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListReportsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of reports.
 type ListReportsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The reports, the latest arrival first.
+	// The reports in the order asked for.
 	Reports []*Report `protobuf:"bytes,1,rep,name=reports,proto3" json:"reports,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -678,7 +658,7 @@ const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xdb\x01\n" +
 	"\x10GetReportRequest\x12\xc6\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb1\x01\xe0A\x02\xbaH\xaa\x01\xba\x01\xa1\x01\n" +
-	"\tNAME_FORM\x12>want a name of the form businesses/{business}/reports/{report}\x1aTthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/reports/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xc0\x05\n" +
+	"\tNAME_FORM\x12>want a name of the form businesses/{business}/reports/{report}\x1aTthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/reports/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xa5\x04\n" +
 	"\x15ListDeviationsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xcd\x01\n" +
@@ -686,29 +666,22 @@ const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\tNAME_FORM\x12>want a name of the form businesses/{business}/reports/{report}\x1aTthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/reports/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x06report\x12*\n" +
 	"\tpage_size\x18\x03 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\x12\xc3\x01\n" +
-	"\x04site\x18\x05 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04site\x12 \n" +
-	"\topen_only\x18\x06 \x01(\bB\x03\xe0A\x01R\bopenOnly\"y\n" +
+	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x06 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"y\n" +
 	"\x16ListDeviationsResponse\x127\n" +
 	"\n" +
 	"deviations\x18\x01 \x03(\v2\x17.vernation.v1.DeviationR\n" +
 	"deviations\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xa7\x06\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xd2\x02\n" +
 	"\x12ListReportsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
-	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
-	"\x04site\x18\x02 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04site\x12\xe1\x01\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"technician\x18\x03 \x01(\tB\xc0\x01\xe0A\x01\xbaH\xb9\x01\xba\x01\xad\x01\n" +
-	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\n" +
-	"technician\x12<\n" +
-	"\tfrom_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\bfromTime\x128\n" +
-	"\ato_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\x06toTime\x12*\n" +
-	"\tpage_size\x18\x06 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
-	"\n" +
-	"page_token\x18\a \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"m\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"m\n" +
 	"\x13ListReportsResponse\x12.\n" +
 	"\areports\x18\x01 \x03(\v2\x14.vernation.v1.ReportR\areports\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xd3\x03\n" +
@@ -762,35 +735,32 @@ var file_vernation_v1_report_service_proto_goTypes = []any{
 	(*ListOutcomesResponse)(nil),        // 8: vernation.v1.ListOutcomesResponse
 	(*Report)(nil),                      // 9: vernation.v1.Report
 	(*Deviation)(nil),                   // 10: vernation.v1.Deviation
-	(*timestamppb.Timestamp)(nil),       // 11: google.protobuf.Timestamp
-	(FollowUpKind)(0),                   // 12: vernation.v1.FollowUpKind
-	(*Consequence)(nil),                 // 13: vernation.v1.Consequence
+	(FollowUpKind)(0),                   // 11: vernation.v1.FollowUpKind
+	(*Consequence)(nil),                 // 12: vernation.v1.Consequence
 }
 var file_vernation_v1_report_service_proto_depIdxs = []int32{
 	9,  // 0: vernation.v1.CreateReportRequest.report:type_name -> vernation.v1.Report
 	10, // 1: vernation.v1.ListDeviationsResponse.deviations:type_name -> vernation.v1.Deviation
-	11, // 2: vernation.v1.ListReportsRequest.from_time:type_name -> google.protobuf.Timestamp
-	11, // 3: vernation.v1.ListReportsRequest.to_time:type_name -> google.protobuf.Timestamp
-	9,  // 4: vernation.v1.ListReportsResponse.reports:type_name -> vernation.v1.Report
-	12, // 5: vernation.v1.ListOutcomesRequest.kind:type_name -> vernation.v1.FollowUpKind
-	13, // 6: vernation.v1.ListOutcomesResponse.outcomes:type_name -> vernation.v1.Consequence
-	0,  // 7: vernation.v1.ReportService.CreateReport:input_type -> vernation.v1.CreateReportRequest
-	1,  // 8: vernation.v1.ReportService.GetReport:input_type -> vernation.v1.GetReportRequest
-	2,  // 9: vernation.v1.ReportService.ListDeviations:input_type -> vernation.v1.ListDeviationsRequest
-	4,  // 10: vernation.v1.ReportService.ListReports:input_type -> vernation.v1.ListReportsRequest
-	6,  // 11: vernation.v1.ReportService.AcknowledgeDeviation:input_type -> vernation.v1.AcknowledgeDeviationRequest
-	7,  // 12: vernation.v1.ReportService.ListOutcomes:input_type -> vernation.v1.ListOutcomesRequest
-	9,  // 13: vernation.v1.ReportService.CreateReport:output_type -> vernation.v1.Report
-	9,  // 14: vernation.v1.ReportService.GetReport:output_type -> vernation.v1.Report
-	3,  // 15: vernation.v1.ReportService.ListDeviations:output_type -> vernation.v1.ListDeviationsResponse
-	5,  // 16: vernation.v1.ReportService.ListReports:output_type -> vernation.v1.ListReportsResponse
-	10, // 17: vernation.v1.ReportService.AcknowledgeDeviation:output_type -> vernation.v1.Deviation
-	8,  // 18: vernation.v1.ReportService.ListOutcomes:output_type -> vernation.v1.ListOutcomesResponse
-	13, // [13:19] is the sub-list for method output_type
-	7,  // [7:13] is the sub-list for method input_type
-	7,  // [7:7] is the sub-list for extension type_name
-	7,  // [7:7] is the sub-list for extension extendee
-	0,  // [0:7] is the sub-list for field type_name
+	9,  // 2: vernation.v1.ListReportsResponse.reports:type_name -> vernation.v1.Report
+	11, // 3: vernation.v1.ListOutcomesRequest.kind:type_name -> vernation.v1.FollowUpKind
+	12, // 4: vernation.v1.ListOutcomesResponse.outcomes:type_name -> vernation.v1.Consequence
+	0,  // 5: vernation.v1.ReportService.CreateReport:input_type -> vernation.v1.CreateReportRequest
+	1,  // 6: vernation.v1.ReportService.GetReport:input_type -> vernation.v1.GetReportRequest
+	2,  // 7: vernation.v1.ReportService.ListDeviations:input_type -> vernation.v1.ListDeviationsRequest
+	4,  // 8: vernation.v1.ReportService.ListReports:input_type -> vernation.v1.ListReportsRequest
+	6,  // 9: vernation.v1.ReportService.AcknowledgeDeviation:input_type -> vernation.v1.AcknowledgeDeviationRequest
+	7,  // 10: vernation.v1.ReportService.ListOutcomes:input_type -> vernation.v1.ListOutcomesRequest
+	9,  // 11: vernation.v1.ReportService.CreateReport:output_type -> vernation.v1.Report
+	9,  // 12: vernation.v1.ReportService.GetReport:output_type -> vernation.v1.Report
+	3,  // 13: vernation.v1.ReportService.ListDeviations:output_type -> vernation.v1.ListDeviationsResponse
+	5,  // 14: vernation.v1.ReportService.ListReports:output_type -> vernation.v1.ListReportsResponse
+	10, // 15: vernation.v1.ReportService.AcknowledgeDeviation:output_type -> vernation.v1.Deviation
+	8,  // 16: vernation.v1.ReportService.ListOutcomes:output_type -> vernation.v1.ListOutcomesResponse
+	11, // [11:17] is the sub-list for method output_type
+	5,  // [5:11] is the sub-list for method input_type
+	5,  // [5:5] is the sub-list for extension type_name
+	5,  // [5:5] is the sub-list for extension extendee
+	0,  // [0:5] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_report_service_proto_init() }

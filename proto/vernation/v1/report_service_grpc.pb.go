@@ -60,19 +60,21 @@ type ReportServiceClient interface {
 	// - NOT_FOUND NOT_FOUND: the business has no such report.
 	// - PERMISSION_DENIED NOT_YOUR_REPORT: a technician asked for somebody else's.
 	GetReport(ctx context.Context, in *GetReportRequest, opts ...grpc.CallOption) (*Report, error)
-	// Lists the deviations of a business, newest first.
+	// Lists the deviations of a business. They may be filtered and put in order by name, report, rule, site, item, acknowledged, event_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which deviations are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which deviations are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the report asked for does not exist.
 	ListDeviations(ctx context.Context, in *ListDeviationsRequest, opts ...grpc.CallOption) (*ListDeviationsResponse, error)
-	// Lists the reports of a business, the latest arrival first, without deviations, records and consequences: GetReport gives them. A
-	// technician is given the own ones only.
+	// Lists the reports of a business, without deviations, records and consequences: GetReport gives them. A technician is given the own
+	// ones only. They may be filtered and put in order by name, site, technician, visit, corrects, off_plan, arrived, left and create_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which reports are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which reports are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - INVALID_ARGUMENT OUT_OF_RANGE: the span ends before it begins.
-	// - NOT_FOUND NOT_FOUND: the site or the technician asked for does not exist.
 	ListReports(ctx context.Context, in *ListReportsRequest, opts ...grpc.CallOption) (*ListReportsResponse, error)
 	// Notes that the office looked at a deviation (verb `:acknowledge`), and what it made of it.
 	//
@@ -188,19 +190,21 @@ type ReportServiceServer interface {
 	// - NOT_FOUND NOT_FOUND: the business has no such report.
 	// - PERMISSION_DENIED NOT_YOUR_REPORT: a technician asked for somebody else's.
 	GetReport(context.Context, *GetReportRequest) (*Report, error)
-	// Lists the deviations of a business, newest first.
+	// Lists the deviations of a business. They may be filtered and put in order by name, report, rule, site, item, acknowledged, event_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which deviations are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which deviations are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the report asked for does not exist.
 	ListDeviations(context.Context, *ListDeviationsRequest) (*ListDeviationsResponse, error)
-	// Lists the reports of a business, the latest arrival first, without deviations, records and consequences: GetReport gives them. A
-	// technician is given the own ones only.
+	// Lists the reports of a business, without deviations, records and consequences: GetReport gives them. A technician is given the own
+	// ones only. They may be filtered and put in order by name, site, technician, visit, corrects, off_plan, arrived, left and create_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which reports are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which reports are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - INVALID_ARGUMENT OUT_OF_RANGE: the span ends before it begins.
-	// - NOT_FOUND NOT_FOUND: the site or the technician asked for does not exist.
 	ListReports(context.Context, *ListReportsRequest) (*ListReportsResponse, error)
 	// Notes that the office looked at a deviation (verb `:acknowledge`), and what it made of it.
 	//

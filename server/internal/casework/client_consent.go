@@ -123,23 +123,6 @@ func AnswerConsent(tx *store.Tx, id string, a firm.ConsentAnswer) (firm.ClientCo
 	return c, recomputeSite(tx, c.Site)
 }
 
-// ClientConsents returns a page of what clients were asked for, the latest question first.
-//
-// Fails with NotFound for a site or a case that is not known.
-func ClientConsents(tx *store.Tx, filter store.ConsentFilter, page store.Page) ([]firm.ClientConsent, error) {
-	if filter.Site != "" {
-		if _, err := tx.Site(filter.Site); err != nil {
-			return nil, err
-		}
-	}
-	if filter.Case != "" {
-		if _, err := tx.Case(filter.Case); err != nil {
-			return nil, err
-		}
-	}
-	return tx.NewestClientConsents(filter, page)
-}
-
 // consented says whether the client's consent to an application held when it was begun: by the agreement, or by an answer that came
 // before it and was withdrawn, if at all, after it.
 func (t *telling) consented(a application) bool {

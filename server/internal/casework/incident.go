@@ -161,18 +161,6 @@ func ReleaseIncident(tx *store.Tx, id, reason string) (firm.Incident, error) {
 	return i, recomputeSite(tx, i.Site)
 }
 
-// Incidents returns a page of incidents, the latest happening first.
-//
-// Fails with NotFound for a site that is not known.
-func Incidents(tx *store.Tx, filter store.IncidentFilter, page store.Page) ([]firm.Incident, error) {
-	if filter.Site != "" {
-		if _, err := tx.Site(filter.Site); err != nil {
-			return nil, err
-		}
-	}
-	return tx.NewestIncidents(filter, page)
-}
-
 // barred: a product that was barred from the site by an incident when it was applied.
 func (t *telling) barred(a application) {
 	for _, i := range t.incidents {

@@ -54,19 +54,8 @@ func plantEventsOf(tx *store.Tx, c firm.Case) ([]course.Event, error) {
 	return events, err
 }
 
-// Stories returns a page of cases, newest first, with what their histories say but without the events.
-//
-// Fails with NotFound for an unknown site.
-func Stories(tx *store.Tx, filter store.CaseFilter, page store.Page) ([]firm.CaseStory, error) {
-	if filter.Site != "" {
-		if _, err := tx.Site(filter.Site); err != nil {
-			return nil, err
-		}
-	}
-	cases, err := tx.Cases(filter, page)
-	if err != nil {
-		return nil, err
-	}
+// Stories tells some cases with what their histories say but without the events, in the order given.
+func Stories(tx *store.Tx, cases []firm.Case) ([]firm.CaseStory, error) {
 	ids := make([]course.CaseID, len(cases))
 	for i, c := range cases {
 		ids[i] = c.ID

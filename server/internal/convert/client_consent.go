@@ -72,11 +72,6 @@ func WithdrawalOfConsentFrom(m *vernationv1.WithdrawClientConsentRequest) firm.C
 	return firm.ConsentAnswer{Kind: firm.ConsentWithdrawn, At: InstantFrom(m.GetAnswerTime()), By: m.GetAnsweredBy(), Note: m.GetNote()}
 }
 
-// ConsentStateFrom reads a state; unset is "".
-func ConsentStateFrom(state vernationv1.ConsentState) string {
-	return string(consentAnswers.word(state))
-}
-
 // NeededConsent writes what a course waits for.
 func NeededConsent(names Names, n firm.NeededConsent) *vernationv1.NeededConsent {
 	return &vernationv1.NeededConsent{

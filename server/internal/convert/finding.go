@@ -61,8 +61,3 @@ func findingFrom(m *vernationv1.Finding) course.Finding {
 		Pictures:  slices.Clone(m.GetPictures()),
 	}
 }
-
-// CertaintyFrom reads how certain a finding is; unset is "".
-func CertaintyFrom(certainty vernationv1.Certainty) course.Certainty {
-	return certainties.word(certainty)
-}

@@ -44,9 +44,11 @@ func TestFindings_OfEachCertaintyComeBackWhole(t *testing.T) {
 		want []string
 	}{
 		{&vernationv1.ListFindingsRequest{}, []string{"suspected", "confirmed", "called"}},
-		{&vernationv1.ListFindingsRequest{Site: d.name("sites/offices-alder-row"), PageSize: 1}, []string{"suspected", "confirmed"}},
-		{&vernationv1.ListFindingsRequest{Case: made["called"].GetCase()}, []string{"called"}},
-		{&vernationv1.ListFindingsRequest{Certainty: vernationv1.Certainty_CERTAINTY_CONFIRMED}, []string{"confirmed"}},
+		{&vernationv1.ListFindingsRequest{Filter: `site = "offices-alder-row"`, PageSize: 1}, []string{"suspected", "confirmed"}},
+		{&vernationv1.ListFindingsRequest{Filter: `case = "` + made["called"].GetCase() + `"`}, []string{"called"}},
+		{&vernationv1.ListFindingsRequest{Filter: `seen_time > "2026-03-01T14:30:00Z"`, OrderBy: "seen_time"}, []string{"confirmed", "suspected"}},
+		{&vernationv1.ListFindingsRequest{Filter: `name = "` + made["called"].GetName() + `"`}, []string{"called"}},
+		{&vernationv1.ListFindingsRequest{Filter: "certainty = CERTAINTY_CONFIRMED"}, []string{"confirmed"}},
 	} {
 		c.ask.Parent = d.name("")
 		var got []string

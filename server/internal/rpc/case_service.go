@@ -11,6 +11,7 @@ import (
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 )
 
@@ -35,17 +36,28 @@ func (s *caseService) GetCase(ctx context.Context, request *vernationv1.GetCaseR
 	})
 }
 
-// ListCases gives a page of cases, newest first.
+// ListCases gives a page of cases.
 func (s *caseService) ListCases(ctx context.Context, request *vernationv1.ListCasesRequest) (*vernationv1.ListCasesResponse, error) {
-	filter := store.CaseFilter{Site: convert.ID[site.ID](request.GetSite())}
-	if open := true; request.GetOpenOnly() {
-		filter.Open = &open
-	}
+	at := convert.ID[site.ID](request.GetSite())
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListCasesResponse, error) {
-		found, next, err := paged(request, func(page store.Page) ([]firm.CaseStory, error) { return casework.Stories(tx, filter, page) },
-			func(c firm.CaseStory) string { return string(c.ID) })
+		if at != "" {
+			if _, err := tx.Site(at); err != nil {
+				return nil, err
+			}
+		}
+		cases, next, err := answered(convert.CaseList, request, func(asked listing.Question) ([]store.Listed[firm.Case], error) {
+			asked = asked.Only("site", string(at))
+			if request.GetOpenOnly() {
+				asked = asked.And(listing.Compare{Field: "open", Kind: listing.Truth, Operator: "=", Value: true})
+			}
+			return tx.ListCases(asked)
+		})
+		if err != nil {
+			return nil, err
+		}
+		stories, err := casework.Stories(tx, cases)
 		response := &vernationv1.ListCasesResponse{NextPageToken: next}
-		for _, one := range found {
+		for _, one := range stories {
 			response.Cases = append(response.Cases, convert.Case(namesOf(ctx), one))
 		}
 		return response, err

@@ -6,8 +6,6 @@ import (
 	"google.golang.org/grpc"
 
 	vernationv1 "vernation/proto/vernation/v1"
-	"vernation/scheduler/course"
-	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/firm"
@@ -47,14 +45,10 @@ func (s *clientConsentService) GetClientConsent(ctx context.Context, request *ve
 	})
 }
 
-// ListClientConsents gives a page of what clients were asked for, the latest question first.
+// ListClientConsents gives a page of what clients were asked for.
 func (s *clientConsentService) ListClientConsents(ctx context.Context, request *vernationv1.ListClientConsentsRequest) (*vernationv1.ListClientConsentsResponse, error) {
-	filter := store.ConsentFilter{
-		Site: convert.ID[site.ID](request.GetSite()), Case: convert.ID[course.CaseID](request.GetCase()), State: convert.ConsentStateFrom(request.GetState()),
-	}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListClientConsentsResponse, error) {
-		found, next, err := paged(request, func(page store.Page) ([]firm.ClientConsent, error) { return casework.ClientConsents(tx, filter, page) },
-			func(c firm.ClientConsent) string { return store.NewestKey(c.AskedAt, c.ID) })
+		found, next, err := answered(convert.ClientConsentList, request, tx.ListClientConsents)
 		response := &vernationv1.ListClientConsentsResponse{NextPageToken: next}
 		for _, one := range found {
 			response.ClientConsents = append(response.ClientConsents, convert.ClientConsent(namesOf(ctx), one))

@@ -191,11 +191,11 @@ func TestClientConsents_AreListedByHowTheyStand(t *testing.T) {
 	if refused.GetState() != vernationv1.ConsentState_CONSENT_STATE_REFUSED {
 		t.Errorf("refused: %v", refused)
 	}
-	for state, want := range map[vernationv1.ConsentState]string{
-		vernationv1.ConsentState_CONSENT_STATE_UNSPECIFIED: "c b a", vernationv1.ConsentState_CONSENT_STATE_ASKED: "a",
-		vernationv1.ConsentState_CONSENT_STATE_GIVEN: "b", vernationv1.ConsentState_CONSENT_STATE_REFUSED: "c", vernationv1.ConsentState_CONSENT_STATE_WITHDRAWN: "",
+	for filter, want := range map[string]string{
+		"": "a b c", "state = CONSENT_STATE_ASKED": "a", "state = CONSENT_STATE_GIVEN": "b", "state = CONSENT_STATE_REFUSED": "c",
+		"state = CONSENT_STATE_WITHDRAWN": "", "state != CONSENT_STATE_ASKED AND method = METHOD_WHOLE_PLANT_SPRAY": "b c",
 	} {
-		page, err := d.consents().ListClientConsents(d.office, &vernationv1.ListClientConsentsRequest{Parent: d.name(""), State: state})
+		page, err := d.consents().ListClientConsents(d.office, &vernationv1.ListClientConsentsRequest{Parent: d.name(""), Filter: filter})
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -204,7 +204,7 @@ func TestClientConsents_AreListedByHowTheyStand(t *testing.T) {
 			got = append(got, strings.TrimPrefix(c.GetName(), d.name("clientConsents/")))
 		}
 		if strings.Join(got, " ") != want {
-			t.Errorf("%v: %v, want %s", state, got, want)
+			t.Errorf("%q: %v, want %s", filter, got, want)
 		}
 	}
 	// A client who refused may still consent.

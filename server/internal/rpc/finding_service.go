@@ -10,7 +10,6 @@ import (
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
-	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
 
@@ -64,14 +63,10 @@ func (s *findingService) GetFinding(ctx context.Context, request *vernationv1.Ge
 	})
 }
 
-// ListFindings gives a page of findings, the latest seen first.
+// ListFindings gives a page of findings.
 func (s *findingService) ListFindings(ctx context.Context, request *vernationv1.ListFindingsRequest) (*vernationv1.ListFindingsResponse, error) {
-	filter := store.FindingFilter{
-		Site: convert.ID[site.ID](request.GetSite()), Case: convert.ID[course.CaseID](request.GetCase()), Certainty: convert.CertaintyFrom(request.GetCertainty()),
-	}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListFindingsResponse, error) {
-		found, next, err := paged(request, func(page store.Page) ([]firm.FindingTold, error) { return casework.Findings(tx, filter, page) },
-			func(f firm.FindingTold) string { return store.NewestKey(f.At, f.ID) })
+		found, next, err := answered(convert.FindingList, request, tx.ListFindings)
 		response := &vernationv1.ListFindingsResponse{NextPageToken: next}
 		for _, one := range found {
 			response.Findings = append(response.Findings, convert.FindingTold(namesOf(ctx), one))

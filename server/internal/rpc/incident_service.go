@@ -6,7 +6,6 @@ import (
 	"google.golang.org/grpc"
 
 	vernationv1 "vernation/proto/vernation/v1"
-	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/firm"
@@ -49,16 +48,14 @@ func (s *incidentService) GetIncident(ctx context.Context, request *vernationv1.
 	})
 }
 
-// ListIncidents gives a page of incidents, the latest happening first.
+// ListIncidents gives a page of incidents.
 func (s *incidentService) ListIncidents(ctx context.Context, request *vernationv1.ListIncidentsRequest) (*vernationv1.ListIncidentsResponse, error) {
-	filter := store.IncidentFilter{Site: convert.ID[site.ID](request.GetSite()), Open: request.GetOpenOnly()}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListIncidentsResponse, error) {
 		business, err := tx.Business()
 		if err != nil {
 			return nil, err
 		}
-		found, next, err := paged(request, func(page store.Page) ([]firm.Incident, error) { return casework.Incidents(tx, filter, page) },
-			func(i firm.Incident) string { return store.NewestKey(i.At, i.ID) })
+		found, next, err := answered(convert.IncidentList, request, tx.ListIncidents)
 		response := &vernationv1.ListIncidentsResponse{NextPageToken: next}
 		for _, one := range found {
 			response.Incidents = append(response.Incidents, convert.Incident(namesOf(ctx), business, one))

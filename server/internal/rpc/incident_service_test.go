@@ -120,8 +120,8 @@ func TestIncidents_AreListedTheLatestFirst(t *testing.T) {
 		want []string
 	}{
 		{&vernationv1.ListIncidentsRequest{}, []string{"newer", "older", "elsewhere"}},
-		{&vernationv1.ListIncidentsRequest{OpenOnly: true}, []string{"newer", "elsewhere"}},
-		{&vernationv1.ListIncidentsRequest{Site: d.name("sites/offices-alder-row")}, []string{"newer", "older"}},
+		{&vernationv1.ListIncidentsRequest{Filter: "open = true"}, []string{"newer", "elsewhere"}},
+		{&vernationv1.ListIncidentsRequest{Filter: `site = "offices-alder-row"`}, []string{"newer", "older"}},
 	} {
 		c.ask.Parent, c.ask.PageSize = d.name(""), 1
 		var got []string

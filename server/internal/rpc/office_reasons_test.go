@@ -41,12 +41,20 @@ var officeRefusals = []refusal{
 		_, err := d.findings().ListFindings(d.office, &vernationv1.ListFindingsRequest{Parent: d.name(""), PageToken: "page-2"})
 		return err
 	}},
-	{"ListFindings", "NOT_FOUND NOT_FOUND", func(d *desk) error {
-		_, err := d.findings().ListFindings(d.office, &vernationv1.ListFindingsRequest{Parent: d.name(""), Site: d.name("sites/nowhere")})
+	{"ListFindings", "INVALID_ARGUMENT FILTER_INVALID", func(d *desk) error {
+		_, err := d.findings().ListFindings(d.office, &vernationv1.ListFindingsRequest{Parent: d.name(""), Filter: `mood = "bad"`})
 		return err
 	}},
-	{"ListFindings", "NOT_FOUND NOT_FOUND", func(d *desk) error {
-		_, err := d.findings().ListFindings(d.office, &vernationv1.ListFindingsRequest{Parent: d.name(""), Case: d.name("cases/nothing")})
+	{"ListFindings", "INVALID_ARGUMENT ORDER_INVALID", func(d *desk) error {
+		_, err := d.findings().ListFindings(d.office, &vernationv1.ListFindingsRequest{Parent: d.name(""), OrderBy: "mood"})
+		return err
+	}},
+	{"ListCases", "INVALID_ARGUMENT FILTER_INVALID", func(d *desk) error {
+		_, err := d.cases().ListCases(d.office, &vernationv1.ListCasesRequest{Parent: d.name(""), Filter: `mood = "bad"`})
+		return err
+	}},
+	{"ListCases", "INVALID_ARGUMENT ORDER_INVALID", func(d *desk) error {
+		_, err := d.cases().ListCases(d.office, &vernationv1.ListCasesRequest{Parent: d.name(""), OrderBy: "mood"})
 		return err
 	}},
 	{"GetOutlook", "NOT_FOUND NOT_FOUND", func(d *desk) error {
@@ -119,8 +127,12 @@ var incidentRefusals = []refusal{
 		_, err := d.incidents().ListIncidents(d.office, &vernationv1.ListIncidentsRequest{Parent: d.name(""), PageToken: "page-2"})
 		return err
 	}},
-	{"ListIncidents", "NOT_FOUND NOT_FOUND", func(d *desk) error {
-		_, err := d.incidents().ListIncidents(d.office, &vernationv1.ListIncidentsRequest{Parent: d.name(""), Site: d.name("sites/nowhere")})
+	{"ListIncidents", "INVALID_ARGUMENT FILTER_INVALID", func(d *desk) error {
+		_, err := d.incidents().ListIncidents(d.office, &vernationv1.ListIncidentsRequest{Parent: d.name(""), Filter: `mood = "bad"`})
+		return err
+	}},
+	{"ListIncidents", "INVALID_ARGUMENT ORDER_INVALID", func(d *desk) error {
+		_, err := d.incidents().ListIncidents(d.office, &vernationv1.ListIncidentsRequest{Parent: d.name(""), OrderBy: "mood"})
 		return err
 	}},
 	{"ReleaseIncident", "NOT_FOUND NOT_FOUND", func(d *desk) error {
@@ -213,8 +225,12 @@ var clientConsentRefusals = []refusal{
 		_, err := d.consents().ListClientConsents(d.office, &vernationv1.ListClientConsentsRequest{Parent: d.name(""), PageToken: "page-2"})
 		return err
 	}},
-	{"ListClientConsents", "NOT_FOUND NOT_FOUND", func(d *desk) error {
-		_, err := d.consents().ListClientConsents(d.office, &vernationv1.ListClientConsentsRequest{Parent: d.name(""), Site: d.name("sites/nowhere")})
+	{"ListClientConsents", "INVALID_ARGUMENT FILTER_INVALID", func(d *desk) error {
+		_, err := d.consents().ListClientConsents(d.office, &vernationv1.ListClientConsentsRequest{Parent: d.name(""), Filter: `mood = "bad"`})
+		return err
+	}},
+	{"ListClientConsents", "INVALID_ARGUMENT ORDER_INVALID", func(d *desk) error {
+		_, err := d.consents().ListClientConsents(d.office, &vernationv1.ListClientConsentsRequest{Parent: d.name(""), OrderBy: "mood"})
 		return err
 	}},
 	{"ListNeededConsents", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(d *desk) error {

@@ -40,10 +40,12 @@ func TestListReports_ThoseOfASiteATechnicianAndATime(t *testing.T) {
 		want   []string
 	}{
 		"all, the latest arrival first": {func(*vernationv1.ListReportsRequest) {}, []string{"drench", "night"}},
-		"of a site":                     {func(r *vernationv1.ListReportsRequest) { r.Site = w.name("sites/offices-alder-row") }, []string{"night"}},
-		"of a technician":               {func(r *vernationv1.ListReportsRequest) { r.Technician = w.name("technicians/tech-a") }, []string{"drench"}},
-		"from a time":                   {func(r *vernationv1.ListReportsRequest) { r.FromTime = w.stamp(t, "2026-03-02 11:49") }, []string{"drench"}},
-		"before a time":                 {func(r *vernationv1.ListReportsRequest) { r.ToTime = w.stamp(t, "2026-03-02 11:49") }, []string{"night"}},
+		"of a site":                     {func(r *vernationv1.ListReportsRequest) { r.Filter = `site = "offices-alder-row"` }, []string{"night"}},
+		"of a technician": {func(r *vernationv1.ListReportsRequest) {
+			r.Filter = `technician = "` + w.name("technicians/tech-a") + `"`
+		}, []string{"drench"}},
+		"from a time":   {func(r *vernationv1.ListReportsRequest) { r.Filter = `arrived >= "2026-03-02T16:49:00Z"` }, []string{"drench"}},
+		"before a time": {func(r *vernationv1.ListReportsRequest) { r.Filter = `arrived < "2026-03-02T16:49:00Z"` }, []string{"night"}},
 	} {
 		ask := &vernationv1.ListReportsRequest{Parent: w.name("")}
 		c.change(ask)
@@ -71,7 +73,7 @@ func TestListReports_ThoseOfASiteATechnicianAndATime(t *testing.T) {
 	if err != nil || len(own.GetReports()) != 1 || own.GetReports()[0].GetTechnician() != w.name("technicians/tech-b") {
 		t.Errorf("a technician's own: %v, %v", own, err)
 	}
-	others, err := w.reports().ListReports(w.techB, &vernationv1.ListReportsRequest{Parent: w.name(""), Technician: w.name("technicians/tech-a")})
+	others, err := w.reports().ListReports(w.techB, &vernationv1.ListReportsRequest{Parent: w.name(""), Filter: `technician = "tech-a"`})
 	if err != nil || len(others.GetReports()) != 0 {
 		t.Errorf("another's: %v, %v", others, err)
 	}
@@ -83,7 +85,7 @@ func TestAcknowledgeDeviation_IsKeptOnceAndTakesItOffTheList(t *testing.T) {
 	name := w.atNight(t)
 	open := func() int {
 		t.Helper()
-		page, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), Site: w.name("sites/offices-alder-row"), OpenOnly: true})
+		page, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), Filter: `site = "offices-alder-row" AND acknowledged = false`})
 		if err != nil {
 			t.Fatal(err)
 		}

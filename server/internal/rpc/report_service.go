@@ -7,13 +7,11 @@ import (
 	"google.golang.org/grpc"
 
 	vernationv1 "vernation/proto/vernation/v1"
-	"vernation/scheduler"
-	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
-	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 )
 
@@ -62,27 +60,32 @@ func toldReport(tx *store.Tx, told casework.Told, err error) (*vernationv1.Repor
 // ListDeviations gives a page of the facts that broke rules.
 func (s *reportService) ListDeviations(ctx context.Context, request *vernationv1.ListDeviationsRequest) (*vernationv1.ListDeviationsResponse, error) {
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListDeviationsResponse, error) {
-		filter := store.DeviationFilter{Report: convert.ID[string](request.GetReport()), Site: convert.ID[site.ID](request.GetSite()), Open: request.GetOpenOnly()}
-		page, next, err := paged(request,
-			func(page store.Page) ([]firm.Deviation, error) { return casework.Deviations(tx, filter, page) },
-			func(d firm.Deviation) string { return store.NewestKey(d.At, d.ID) })
+		report := convert.ID[string](request.GetReport())
+		if report != "" {
+			if _, err := tx.Report(report); err != nil {
+				return nil, err
+			}
+		}
+		page, next, err := answered(convert.DeviationList, request, func(asked listing.Question) ([]store.Listed[firm.Deviation], error) {
+			return tx.ListDeviations(asked.Only("report", report))
+		})
 		if err != nil {
 			return nil, err
 		}
-		deviations := convert.Deviations(convert.NamesOf(tx.Caller().Business), page)
-		return &vernationv1.ListDeviationsResponse{Deviations: deviations, NextPageToken: next}, nil
+		return &vernationv1.ListDeviationsResponse{Deviations: convert.Deviations(namesOf(ctx), page), NextPageToken: next}, nil
 	})
 }
 
-// ListReports gives a page of reports as told, the latest arrival first.
+// ListReports gives a page of reports as told; a technician's own only.
 func (s *reportService) ListReports(ctx context.Context, request *vernationv1.ListReportsRequest) (*vernationv1.ListReportsResponse, error) {
-	filter := store.ReportFilter{
-		Site: convert.ID[site.ID](request.GetSite()), Technician: convert.ID[scheduler.TechnicianID](request.GetTechnician()),
-		During: civil.Interval{From: convert.InstantFrom(request.GetFromTime()), To: convert.InstantFrom(request.GetToTime())},
-	}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListReportsResponse, error) {
-		reports, next, err := paged(request, func(page store.Page) ([]firm.Report, error) { return casework.Reports(tx, filter, page) },
-			func(r firm.Report) string { return store.NewestKey(r.Arrived, r.ID) })
+		own := ""
+		if caller := tx.Caller(); caller.Role == firm.Technician {
+			own = string(caller.Technician)
+		}
+		reports, next, err := answered(convert.ReportList, request, func(asked listing.Question) ([]store.Listed[firm.Report], error) {
+			return tx.ListReports(asked.Only("technician", own))
+		})
 		response := &vernationv1.ListReportsResponse{NextPageToken: next}
 		for _, one := range reports {
 			response.Reports = append(response.Reports, convert.Report(namesOf(ctx), firm.Told{Report: one, Cases: one.Cases}))

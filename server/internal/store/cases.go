@@ -42,6 +42,14 @@ func (r caseRow) value() firm.Case {
 	}
 }
 
+// recurrencesSQL are the cases of which a case c is an earlier one.
+const recurrencesSQL = `ARRAY(
+		SELECT r.case_id
+		FROM infestation r
+		WHERE r.business_id = $1 AND r.recurrence_of = c.case_id
+		ORDER BY r.opened_at, r.case_id
+	)`
+
 const caseColumnsSQL = `
 SELECT
 	c.case_id,
@@ -57,12 +65,7 @@ SELECT
 	c.ending,
 	c.ended_at,
 	c.recurrence_of,
-	ARRAY(
-		SELECT r.case_id
-		FROM infestation r
-		WHERE r.business_id = $1 AND r.recurrence_of = c.case_id
-		ORDER BY r.opened_at, r.case_id
-	) AS recurrences,
+	` + recurrencesSQL + ` AS recurrences,
 	c.version
 FROM infestation c
 WHERE c.business_id = $1 `

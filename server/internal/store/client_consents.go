@@ -1,7 +1,6 @@
 package store
 
 import (
-	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
 )
@@ -52,14 +51,14 @@ func (tx *Tx) InsertClientConsent(c firm.ClientConsent) error {
 	return err
 }
 
-const clientConsentColumnsSQL = `
-SELECT q.detail || jsonb_build_object('answers', (
+// clientConsentSQL is the JSON of what a client was asked for, with the answers.
+const clientConsentSQL = `q.detail || jsonb_build_object('answers', (
 	SELECT jsonb_agg(a.detail ORDER BY a.ordinal)
 	FROM client_consent_answer a
 	WHERE a.business_id = $1 AND a.client_consent_id = q.client_consent_id
-))
-FROM client_consent q
-WHERE q.business_id = $1 `
+))`
+
+const clientConsentColumnsSQL = selecting + clientConsentSQL + ` FROM client_consent q WHERE q.business_id = $1 `
 
 // ClientConsent returns what a client was asked for, with the answers.
 func (tx *Tx) ClientConsent(id string) (firm.ClientConsent, error) {
@@ -70,29 +69,6 @@ func (tx *Tx) ClientConsent(id string) (firm.ClientConsent, error) {
 // ClientConsentsOf returns what the client of a site was asked for, with the answers, by id.
 func (tx *Tx) ClientConsentsOf(at site.ID) ([]firm.ClientConsent, error) {
 	return documents[firm.ClientConsent](tx, clientConsentColumnsSQL+`AND q.site_id = $2 ORDER BY q.client_consent_id`, string(at))
-}
-
-// ConsentFilter narrows a list of what clients were asked for.
-type ConsentFilter struct {
-	Site  site.ID       // "" is every site
-	Case  course.CaseID // "" is every case
-	State string        // the last answer, or "asked" where none has come; "" is every state
-}
-
-// NewestClientConsents returns a page of what clients were asked for, the latest question first; its keys are NewestKey(AskedAt, ID).
-func (tx *Tx) NewestClientConsents(filter ConsentFilter, page Page) ([]firm.ClientConsent, error) {
-	const rest = `
-	AND ($2::timestamptz IS NULL OR (q.asked_at, q.client_consent_id) < ($2, $3))
-	AND ($4 = '' OR q.site_id = $4)
-	AND ($5 = '' OR q.case_id = $5)
-	AND ($6 = '' OR $6 = coalesce((SELECT a.kind FROM ` + lastAnswerSQL + ` a), 'asked'))
-ORDER BY q.asked_at DESC, q.client_consent_id DESC
-LIMIT $7`
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	return documents[firm.ClientConsent](tx, clientConsentColumnsSQL+rest, at, id, string(filter.Site), string(filter.Case), filter.State, page.limit())
 }
 
 const insertConsentAnswerSQL = `

@@ -28,14 +28,14 @@ func (tx *Tx) InsertIncident(i firm.Incident) error {
 	return tx.touchSites([]site.ID{i.Site})
 }
 
-const incidentColumnsSQL = `
-SELECT i.detail || jsonb_build_object('release', (
+// incidentSQL is the JSON of an incident with its release.
+const incidentSQL = `i.detail || jsonb_build_object('release', (
 	SELECT jsonb_build_object('at', to_char(r.released_at AT TIME ZONE 'UTC', 'YYYY-MM-DD"T"HH24:MI:SS"Z"'), 'by', r.released_by, 'reason', r.reason)
 	FROM incident_release r
 	WHERE r.business_id = $1 AND r.incident_id = i.incident_id
-))
-FROM incident i
-WHERE i.business_id = $1 `
+))`
+
+const incidentColumnsSQL = selecting + incidentSQL + ` FROM incident i WHERE i.business_id = $1 `
 
 // Incident returns an incident with its release.
 func (tx *Tx) Incident(id string) (firm.Incident, error) {
@@ -46,27 +46,6 @@ func (tx *Tx) Incident(id string) (firm.Incident, error) {
 // IncidentsOf returns the incidents of a site, open and released, in the order in which they happened.
 func (tx *Tx) IncidentsOf(at site.ID) ([]firm.Incident, error) {
 	return documents[firm.Incident](tx, incidentColumnsSQL+`AND i.site_id = $2 ORDER BY i.happened_at, i.incident_id`, string(at))
-}
-
-// IncidentFilter narrows a list of incidents.
-type IncidentFilter struct {
-	Site site.ID // "" is every site
-	Open bool    // only those that are not released
-}
-
-// NewestIncidents returns a page of incidents, the latest happening first; its keys are NewestKey(At, ID).
-func (tx *Tx) NewestIncidents(filter IncidentFilter, page Page) ([]firm.Incident, error) {
-	const rest = `
-	AND ($2::timestamptz IS NULL OR (i.happened_at, i.incident_id) < ($2, $3))
-	AND ($4 = '' OR i.site_id = $4)
-	AND (NOT $5::boolean OR NOT EXISTS (SELECT FROM incident_release r WHERE r.business_id = $1 AND r.incident_id = i.incident_id))
-ORDER BY i.happened_at DESC, i.incident_id DESC
-LIMIT $6`
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	return documents[firm.Incident](tx, incidentColumnsSQL+rest, at, id, string(filter.Site), filter.Open, page.limit())
 }
 
 const releaseIncidentSQL = `

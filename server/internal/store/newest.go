@@ -3,7 +3,6 @@ package store
 import (
 	"strings"
 
-	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
@@ -45,58 +44,6 @@ LIMIT $4`
 		plans[i] = row.value()
 	}
 	return plans, err
-}
-
-// DeviationFilter narrows a list of deviations.
-type DeviationFilter struct {
-	Report string  // "" is every report
-	Site   site.ID // "" is every site
-	Open   bool    // only those that nobody of the office has looked at
-}
-
-// NewestDeviations returns a page of deviations, the latest happening first; its keys are NewestKey(At, ID).
-func (tx *Tx) NewestDeviations(filter DeviationFilter, page Page) ([]firm.Deviation, error) {
-	const rest = `
-	AND ($2::timestamptz IS NULL OR (d.happened_at, d.deviation_id) < ($2, $3))
-	AND ($4 = '' OR d.report_id = $4)
-	AND ($5 = '' OR d.site_id = $5)
-	AND (NOT $6::boolean OR l.looked_at IS NULL)
-ORDER BY d.happened_at DESC, d.deviation_id DESC
-LIMIT $7`
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	return deviations(tx, rest, at, id, filter.Report, string(filter.Site), filter.Open, page.limit())
-}
-
-// ReportFilter narrows a list of reports.
-type ReportFilter struct {
-	Site       site.ID                // "" is every site
-	Technician scheduler.TechnicianID // "" is every technician
-	During     civil.Interval         // of the arrival; an unset end is open
-}
-
-const newestReportsSQL = `
-SELECT detail
-FROM report
-WHERE business_id = $1
-	AND ($2::timestamptz IS NULL OR (arrived_at, report_id) < ($2, $3))
-	AND ($4 = '' OR site_id = $4)
-	AND ($5 = '' OR technician_id = $5)
-	AND ($6::timestamptz IS NULL OR arrived_at >= $6)
-	AND ($7::timestamptz IS NULL OR arrived_at < $7)
-ORDER BY arrived_at DESC, report_id DESC
-LIMIT $8`
-
-// NewestReports returns a page of reports, the latest arrival first; its keys are NewestKey(Arrived, ID).
-func (tx *Tx) NewestReports(filter ReportFilter, page Page) ([]firm.Report, error) {
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	return documents[firm.Report](tx, newestReportsSQL, at, id, string(filter.Site), string(filter.Technician),
-		instant(filter.During.From), instant(filter.During.To), page.limit())
 }
 
 // RecordFilter narrows a list of application records.

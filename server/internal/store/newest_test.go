@@ -57,13 +57,11 @@ func TestNewest_PagesGoFromTheNewestToTheOldestWithoutGaps(t *testing.T) {
 	in(t, d, func(tx *store.Tx) error {
 		want := fmt.Sprint([]string{"b", "d", "c", "a"})
 		plans := byPages(t, tx.NewestPlans, func(p firm.KeptPlan) (string, string) { return p.ID, store.NewestKey(p.MadeAt, p.ID) })
-		deviations := byPages(t, func(page store.Page) ([]firm.Deviation, error) {
-			return tx.NewestDeviations(store.DeviationFilter{}, page)
 		},
 			func(v firm.Deviation) (string, string) { return v.ID, store.NewestKey(v.At, v.ID) })
 		cases := byPages(t, func(page store.Page) ([]firm.Case, error) { return tx.Cases(store.CaseFilter{}, page) },
 			func(c firm.Case) (string, string) { return string(c.ID), string(c.ID) })
-		for what, got := range map[string][]string{"plans": plans, "deviations": deviations, "cases": cases} {
+		for what, got := range map[string][]string{"plans": plans, "cases": cases} {
 			if fmt.Sprint(got) != want {
 				t.Errorf("%s come as %v, want %s", what, got, want)
 			}
