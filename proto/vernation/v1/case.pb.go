@@ -195,7 +195,11 @@ type CaseEvent struct {
 	// Id of the follow-up that it concerns; empty when it concerns none.
 	Item string `protobuf:"bytes,4,opt,name=item,proto3" json:"item,omitempty"`
 	// Name of the event of plants that it is; empty when it is none.
-	PlantEvent    string `protobuf:"bytes,5,opt,name=plant_event,json=plantEvent,proto3" json:"plant_event,omitempty"`
+	PlantEvent string `protobuf:"bytes,5,opt,name=plant_event,json=plantEvent,proto3" json:"plant_event,omitempty"`
+	// Name of the incident that it tells of; empty when it tells of none.
+	Incident string `protobuf:"bytes,6,opt,name=incident,proto3" json:"incident,omitempty"`
+	// Name of the client's consent that it tells of; empty when it tells of none.
+	ClientConsent string `protobuf:"bytes,7,opt,name=client_consent,json=clientConsent,proto3" json:"client_consent,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -261,6 +265,20 @@ func (x *CaseEvent) GetItem() string {
 func (x *CaseEvent) GetPlantEvent() string {
 	if x != nil {
 		return x.PlantEvent
+	}
+	return ""
+}
+
+func (x *CaseEvent) GetIncident() string {
+	if x != nil {
+		return x.Incident
+	}
+	return ""
+}
+
+func (x *CaseEvent) GetClientConsent() string {
+	if x != nil {
+		return x.ClientConsent
 	}
 	return ""
 }
@@ -615,7 +633,7 @@ const file_vernation_v1_case_proto_rawDesc = "" +
 	"\tway_kinds\x18\x03 \x03(\x0e2\x15.vernation.v1.WayKindR\bwayKinds\x12\x0e\n" +
 	"\x02by\x18\x04 \x01(\tR\x02by\x12=\n" +
 	"\fapprove_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\vapproveTime\x12\x1c\n" +
-	"\twithdrawn\x18\x06 \x01(\bR\twithdrawn\"\xa7\x01\n" +
+	"\twithdrawn\x18\x06 \x01(\bR\twithdrawn\"\xea\x01\n" +
 	"\tCaseEvent\x129\n" +
 	"\n" +
 	"event_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\teventTime\x12\x12\n" +
@@ -623,7 +641,9 @@ const file_vernation_v1_case_proto_rawDesc = "" +
 	"\x06report\x18\x03 \x01(\tR\x06report\x12\x12\n" +
 	"\x04item\x18\x04 \x01(\tR\x04item\x12\x1f\n" +
 	"\vplant_event\x18\x05 \x01(\tR\n" +
-	"plantEvent\"\xe1\x04\n" +
+	"plantEvent\x12\x1a\n" +
+	"\bincident\x18\x06 \x01(\tR\bincident\x12%\n" +
+	"\x0eclient_consent\x18\a \x01(\tR\rclientConsent\"\xe1\x04\n" +
 	"\x04Case\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x17\n" +
 	"\x04site\x18\x02 \x01(\tB\x03\xe0A\x03R\x04site\x12\x17\n" +

@@ -29,7 +29,8 @@ func Case(names Names, c firm.CaseStory) *vernationv1.Case {
 			}
 		}),
 		Events: each(c.Events, func(e firm.CaseEvent) *vernationv1.CaseEvent {
-			return &vernationv1.CaseEvent{EventTime: Timestamp(e.At), Text: e.Text, Report: names.Report(e.Report), PlantEvent: names.PlantEvent(e.PlantEvent), Item: string(e.Item)}
+			return &vernationv1.CaseEvent{EventTime: Timestamp(e.At), Text: e.Text, Report: names.Report(e.Report), PlantEvent: names.PlantEvent(e.PlantEvent), Item: string(e.Item),
+				Incident: names.Incident(e.Incident), ClientConsent: names.ClientConsent(e.Consent)}
 		}),
 		CreateTime:  Timestamp(c.OpenedAt),
 		Recurrences: each(c.Recurrences, names.Case),

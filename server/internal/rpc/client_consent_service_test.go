@@ -118,6 +118,16 @@ func TestClientConsent_MakesAWayLawfulAndWithdrawnTakesItOut(t *testing.T) {
 	if c := d.course(t); c.GetProduct() == soap {
 		t.Error("withdrawn, the course still uses soap")
 	}
+	var told []string
+	for _, e := range d.caseOf(t).GetEvents() {
+		if e.GetClientConsent() == asked.GetName() {
+			told = append(told, e.GetText())
+		}
+	}
+	if want := []string{"office-1 asked the facilities desk for insecticidal soap", "consent to insecticidal soap given by the facilities desk",
+		"consent to insecticidal soap withdrawn by the owner of the building"}; !slices.Equal(told, want) {
+		t.Errorf("the case tells\n%q, want\n%q", told, want)
+	}
 	_, err = d.consents().WithdrawClientConsent(d.techA, &vernationv1.WithdrawClientConsentRequest{Name: asked.GetName(), AnsweredBy: "x", RequestId: request()})
 	expect(t, err, codes.PermissionDenied, "ROLE_NEEDED")
 }

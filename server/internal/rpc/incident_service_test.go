@@ -54,14 +54,14 @@ func TestIncident_BarsItsProductThereUntilItIsReleased(t *testing.T) {
 	if before.GetProduct() != soap {
 		t.Fatalf("the course uses %s, want soap", before.GetProduct())
 	}
-	told, err := d.incidents().CreateIncident(d.techB, d.spill("spill-1", nil))
+	told, err := d.incidents().CreateIncident(d.techB, d.spill("spill-1", func(i *vernationv1.Incident) { i.Case = d.name("cases/mealybugs") }))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if !told.GetOpen() || told.GetToldBy() != "tech-b" || len(told.GetCautions()) == 0 || told.GetCreateTime() == nil {
 		t.Errorf("told: %v", told)
 	}
-	twin := d.spill("spill-1", nil)
+	twin := d.spill("spill-1", func(i *vernationv1.Incident) { i.Case = d.name("cases/mealybugs") })
 	if again, err := d.incidents().CreateIncident(d.techB, twin); err != nil || !proto.Equal(again, told) {
 		t.Errorf("told again: %v, %v", again, err)
 	}
@@ -87,6 +87,11 @@ func TestIncident_BarsItsProductThereUntilItIsReleased(t *testing.T) {
 	released, err := d.incidents().ReleaseIncident(d.applicator, &vernationv1.ReleaseIncidentRequest{Name: told.GetName(), Reason: "dried and cleaned", RequestId: request()})
 	if err != nil || released.GetOpen() || released.GetRelease().GetReason() != "dried and cleaned" || !proto.Equal(released.GetRelease().GetReleaseTime(), d.stamp(t, "2026-03-02 09:00")) {
 		t.Errorf("released: %v, %v", released, err)
+	}
+	events := d.caseOf(t).GetEvents()
+	if n := len(events); n < 3 || events[n-2].GetIncident() != told.GetName() || !strings.Contains(events[n-2].GetText(), "incident, spill with") ||
+		events[n-1].GetText() != "incident released by office-1: dried and cleaned" {
+		t.Errorf("the case tells %v", events)
 	}
 	if again := d.course(t); again.GetProduct() != soap {
 		t.Errorf("released, the course uses %s", again.GetProduct())
