@@ -98,7 +98,8 @@ type CaseServiceClient interface {
 	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
 	CompareCourse(ctx context.Context, in *CompareCourseRequest, opts ...grpc.CallOption) (*CourseComparison, error)
-	// Lists what waits for the responsible applicator, by case.
+	// Lists what waits for the responsible applicator, by case. A page counts cases, those that wait for nothing too: it may be empty and
+	// yet not be the last.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
@@ -271,7 +272,8 @@ type CaseServiceServer interface {
 	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
 	CompareCourse(context.Context, *CompareCourseRequest) (*CourseComparison, error)
-	// Lists what waits for the responsible applicator, by case.
+	// Lists what waits for the responsible applicator, by case. A page counts cases, those that wait for nothing too: it may be empty and
+	// yet not be the last.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.

@@ -77,7 +77,8 @@ type ClientConsentServiceClient interface {
 	// - FAILED_PRECONDITION NOT_ANSWERABLE: it is not given.
 	WithdrawClientConsent(ctx context.Context, in *WithdrawClientConsentRequest, opts ...grpc.CallOption) (*ClientConsent, error)
 	// Lists what open cases wait for until the client consents: products that nothing but a missing consent refuses, and courses that cost
-	// more than the agreement's sum. By case.
+	// more than the agreement's sum. By case. A page counts cases, those that wait for nothing too: it may be empty and yet not be the
+	// last.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
@@ -202,7 +203,8 @@ type ClientConsentServiceServer interface {
 	// - FAILED_PRECONDITION NOT_ANSWERABLE: it is not given.
 	WithdrawClientConsent(context.Context, *WithdrawClientConsentRequest) (*ClientConsent, error)
 	// Lists what open cases wait for until the client consents: products that nothing but a missing consent refuses, and courses that cost
-	// more than the agreement's sum. By case.
+	// more than the agreement's sum. By case. A page counts cases, those that wait for nothing too: it may be empty and yet not be the
+	// last.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
