@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"errors"
 	"fmt"
 	"reflect"
 	"testing"
@@ -128,7 +129,10 @@ func TestStore_NoFieldOfPremisesIsForgotten(t *testing.T) {
 	roundTrip(t, d, whole(func(c *firm.Client) { c.ID = "whole" }),
 		func(tx *store.Tx, c firm.Client) error { return tx.InsertClients([]firm.Client{c}) },
 		func(tx *store.Tx) (firm.Client, error) { return tx.Client("whole") })
-	roundTrip(t, d, whole(func(s *site.Site) { s.ID, s.Client, s.Areas[0].ID = "whole", "client-1", "whole-area" }),
+	roundTrip(t, d, whole(func(s *site.Site) {
+		s.ID, s.Client, s.Areas[0].ID, s.Barred = "whole", "client-1", "whole-area", nil
+		s.Agreement.Consents[0].Asked, s.Agreement.ShutAreas[0].Asked = "", ""
+	}),
 		func(tx *store.Tx, s site.Site) error { return tx.InsertSites([]site.Site{s}) },
 		func(tx *store.Tx) (site.Site, error) { return tx.Site("whole") })
 	roundTrip(t, d, whole(func(p *site.Plant) { p.ID, p.Site, p.Area = "whole", "whole", "whole-area" }),
@@ -184,7 +188,9 @@ func TestStore_NoFieldOfReportsIsForgotten(t *testing.T) {
 	roundTrip(t, d, whole(func(v *firm.Deviation) {
 		v.ID, v.Report, v.Rule, v.Site = "whole", "whole", scheduler.RuleMix, "site-1"
 	}),
-		func(tx *store.Tx, v firm.Deviation) error { return tx.InsertDeviations([]firm.Deviation{v}) },
+		func(tx *store.Tx, v firm.Deviation) error {
+			return errors.Join(tx.InsertDeviations([]firm.Deviation{v}), tx.LookAtDeviation(v.ID, *v.Look))
+		},
 		func(tx *store.Tx) (firm.Deviation, error) { return first(tx.DeviationsOf("whole")) })
 	record := whole(func(r *firm.Record) {
 		r.ID, r.Report, r.Corrects, r.Case, r.Site, r.Area = "whole", "whole", "", "case-1", "site-1", "site-1-lobby"
@@ -249,4 +255,24 @@ func TestStore_NoFieldOfCrewCalendarAndStockIsForgotten(t *testing.T) {
 	}),
 		func(tx *store.Tx, m firm.Movement) error { return tx.InsertMovements([]firm.Movement{m}) },
 		func(tx *store.Tx) (firm.Movement, error) { return first(tx.Movements("whole", store.Page{})) })
+}
+
+func TestStore_NoFieldOfIncidentsAndConsentsIsForgotten(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	roundTrip(t, d, whole(func(i *firm.Incident) { i.ID, i.Kind, i.Site, i.Product = "whole", firm.Spill, "site-1", "soap-1" }),
+		func(tx *store.Tx, i firm.Incident) error {
+			return errors.Join(tx.InsertIncident(i), tx.ReleaseIncident(i, *i.Release))
+		},
+		func(tx *store.Tx) (firm.Incident, error) { return tx.Incident("whole") })
+	roundTrip(t, d, whole(func(c *firm.ClientConsent) {
+		c.ID, c.Site, c.Case, c.Answers[0].Kind = "whole", "site-1", "", firm.ConsentGiven
+	}),
+		func(tx *store.Tx, c firm.ClientConsent) error {
+			answer := c.Answers[0]
+			c.Answers = nil
+			return errors.Join(tx.InsertClientConsent(c), tx.AnswerClientConsent(c, answer))
+		},
+		func(tx *store.Tx) (firm.ClientConsent, error) { return tx.ClientConsent("whole") })
 }
