@@ -7,6 +7,11 @@ func (c *Client) Sites() vernationv1.SiteServiceClient {
 	return vernationv1.NewSiteServiceClient(c.conn)
 }
 
+// AccessSecrets calls the service of what opens the sites.
+func (c *Client) AccessSecrets() vernationv1.AccessSecretsServiceClient {
+	return vernationv1.NewAccessSecretsServiceClient(c.conn)
+}
+
 // Plants calls the service of plants and groups of plants.
 func (c *Client) Plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(c.conn)

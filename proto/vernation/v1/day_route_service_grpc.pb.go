@@ -28,13 +28,15 @@ const (
 //
 // What technicians do on a day.
 type DayRouteServiceClient interface {
-	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs and cautions. A
-	// technician may ask for the own day routes only.
+	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs, what to load and
+	// cautions. A technician may ask for the own day routes only, up to the second working day after today. On the day
+	// itself the technician is also told what opens the sites; that reading is kept.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such technician.
 	// - NOT_FOUND NO_DAY_ROUTE: nothing is published for the technician on that day.
 	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
+	// - PERMISSION_DENIED NOT_YET_YOUR_DAY: a technician asked for a day after the second working day from today.
 	GetDayRoute(ctx context.Context, in *GetDayRouteRequest, opts ...grpc.CallOption) (*DayRoute, error)
 }
 
@@ -62,13 +64,15 @@ func (c *dayRouteServiceClient) GetDayRoute(ctx context.Context, in *GetDayRoute
 //
 // What technicians do on a day.
 type DayRouteServiceServer interface {
-	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs and cautions. A
-	// technician may ask for the own day routes only.
+	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs, what to load and
+	// cautions. A technician may ask for the own day routes only, up to the second working day after today. On the day
+	// itself the technician is also told what opens the sites; that reading is kept.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such technician.
 	// - NOT_FOUND NO_DAY_ROUTE: nothing is published for the technician on that day.
 	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
+	// - PERMISSION_DENIED NOT_YET_YOUR_DAY: a technician asked for a day after the second working day from today.
 	GetDayRoute(context.Context, *GetDayRouteRequest) (*DayRoute, error)
 	mustEmbedUnimplementedDayRouteServiceServer()
 }

@@ -347,8 +347,11 @@ type SiteBrief struct {
 	WaterText string `protobuf:"bytes,6,opt,name=water_text,json=waterText,proto3" json:"water_text,omitempty"`
 	// Confirmations that are asked first.
 	OpenConfirmations []*OpenConfirmation `protobuf:"bytes,7,rep,name=open_confirmations,json=openConfirmations,proto3" json:"open_confirmations,omitempty"`
-	unknownFields     protoimpl.UnknownFields
-	sizeCache         protoimpl.SizeCache
+	// What opens it; set for the technician of the day alone, on the day of the day route. Each reading is kept. Hold it no
+	// longer than that day, and write it into no log.
+	AccessSecrets *AccessSecrets `protobuf:"bytes,8,opt,name=access_secrets,json=accessSecrets,proto3" json:"access_secrets,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *SiteBrief) Reset() {
@@ -426,6 +429,13 @@ func (x *SiteBrief) GetWaterText() string {
 func (x *SiteBrief) GetOpenConfirmations() []*OpenConfirmation {
 	if x != nil {
 		return x.OpenConfirmations
+	}
+	return nil
+}
+
+func (x *SiteBrief) GetAccessSecrets() *AccessSecrets {
+	if x != nil {
+		return x.AccessSecrets
 	}
 	return nil
 }
@@ -571,7 +581,7 @@ var File_vernation_v1_visit_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\n" +
-	"\x18vernation/v1/visit.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/site.proto\"\xac\x04\n" +
+	"\x18vernation/v1/visit.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a!vernation/v1/access_secrets.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/site.proto\"\xac\x04\n" +
 	"\bWorkItem\x12\x12\n" +
 	"\x04item\x18\x01 \x01(\tR\x04item\x12<\n" +
 	"\fservice_kind\x18\x02 \x01(\x0e2\x19.vernation.v1.ServiceKindR\vserviceKind\x12@\n" +
@@ -598,7 +608,7 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\x10OpenConfirmation\x12\x12\n" +
 	"\x04area\x18\x01 \x01(\tR\x04area\x12\x12\n" +
 	"\x04item\x18\x02 \x01(\tR\x04item\x125\n" +
-	"\bdue_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\adueTime\"\xa9\x02\n" +
+	"\bdue_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\adueTime\"\xed\x02\n" +
 	"\tSiteBrief\x12!\n" +
 	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x1b\n" +
 	"\ttime_zone\x18\x02 \x01(\tR\btimeZone\x122\n" +
@@ -607,7 +617,8 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\akey_ids\x18\x05 \x03(\tR\x06keyIds\x12\x1d\n" +
 	"\n" +
 	"water_text\x18\x06 \x01(\tR\twaterText\x12M\n" +
-	"\x12open_confirmations\x18\a \x03(\v2\x1e.vernation.v1.OpenConfirmationR\x11openConfirmations\"\xa8\x04\n" +
+	"\x12open_confirmations\x18\a \x03(\v2\x1e.vernation.v1.OpenConfirmationR\x11openConfirmations\x12B\n" +
+	"\x0eaccess_secrets\x18\b \x01(\v2\x1b.vernation.v1.AccessSecretsR\raccessSecrets\"\xa8\x04\n" +
 	"\x05Visit\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x123\n" +
 	"\x05state\x18\x02 \x01(\x0e2\x18.vernation.v1.VisitStateB\x03\xe0A\x03R\x05state\x12#\n" +
@@ -659,8 +670,9 @@ var file_vernation_v1_visit_proto_goTypes = []any{
 	(*timestamppb.Timestamp)(nil), // 7: google.protobuf.Timestamp
 	(*Use)(nil),                   // 8: vernation.v1.Use
 	(*Position)(nil),              // 9: vernation.v1.Position
-	(*durationpb.Duration)(nil),   // 10: google.protobuf.Duration
-	(*Cost)(nil),                  // 11: vernation.v1.Cost
+	(*AccessSecrets)(nil),         // 10: vernation.v1.AccessSecrets
+	(*durationpb.Duration)(nil),   // 11: google.protobuf.Duration
+	(*Cost)(nil),                  // 12: vernation.v1.Cost
 }
 var file_vernation_v1_visit_proto_depIdxs = []int32{
 	5,  // 0: vernation.v1.WorkItem.service_kind:type_name -> vernation.v1.ServiceKind
@@ -671,18 +683,19 @@ var file_vernation_v1_visit_proto_depIdxs = []int32{
 	7,  // 5: vernation.v1.OpenConfirmation.due_time:type_name -> google.protobuf.Timestamp
 	9,  // 6: vernation.v1.SiteBrief.position:type_name -> vernation.v1.Position
 	2,  // 7: vernation.v1.SiteBrief.open_confirmations:type_name -> vernation.v1.OpenConfirmation
-	0,  // 8: vernation.v1.Visit.state:type_name -> vernation.v1.VisitState
-	7,  // 9: vernation.v1.Visit.arrives:type_name -> google.protobuf.Timestamp
-	7,  // 10: vernation.v1.Visit.leaves:type_name -> google.protobuf.Timestamp
-	10, // 11: vernation.v1.Visit.sign_in:type_name -> google.protobuf.Duration
-	1,  // 12: vernation.v1.Visit.work_items:type_name -> vernation.v1.WorkItem
-	11, // 13: vernation.v1.Visit.cost:type_name -> vernation.v1.Cost
-	3,  // 14: vernation.v1.Visit.brief:type_name -> vernation.v1.SiteBrief
-	15, // [15:15] is the sub-list for method output_type
-	15, // [15:15] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	10, // 8: vernation.v1.SiteBrief.access_secrets:type_name -> vernation.v1.AccessSecrets
+	0,  // 9: vernation.v1.Visit.state:type_name -> vernation.v1.VisitState
+	7,  // 10: vernation.v1.Visit.arrives:type_name -> google.protobuf.Timestamp
+	7,  // 11: vernation.v1.Visit.leaves:type_name -> google.protobuf.Timestamp
+	11, // 12: vernation.v1.Visit.sign_in:type_name -> google.protobuf.Duration
+	1,  // 13: vernation.v1.Visit.work_items:type_name -> vernation.v1.WorkItem
+	12, // 14: vernation.v1.Visit.cost:type_name -> vernation.v1.Cost
+	3,  // 15: vernation.v1.Visit.brief:type_name -> vernation.v1.SiteBrief
+	16, // [16:16] is the sub-list for method output_type
+	16, // [16:16] is the sub-list for method input_type
+	16, // [16:16] is the sub-list for extension type_name
+	16, // [16:16] is the sub-list for extension extendee
+	0,  // [0:16] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_visit_proto_init() }
@@ -690,6 +703,7 @@ func file_vernation_v1_visit_proto_init() {
 	if File_vernation_v1_visit_proto != nil {
 		return
 	}
+	file_vernation_v1_access_secrets_proto_init()
 	file_vernation_v1_cost_proto_init()
 	file_vernation_v1_course_proto_init()
 	file_vernation_v1_plant_proto_init()

@@ -15,6 +15,7 @@ import (
 func (a *App) services() []rpc.Service {
 	return []rpc.Service{
 		rpc.Sites(a.store),
+		rpc.AccessSecrets(a.store),
 		rpc.Plants(a.store),
 		rpc.PlantEvents(a.store),
 		rpc.Products(a.store),

@@ -71,5 +71,8 @@ func dayVisit(names Names, v firm.DayVisit) *vernationv1.Visit {
 			}
 		}),
 	}
+	if v.Secrets != nil {
+		written.Brief.AccessSecrets = AccessSecrets(names, *v.Secrets)
+	}
 	return written
 }
