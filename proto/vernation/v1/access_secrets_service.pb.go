@@ -71,7 +71,7 @@ func (x *GetAccessSecretsRequest) GetName() string {
 }
 
 // Asks for new access secrets of a site.
-type UpdateAccessSecretsRequest struct {
+type SetAccessSecretsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// The access secrets.
 	// Required: `businesses/{business}/sites/{site}/accessSecrets`.
@@ -86,20 +86,20 @@ type UpdateAccessSecretsRequest struct {
 	sizeCache     protoimpl.SizeCache
 }
 
-func (x *UpdateAccessSecretsRequest) Reset() {
-	*x = UpdateAccessSecretsRequest{}
+func (x *SetAccessSecretsRequest) Reset() {
+	*x = SetAccessSecretsRequest{}
 	mi := &file_vernation_v1_access_secrets_service_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
 
-func (x *UpdateAccessSecretsRequest) String() string {
+func (x *SetAccessSecretsRequest) String() string {
 	return protoimpl.X.MessageStringOf(x)
 }
 
-func (*UpdateAccessSecretsRequest) ProtoMessage() {}
+func (*SetAccessSecretsRequest) ProtoMessage() {}
 
-func (x *UpdateAccessSecretsRequest) ProtoReflect() protoreflect.Message {
+func (x *SetAccessSecretsRequest) ProtoReflect() protoreflect.Message {
 	mi := &file_vernation_v1_access_secrets_service_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
@@ -111,26 +111,26 @@ func (x *UpdateAccessSecretsRequest) ProtoReflect() protoreflect.Message {
 	return mi.MessageOf(x)
 }
 
-// Deprecated: Use UpdateAccessSecretsRequest.ProtoReflect.Descriptor instead.
-func (*UpdateAccessSecretsRequest) Descriptor() ([]byte, []int) {
+// Deprecated: Use SetAccessSecretsRequest.ProtoReflect.Descriptor instead.
+func (*SetAccessSecretsRequest) Descriptor() ([]byte, []int) {
 	return file_vernation_v1_access_secrets_service_proto_rawDescGZIP(), []int{1}
 }
 
-func (x *UpdateAccessSecretsRequest) GetName() string {
+func (x *SetAccessSecretsRequest) GetName() string {
 	if x != nil {
 		return x.Name
 	}
 	return ""
 }
 
-func (x *UpdateAccessSecretsRequest) GetAccessSecrets() *AccessSecrets {
+func (x *SetAccessSecretsRequest) GetAccessSecrets() *AccessSecrets {
 	if x != nil {
 		return x.AccessSecrets
 	}
 	return nil
 }
 
-func (x *UpdateAccessSecretsRequest) GetRequestId() string {
+func (x *SetAccessSecretsRequest) GetRequestId() string {
 	if x != nil {
 		return x.RequestId
 	}
@@ -263,11 +263,11 @@ var File_vernation_v1_access_secrets_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_access_secrets_service_proto_rawDesc = "" +
 	"\n" +
-	")vernation/v1/access_secrets_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a!vernation/v1/access_secrets.proto\x1a\x1avernation/v1/options.proto\"\xf8\x01\n" +
+	")vernation/v1/access_secrets_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a!vernation/v1/access_secrets.proto\x1a\x1avernation/v1/options.proto\"\xf8\x01\n" +
 	"\x17GetAccessSecretsRequest\x12\xdc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xc7\x01\xe0A\x02\xbaH\xc0\x01\xba\x01\xb7\x01\n" +
-	"\tNAME_FORM\x12Hwant a name of the form businesses/{business}/sites/{site}/accessSecrets\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/accessSecrets$')r\x03\x18\xac\x02R\x04name\"\x8d\x04\n" +
-	"\x1aUpdateAccessSecretsRequest\x12\xdc\x01\n" +
+	"\tNAME_FORM\x12Hwant a name of the form businesses/{business}/sites/{site}/accessSecrets\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/accessSecrets$')r\x03\x18\xac\x02R\x04name\"\x8a\x04\n" +
+	"\x17SetAccessSecretsRequest\x12\xdc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xc7\x01\xe0A\x02\xbaH\xc0\x01\xba\x01\xb7\x01\n" +
 	"\tNAME_FORM\x12Hwant a name of the form businesses/{business}/sites/{site}/accessSecrets\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/accessSecrets$')r\x03\x18\xac\x02R\x04name\x12M\n" +
 	"\x0eaccess_secrets\x18\x02 \x01(\v2\x1b.vernation.v1.AccessSecretsB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\raccessSecrets\x12\xc0\x01\n" +
@@ -282,11 +282,11 @@ const file_vernation_v1_access_secrets_service_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"\x8b\x01\n" +
 	"!ListAccessSecretsReadingsResponse\x12>\n" +
 	"\breadings\x18\x01 \x03(\v2\".vernation.v1.AccessSecretsReadingR\breadings\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xe0\x02\n" +
-	"\x14AccessSecretsService\x12]\n" +
-	"\x10GetAccessSecrets\x12%.vernation.v1.GetAccessSecretsRequest\x1a\x1b.vernation.v1.AccessSecrets\"\x05\x8a\xb5\x18\x01\x01\x12c\n" +
-	"\x13UpdateAccessSecrets\x12(.vernation.v1.UpdateAccessSecretsRequest\x1a\x1b.vernation.v1.AccessSecrets\"\x05\x8a\xb5\x18\x01\x01\x12\x83\x01\n" +
-	"\x19ListAccessSecretsReadings\x12..vernation.v1.ListAccessSecretsReadingsRequest\x1a/.vernation.v1.ListAccessSecretsReadingsResponse\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x8c\x04\n" +
+	"\x14AccessSecretsService\x12\x92\x01\n" +
+	"\x10GetAccessSecrets\x12%.vernation.v1.GetAccessSecretsRequest\x1a\x1b.vernation.v1.AccessSecrets\":\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02/\x12-/v1/{name=businesses/*/sites/*/accessSecrets}\x12\x99\x01\n" +
+	"\x10SetAccessSecrets\x12%.vernation.v1.SetAccessSecretsRequest\x1a\x1b.vernation.v1.AccessSecrets\"A\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x026:\x01*\"1/v1/{name=businesses/*/sites/*/accessSecrets}:set\x12\xc2\x01\n" +
+	"\x19ListAccessSecretsReadings\x12..vernation.v1.ListAccessSecretsReadingsRequest\x1a/.vernation.v1.ListAccessSecretsReadingsResponse\"D\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x029\x127/v1/{parent=businesses/*/sites/*}/accessSecretsReadingsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_access_secrets_service_proto_rawDescOnce sync.Once
@@ -303,20 +303,20 @@ func file_vernation_v1_access_secrets_service_proto_rawDescGZIP() []byte {
 var file_vernation_v1_access_secrets_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
 var file_vernation_v1_access_secrets_service_proto_goTypes = []any{
 	(*GetAccessSecretsRequest)(nil),           // 0: vernation.v1.GetAccessSecretsRequest
-	(*UpdateAccessSecretsRequest)(nil),        // 1: vernation.v1.UpdateAccessSecretsRequest
+	(*SetAccessSecretsRequest)(nil),           // 1: vernation.v1.SetAccessSecretsRequest
 	(*ListAccessSecretsReadingsRequest)(nil),  // 2: vernation.v1.ListAccessSecretsReadingsRequest
 	(*ListAccessSecretsReadingsResponse)(nil), // 3: vernation.v1.ListAccessSecretsReadingsResponse
 	(*AccessSecrets)(nil),                     // 4: vernation.v1.AccessSecrets
 	(*AccessSecretsReading)(nil),              // 5: vernation.v1.AccessSecretsReading
 }
 var file_vernation_v1_access_secrets_service_proto_depIdxs = []int32{
-	4, // 0: vernation.v1.UpdateAccessSecretsRequest.access_secrets:type_name -> vernation.v1.AccessSecrets
+	4, // 0: vernation.v1.SetAccessSecretsRequest.access_secrets:type_name -> vernation.v1.AccessSecrets
 	5, // 1: vernation.v1.ListAccessSecretsReadingsResponse.readings:type_name -> vernation.v1.AccessSecretsReading
 	0, // 2: vernation.v1.AccessSecretsService.GetAccessSecrets:input_type -> vernation.v1.GetAccessSecretsRequest
-	1, // 3: vernation.v1.AccessSecretsService.UpdateAccessSecrets:input_type -> vernation.v1.UpdateAccessSecretsRequest
+	1, // 3: vernation.v1.AccessSecretsService.SetAccessSecrets:input_type -> vernation.v1.SetAccessSecretsRequest
 	2, // 4: vernation.v1.AccessSecretsService.ListAccessSecretsReadings:input_type -> vernation.v1.ListAccessSecretsReadingsRequest
 	4, // 5: vernation.v1.AccessSecretsService.GetAccessSecrets:output_type -> vernation.v1.AccessSecrets
-	4, // 6: vernation.v1.AccessSecretsService.UpdateAccessSecrets:output_type -> vernation.v1.AccessSecrets
+	4, // 6: vernation.v1.AccessSecretsService.SetAccessSecrets:output_type -> vernation.v1.AccessSecrets
 	3, // 7: vernation.v1.AccessSecretsService.ListAccessSecretsReadings:output_type -> vernation.v1.ListAccessSecretsReadingsResponse
 	5, // [5:8] is the sub-list for method output_type
 	2, // [2:5] is the sub-list for method input_type

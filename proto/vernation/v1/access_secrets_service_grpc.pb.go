@@ -20,7 +20,7 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	AccessSecretsService_GetAccessSecrets_FullMethodName          = "/vernation.v1.AccessSecretsService/GetAccessSecrets"
-	AccessSecretsService_UpdateAccessSecrets_FullMethodName       = "/vernation.v1.AccessSecretsService/UpdateAccessSecrets"
+	AccessSecretsService_SetAccessSecrets_FullMethodName          = "/vernation.v1.AccessSecretsService/SetAccessSecrets"
 	AccessSecretsService_ListAccessSecretsReadings_FullMethodName = "/vernation.v1.AccessSecretsService/ListAccessSecretsReadings"
 )
 
@@ -41,7 +41,7 @@ type AccessSecretsServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such site.
 	// - ABORTED ETAG_STALE: the secrets were changed since the etag was read.
-	UpdateAccessSecrets(ctx context.Context, in *UpdateAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error)
+	SetAccessSecrets(ctx context.Context, in *SetAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error)
 	// Lists who read the access secrets of a site, the latest reading first.
 	//
 	// Reasons:
@@ -68,10 +68,10 @@ func (c *accessSecretsServiceClient) GetAccessSecrets(ctx context.Context, in *G
 	return out, nil
 }
 
-func (c *accessSecretsServiceClient) UpdateAccessSecrets(ctx context.Context, in *UpdateAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error) {
+func (c *accessSecretsServiceClient) SetAccessSecrets(ctx context.Context, in *SetAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(AccessSecrets)
-	err := c.cc.Invoke(ctx, AccessSecretsService_UpdateAccessSecrets_FullMethodName, in, out, cOpts...)
+	err := c.cc.Invoke(ctx, AccessSecretsService_SetAccessSecrets_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -105,7 +105,7 @@ type AccessSecretsServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such site.
 	// - ABORTED ETAG_STALE: the secrets were changed since the etag was read.
-	UpdateAccessSecrets(context.Context, *UpdateAccessSecretsRequest) (*AccessSecrets, error)
+	SetAccessSecrets(context.Context, *SetAccessSecretsRequest) (*AccessSecrets, error)
 	// Lists who read the access secrets of a site, the latest reading first.
 	//
 	// Reasons:
@@ -125,8 +125,8 @@ type UnimplementedAccessSecretsServiceServer struct{}
 func (UnimplementedAccessSecretsServiceServer) GetAccessSecrets(context.Context, *GetAccessSecretsRequest) (*AccessSecrets, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetAccessSecrets not implemented")
 }
-func (UnimplementedAccessSecretsServiceServer) UpdateAccessSecrets(context.Context, *UpdateAccessSecretsRequest) (*AccessSecrets, error) {
-	return nil, status.Error(codes.Unimplemented, "method UpdateAccessSecrets not implemented")
+func (UnimplementedAccessSecretsServiceServer) SetAccessSecrets(context.Context, *SetAccessSecretsRequest) (*AccessSecrets, error) {
+	return nil, status.Error(codes.Unimplemented, "method SetAccessSecrets not implemented")
 }
 func (UnimplementedAccessSecretsServiceServer) ListAccessSecretsReadings(context.Context, *ListAccessSecretsReadingsRequest) (*ListAccessSecretsReadingsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListAccessSecretsReadings not implemented")
@@ -170,20 +170,20 @@ func _AccessSecretsService_GetAccessSecrets_Handler(srv interface{}, ctx context
 	return interceptor(ctx, in, info, handler)
 }
 
-func _AccessSecretsService_UpdateAccessSecrets_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
-	in := new(UpdateAccessSecretsRequest)
+func _AccessSecretsService_SetAccessSecrets_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(SetAccessSecretsRequest)
 	if err := dec(in); err != nil {
 		return nil, err
 	}
 	if interceptor == nil {
-		return srv.(AccessSecretsServiceServer).UpdateAccessSecrets(ctx, in)
+		return srv.(AccessSecretsServiceServer).SetAccessSecrets(ctx, in)
 	}
 	info := &grpc.UnaryServerInfo{
 		Server:     srv,
-		FullMethod: AccessSecretsService_UpdateAccessSecrets_FullMethodName,
+		FullMethod: AccessSecretsService_SetAccessSecrets_FullMethodName,
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
-		return srv.(AccessSecretsServiceServer).UpdateAccessSecrets(ctx, req.(*UpdateAccessSecretsRequest))
+		return srv.(AccessSecretsServiceServer).SetAccessSecrets(ctx, req.(*SetAccessSecretsRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -218,8 +218,8 @@ var AccessSecretsService_ServiceDesc = grpc.ServiceDesc{
 			Handler:    _AccessSecretsService_GetAccessSecrets_Handler,
 		},
 		{
-			MethodName: "UpdateAccessSecrets",
-			Handler:    _AccessSecretsService_UpdateAccessSecrets_Handler,
+			MethodName: "SetAccessSecrets",
+			Handler:    _AccessSecretsService_SetAccessSecrets_Handler,
 		},
 		{
 			MethodName: "ListAccessSecretsReadings",

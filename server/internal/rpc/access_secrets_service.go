@@ -38,8 +38,8 @@ func (s *accessSecretsService) GetAccessSecrets(ctx context.Context, request *ve
 	return convert.AccessSecrets(namesOf(ctx), found), nil
 }
 
-// UpdateAccessSecrets sets what opens a site; the answer, which is kept, does not hold it.
-func (s *accessSecretsService) UpdateAccessSecrets(ctx context.Context, request *vernationv1.UpdateAccessSecretsRequest) (*vernationv1.AccessSecrets, error) {
+// SetAccessSecrets sets what opens a site; the answer, which is kept, does not hold it.
+func (s *accessSecretsService) SetAccessSecrets(ctx context.Context, request *vernationv1.SetAccessSecretsRequest) (*vernationv1.AccessSecrets, error) {
 	secrets, conditional := convert.AccessSecretsFrom(convert.SiteOfSecrets(request.GetName()), request.GetAccessSecrets())
 	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.AccessSecrets, error) {
 		set, err := premises.SetAccessSecrets(tx, secrets, conditional)
