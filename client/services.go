@@ -52,6 +52,11 @@ func (c *Client) DayRoutes() vernationv1.DayRouteServiceClient {
 	return vernationv1.NewDayRouteServiceClient(c.conn)
 }
 
+// Stamps calls the service of when visits and work items were begun and ended.
+func (c *Client) Stamps() vernationv1.StampServiceClient {
+	return vernationv1.NewStampServiceClient(c.conn)
+}
+
 // Reports calls the service of reports and deviations.
 func (c *Client) Reports() vernationv1.ReportServiceClient {
 	return vernationv1.NewReportServiceClient(c.conn)

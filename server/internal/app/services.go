@@ -24,6 +24,7 @@ func (a *App) services() []rpc.Service {
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),
 		rpc.DayRoutes(a.store),
+		rpc.Stamps(a.store),
 		rpc.Reports(a.store),
 		rpc.Records(a.store),
 	}

@@ -194,43 +194,10 @@ func (t *telling) readVisit() (err error) {
 		t.report.OffPlan = true
 		return nil
 	}
-	visit, err := t.tx.Visit(t.report.Visit)
-	if fault.Is(err, fault.NotFound) {
-		return t.withdrawn()
-	}
-	if err != nil {
+	if t.visit, err = PublishedVisit(t.tx, t.report.Visit); err != nil {
 		return err
 	}
-	t.visit = &visit
-	day := t.site.Zone.DateOf
-	t.report.OffPlan = visit.Technician != t.report.Technician || visit.Site != t.report.Site ||
-		day(visit.Arrives) != day(t.report.Arrived)
-	return nil
-}
-
-// withdrawn: a visit that was published once and withdrawn since is reported off plan. Its id begins with that of the
-// plan that named it, and published plans are kept.
-func (t *telling) withdrawn() error {
-	never := fault.New(fault.NotFound, "VISIT_NOT_PUBLISHED", "visit %s was never published: leave the visit out to report work that no plan knows", t.report.Visit)
-	never.Subject = string(t.report.Visit)
-	end := strings.LastIndexByte(string(t.report.Visit), '-')
-	if end < 0 {
-		return never
-	}
-	kept, err := t.tx.Plan(string(t.report.Visit)[:end])
-	if fault.Is(err, fault.NotFound) {
-		return never
-	}
-	if err != nil {
-		return err
-	}
-	named := slices.ContainsFunc(kept.Plan.Routes, func(route scheduler.DayRoute) bool {
-		return slices.ContainsFunc(route.Visits, func(v scheduler.Visit) bool { return v.ID == t.report.Visit })
-	})
-	if !named || kept.PublishedAt.IsZero() {
-		return never
-	}
-	t.report.OffPlan = true
+	t.report.OffPlan = OffPlan(t.visit, t.report.Technician, t.site, t.report.Arrived)
 	return nil
 }
 

@@ -329,6 +329,11 @@ var rules = tableOf(map[vernationv1.Rule]scheduler.Rule{
 	vernationv1.Rule_RULE_PINNED:  scheduler.RulePinned,
 })
 
+var stampEvents = tableOf(map[vernationv1.StampEvent]firm.StampEvent{
+	vernationv1.StampEvent_STAMP_EVENT_BEGUN: firm.StampBegun,
+	vernationv1.StampEvent_STAMP_EVENT_ENDED: firm.StampEnded,
+})
+
 var visitStates = tableOf(map[vernationv1.VisitState]scheduler.VisitState{
 	vernationv1.VisitState_VISIT_STATE_PLANNED:   scheduler.Planned,
 	vernationv1.VisitState_VISIT_STATE_PUBLISHED: scheduler.Published,

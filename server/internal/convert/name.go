@@ -31,6 +31,7 @@ const (
 	recordCollection     = "applicationRecords"
 	reportCollection     = "reports"
 	siteCollection       = "sites"
+	stampCollection      = "stamps"
 	areaCollection       = "areas"
 	technicianCollection = "technicians"
 	visitCollection      = "visits"
@@ -91,6 +92,9 @@ func (n Names) Course(id course.CaseID) string { return n.Case(id) + "/course" }
 
 // Visit names a visit.
 func (n Names) Visit(id scheduler.VisitID) string { return n.name(visitCollection, string(id)) }
+
+// Stamp names a stamp.
+func (n Names) Stamp(id string) string { return n.name(stampCollection, id) }
 
 // Report names a report.
 func (n Names) Report(id string) string { return n.name(reportCollection, id) }

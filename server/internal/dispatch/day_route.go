@@ -27,7 +27,7 @@ func DayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (
 	d := explaining{tx: tx, day: day}
 	for _, step := range []func() error{
 		func() error { return d.readCrew(technician) }, d.mayRead, d.readDay, d.readPlaces, d.readReasons, d.explainVisits, d.explainMixes, d.explainKeepOuts,
-		d.makeLoad,
+		d.makeLoad, d.readStamps,
 	} {
 		if err := step(); err != nil {
 			return firm.DayRoute{}, err

@@ -33,6 +33,7 @@ type DayVisit struct {
 	// DryAsked are areas of the site where a confirmation that they are dry is open; it is the visit's first step.
 	DryAsked  []KeepOutFact
 	WaterText string
+	Worked    Worked // really, as stamps tell it
 	// Secrets are set for the technician of the day alone, on that day.
 	Secrets *AccessSecrets
 }
@@ -42,6 +43,7 @@ type DayWork struct {
 	Text       string   // what to do, on which plants, why
 	Conditions []string // steps that make it lawful and that the report must tick
 	Equipment  []string // protective
+	Worked     Worked   // really, as stamps tell it
 }
 
 // DaySheet is a mix with its sheet.

@@ -66,7 +66,7 @@ func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	want := []string{
 		"access_secrets", "access_secrets_reading", "application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "idempotency",
 		"infestation", "infestation_plant", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant",
-		"plant_event", "product", "publication", "report", "service", "site", "technician", "visit", "visit_work",
+		"plant_event", "product", "publication", "report", "service", "site", "stamp", "technician", "visit", "visit_work",
 	}
 	if !slices.Equal(found, want) {
 		t.Errorf("tables are\n%v, want\n%v", found, want)
@@ -151,7 +151,7 @@ func schemaAppendOnlyTablesGrantInsertAndSelectOnly(t *testing.T, url string) {
 SELECT table_name::text
 FROM information_schema.role_table_grants
 WHERE grantee = 'vernation_serve'
-	AND table_name IN ('report', 'plant_event', 'history', 'application_record', 'plan', 'publication', 'deviation', 'access_secrets_reading')
+	AND table_name IN ('report', 'plant_event', 'history', 'application_record', 'plan', 'publication', 'deviation', 'access_secrets_reading', 'stamp')
 	AND privilege_type NOT IN ('INSERT', 'SELECT')`)
 	wantNone(t, "append-only tables that may be changed", granted)
 	wantNone(t, "tables that the server's login may truncate, or refer to, or that everybody may use", names(t, url, `
