@@ -126,6 +126,8 @@ type WorkItem struct {
 	Conditions []string `protobuf:"bytes,14,rep,name=conditions,proto3" json:"conditions,omitempty"`
 	// Protective equipment that the label asks for. Set by GetDayRoute only.
 	Equipment []string `protobuf:"bytes,15,rep,name=equipment,proto3" json:"equipment,omitempty"`
+	// What to measure before an application and to report with it, because its label states a limit. Set by GetDayRoute only.
+	Readings []string `protobuf:"bytes,18,rep,name=readings,proto3" json:"readings,omitempty"`
 	// When it was really begun, by the first stamp that says so; unset while none does. Set by GetDayRoute only.
 	BegunTime *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=begun_time,json=begunTime,proto3" json:"begun_time,omitempty"`
 	// When it was really ended, by the last stamp that says so; unset while none does. Set by GetDayRoute only.
@@ -265,6 +267,13 @@ func (x *WorkItem) GetConditions() []string {
 func (x *WorkItem) GetEquipment() []string {
 	if x != nil {
 		return x.Equipment
+	}
+	return nil
+}
+
+func (x *WorkItem) GetReadings() []string {
+	if x != nil {
+		return x.Readings
 	}
 	return nil
 }
@@ -619,7 +628,7 @@ var File_vernation_v1_visit_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\n" +
-	"\x18vernation/v1/visit.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a!vernation/v1/access_secrets.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/site.proto\"\xa2\x05\n" +
+	"\x18vernation/v1/visit.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a!vernation/v1/access_secrets.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/site.proto\"\xbe\x05\n" +
 	"\bWorkItem\x12\x12\n" +
 	"\x04item\x18\x01 \x01(\tR\x04item\x12<\n" +
 	"\fservice_kind\x18\x02 \x01(\x0e2\x19.vernation.v1.ServiceKindR\vserviceKind\x12@\n" +
@@ -640,7 +649,8 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\n" +
 	"conditions\x18\x0e \x03(\tR\n" +
 	"conditions\x12\x1c\n" +
-	"\tequipment\x18\x0f \x03(\tR\tequipment\x129\n" +
+	"\tequipment\x18\x0f \x03(\tR\tequipment\x12\x1a\n" +
+	"\breadings\x18\x12 \x03(\tR\breadings\x129\n" +
 	"\n" +
 	"begun_time\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\tbegunTime\x129\n" +
 	"\n" +

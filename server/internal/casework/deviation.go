@@ -33,7 +33,7 @@ func (t *telling) keepDeviations() error {
 	}
 	for _, a := range t.applications() {
 		for _, judge := range []func(application){
-			t.lawful, t.labelRate, t.labelUse, t.labelKeepAway, t.labelConditions, t.labelWeather, t.labelHours, t.intervalKnown,
+			t.lawful, t.labelRate, t.labelUse, t.labelKeepAway, t.labelConditions, t.labelWeather, t.labelHumidity, t.labelHours, t.intervalKnown,
 			t.plantsStandIt, t.plantsNotDry, t.labelOverTime, t.mixLife, t.vesselHolds, t.leftover, t.agreed, t.approved, t.licensed, t.occupied, t.othersInside,
 		} {
 			judge(a)

@@ -95,7 +95,10 @@ func (t *telling) eventsOf(i int, item firm.ReportItem) []course.Event {
 		e.ID, e.At = eventID(t.report.ID, i, what), at
 		events = append(events, e)
 	}
-	done := item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart || item.Outcome == course.FoundWithoutPest
+	looking := kindOf(item) == scheduler.KindInspectInfested || kindOf(item) == scheduler.KindInspectNeighbours
+	// Found without the pest a look is done; anything else is not, and the look that showed it is told beside it.
+	clean := item.Outcome == course.FoundWithoutPest
+	done := item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart || clean && looking
 	if made := item.Application; made != nil {
 		tell("application", course.Event{Application: &course.Application{
 			FollowUp: item.Item, Product: made.Product, Began: item.Began, Ended: item.Ended, Plants: plants,
@@ -108,10 +111,12 @@ func (t *telling) eventsOf(i int, item firm.ReportItem) []course.Event {
 		tell("inspection", course.Event{Inspection: &course.Inspection{
 			FollowUp: item.Item, Plants: plants, Found: looked.Found, Severity: looked.Severity, AdultsOnCards: looked.AdultsOnCards,
 		}})
-	case item.Outcome == course.FoundWithoutPest:
+	case clean && looking:
 		tell("inspection", course.Event{Inspection: &course.Inspection{FollowUp: item.Item, Plants: plants}})
+	case clean:
+		tell("inspection", course.Event{Inspection: &course.Inspection{Plants: plants}})
 	}
-	if done && item.Application == nil && item.Inspection == nil && item.Outcome != course.FoundWithoutPest && item.Item != "" {
+	if done && item.Application == nil && item.Inspection == nil && !clean && item.Item != "" {
 		tell("done", course.Event{Done: &course.OtherDone{FollowUp: item.Item, Plants: plants}})
 	}
 	if item.Outcome == course.OutcomeInPart {
@@ -254,7 +259,7 @@ func (t *telling) settleVisit() error {
 			return err
 		}
 	}
-	if err := t.tx.UseUpNotices(itemIDs(t.report.Items)); err != nil {
+	if err := t.tx.UseUpNotices(t.usedUp()); err != nil {
 		return err
 	}
 	if t.visit == nil {
@@ -273,14 +278,4 @@ func (t *telling) confirmedBefore(facts []firm.KeepOutFact) []firm.KeepOutFact {
 		}
 	}
 	return facts
-}
-
-func itemIDs(items []firm.ReportItem) []scheduler.ItemID {
-	var ids []scheduler.ItemID
-	for _, item := range items {
-		if item.Item != "" {
-			ids = append(ids, item.Item)
-		}
-	}
-	return ids
 }

@@ -152,7 +152,7 @@ func (t *telling) toldBefore() (first Told, known bool, err error) {
 // sameWords says whether two reports tell the same, whatever the server added.
 func sameWords(a, b firm.Report) bool {
 	words := func(r firm.Report) string {
-		r.ReceivedAt, r.Caller, r.OffPlan, r.Cases = 0, "", false, nil
+		r.ReceivedAt, r.Caller, r.OffPlan, r.Cases, r.Follows = 0, "", false, nil, nil
 		text, err := json.Marshal(r)
 		if err != nil {
 			panic(fmt.Sprintf("casework: a report cannot be written: %v", err))
@@ -391,7 +391,7 @@ func (t *telling) readBefore() error {
 }
 
 func (t *telling) keepReport() error {
-	t.told.Cases = t.cases
+	t.told.Cases, t.told.Follows = t.cases, t.follows()
 	return t.tx.InsertReport(t.told)
 }
 

@@ -310,6 +310,13 @@ var outcomes = tableOf(map[vernationv1.Outcome]course.Outcome{
 	vernationv1.Outcome_OUTCOME_CANCELLED_BY_CLIENT:       course.CancelledByClient,
 })
 
+var parties = tableOf(map[vernationv1.Party]course.Party{
+	vernationv1.Party_PARTY_CLIENT:                 course.CallClient,
+	vernationv1.Party_PARTY_SITE:                   course.CallSite,
+	vernationv1.Party_PARTY_OFFICE:                 course.CallOffice,
+	vernationv1.Party_PARTY_RESPONSIBLE_APPLICATOR: course.CallApplicator,
+})
+
 var leftovers = tableOf(map[vernationv1.LeftoverWay]firm.LeftWent{
 	vernationv1.LeftoverWay_LEFTOVER_WAY_NONE_LEFT:  firm.NoneLeft,
 	vernationv1.LeftoverWay_LEFTOVER_WAY_ON_PLANTS:  firm.OnPlants,

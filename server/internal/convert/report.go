@@ -90,6 +90,8 @@ func (r *reading) applied(path string, m *vernationv1.ApplicationMade) *firm.App
 		LeftWent:      leftovers.word(m.GetLeftWent()),
 		PeoplePresent: m.GetPeoplePresent(),
 		LicenceNumber: m.GetLicenceNumber(),
+
+		Celsius: copied(m.MeasuredCelsius), HumidityPercent: copied(m.MeasuredHumidityPercent),
 	}
 	if m.GetLeft() != "" {
 		left := r.volume(path+".left", m.GetLeft())
@@ -133,6 +135,15 @@ func Report(names Names, told firm.Told) *vernationv1.Report {
 		Cases:              each(told.Cases, names.Case),
 		ApplicationRecords: each(told.Records, func(r firm.Record) string { return names.Record(r.ID) }),
 		CreateTime:         Timestamp(report.ReceivedAt),
+		Consequences:       each(report.Follows, consequence),
+	}
+}
+
+// consequence writes what follows from the outcome of a work item, or, without an item, of any.
+func consequence(f firm.Follows) *vernationv1.Consequence {
+	return &vernationv1.Consequence{
+		Item: string(f.Item), Outcome: outcomes.enum(f.Outcome), DueAgain: f.DueAgain, AfterDays: int32(f.AfterDays), DueAgainOn: f.DueOn.String(),
+		NoticeAgain: f.NoticeAgain, Call: parties.enum(f.Call), CountsAsApplication: f.CountsAsApplication, Text: f.Text,
 	}
 }
 
@@ -175,6 +186,8 @@ func applicationMade(names Names, a firm.Applied) *vernationv1.ApplicationMade {
 		LeftWent:      leftovers.enum(a.LeftWent),
 		PeoplePresent: a.PeoplePresent,
 		LicenceNumber: a.LicenceNumber,
+
+		MeasuredCelsius: copied(a.Celsius), MeasuredHumidityPercent: copied(a.HumidityPercent),
 	}
 }
 

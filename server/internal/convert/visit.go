@@ -57,6 +57,7 @@ func dayVisit(names Names, v firm.DayVisit) *vernationv1.Visit {
 	for i, work := range v.Work {
 		item := written.WorkItems[i]
 		item.Text, item.Conditions, item.Equipment = work.Text, work.Conditions, work.Equipment
+		item.Readings = work.Readings
 		item.BegunTime, item.EndedTime = Timestamp(work.Worked.Begun), Timestamp(work.Worked.Ended)
 	}
 	written.BegunTime, written.EndedTime = Timestamp(v.Worked.Begun), Timestamp(v.Worked.Ended)

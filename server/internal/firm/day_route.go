@@ -42,6 +42,7 @@ type DayVisit struct {
 type DayWork struct {
 	Text       string   // what to do, on which plants, why
 	Conditions []string // steps that make it lawful and that the report must tick
+	Readings   []string // to be measured before and told with the application
 	Equipment  []string // protective
 	Worked     Worked   // really, as stamps tell it
 }
