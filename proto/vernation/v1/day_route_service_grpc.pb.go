@@ -20,6 +20,7 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	DayRouteService_GetDayRoute_FullMethodName = "/vernation.v1.DayRouteService/GetDayRoute"
+	DayRouteService_GetDayPack_FullMethodName  = "/vernation.v1.DayRouteService/GetDayPack"
 )
 
 // DayRouteServiceClient is the client API for DayRouteService service.
@@ -38,6 +39,14 @@ type DayRouteServiceClient interface {
 	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
 	// - PERMISSION_DENIED NOT_YET_YOUR_DAY: a technician asked for a day after the second working day from today.
 	GetDayRoute(ctx context.Context, in *GetDayRouteRequest, opts ...grpc.CallOption) (*DayRoute, error)
+	// Gives what a technician carries where there is no signal: the day routes of today and of the next two working days as
+	// GetDayRoute gives them, and for each of their sites all that CheckApplication answers by. A technician may ask for the
+	// own day pack only, and finds in today's day route what opens the sites; that reading is kept.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
+	GetDayPack(ctx context.Context, in *GetDayPackRequest, opts ...grpc.CallOption) (*DayPack, error)
 }
 
 type dayRouteServiceClient struct {
@@ -52,6 +61,16 @@ func (c *dayRouteServiceClient) GetDayRoute(ctx context.Context, in *GetDayRoute
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(DayRoute)
 	err := c.cc.Invoke(ctx, DayRouteService_GetDayRoute_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *dayRouteServiceClient) GetDayPack(ctx context.Context, in *GetDayPackRequest, opts ...grpc.CallOption) (*DayPack, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(DayPack)
+	err := c.cc.Invoke(ctx, DayRouteService_GetDayPack_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -74,6 +93,14 @@ type DayRouteServiceServer interface {
 	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
 	// - PERMISSION_DENIED NOT_YET_YOUR_DAY: a technician asked for a day after the second working day from today.
 	GetDayRoute(context.Context, *GetDayRouteRequest) (*DayRoute, error)
+	// Gives what a technician carries where there is no signal: the day routes of today and of the next two working days as
+	// GetDayRoute gives them, and for each of their sites all that CheckApplication answers by. A technician may ask for the
+	// own day pack only, and finds in today's day route what opens the sites; that reading is kept.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
+	GetDayPack(context.Context, *GetDayPackRequest) (*DayPack, error)
 	mustEmbedUnimplementedDayRouteServiceServer()
 }
 
@@ -86,6 +113,9 @@ type UnimplementedDayRouteServiceServer struct{}
 
 func (UnimplementedDayRouteServiceServer) GetDayRoute(context.Context, *GetDayRouteRequest) (*DayRoute, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetDayRoute not implemented")
+}
+func (UnimplementedDayRouteServiceServer) GetDayPack(context.Context, *GetDayPackRequest) (*DayPack, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetDayPack not implemented")
 }
 func (UnimplementedDayRouteServiceServer) mustEmbedUnimplementedDayRouteServiceServer() {}
 func (UnimplementedDayRouteServiceServer) testEmbeddedByValue()                         {}
@@ -126,6 +156,24 @@ func _DayRouteService_GetDayRoute_Handler(srv interface{}, ctx context.Context, 
 	return interceptor(ctx, in, info, handler)
 }
 
+func _DayRouteService_GetDayPack_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetDayPackRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(DayRouteServiceServer).GetDayPack(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: DayRouteService_GetDayPack_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(DayRouteServiceServer).GetDayPack(ctx, req.(*GetDayPackRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // DayRouteService_ServiceDesc is the grpc.ServiceDesc for DayRouteService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -136,6 +184,10 @@ var DayRouteService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "GetDayRoute",
 			Handler:    _DayRouteService_GetDayRoute_Handler,
+		},
+		{
+			MethodName: "GetDayPack",
+			Handler:    _DayRouteService_GetDayPack_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

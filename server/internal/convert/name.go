@@ -108,6 +108,12 @@ func (n Names) Plan(id string) string { return n.name(planCollection, id) }
 // PlanRun names the making of a plan.
 func (n Names) PlanRun(id string) string { return n.name(planRunCollection, id) }
 
+// BusinessOf reads the business of a name.
+func BusinessOf(name string) firm.BusinessID {
+	id, _, _ := strings.Cut(strings.TrimPrefix(name, businessCollection+"/"), "/")
+	return firm.BusinessID(id)
+}
+
 // ID reads the last id of a name, as a type of id: ID[site.ID]("businesses/b/sites/s") is "s", that of "" is "".
 // The form of the name and its business were held to before.
 func ID[T ~string](name string) T {

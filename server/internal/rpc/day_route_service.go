@@ -24,8 +24,40 @@ type dayRouteService struct {
 	store *store.Store
 }
 
-// GetDayRoute gives a technician's published day. What opens its sites is read in a transaction of its own, which keeps that it
-// was read.
+// GetDayPack gives what a technician carries where there is no signal.
+func (s *dayRouteService) GetDayPack(ctx context.Context, request *vernationv1.GetDayPackRequest) (*vernationv1.DayPack, error) {
+	var pack firm.DayPack
+	caller := CallerOf(ctx)
+	err := s.store.Reading(ctx, caller, func(tx *store.Tx) (err error) {
+		pack, err = dispatch.DayPack(tx, convert.TechnicianOfDayPack(request.GetName()))
+		return err
+	})
+	for i := range pack.Routes {
+		if err == nil {
+			pack.Routes[i], err = s.opened(ctx, pack.Routes[i])
+		}
+	}
+	if err != nil {
+		return nil, err
+	}
+	return convert.DayPack(namesOf(ctx), pack), nil
+}
+
+// opened adds what opens the sites of a day route, for a technician on the day. It is read in a transaction of its own, which
+// keeps that it was read.
+func (s *dayRouteService) opened(ctx context.Context, route firm.DayRoute) (opened firm.DayRoute, err error) {
+	caller := CallerOf(ctx)
+	if caller.Role != firm.Technician {
+		return route, nil
+	}
+	err = s.store.In(ctx, caller, func(tx *store.Tx) (err error) {
+		opened, err = dispatch.WithSecrets(tx, route)
+		return err
+	})
+	return opened, err
+}
+
+// GetDayRoute gives a technician's published day.
 func (s *dayRouteService) GetDayRoute(ctx context.Context, request *vernationv1.GetDayRouteRequest) (*vernationv1.DayRoute, error) {
 	technician, day, err := convert.DayOf(request)
 	if err != nil {
@@ -37,12 +69,8 @@ func (s *dayRouteService) GetDayRoute(ctx context.Context, request *vernationv1.
 		route, err = dispatch.DayRoute(tx, technician, day)
 		return err
 	})
-	if err == nil && caller.Role == firm.Technician {
-		read := route
-		err = s.store.In(ctx, caller, func(tx *store.Tx) (err error) {
-			route, err = dispatch.WithSecrets(tx, read)
-			return err
-		})
+	if err == nil {
+		route, err = s.opened(ctx, route)
 	}
 	if err != nil {
 		return nil, err

@@ -134,7 +134,7 @@ func (w *works) serve(t *testing.T) {
 	if w.keys, err = identity.GenerateKeys(); err != nil {
 		t.Fatal(err)
 	}
-	services := []rpc.Service{rpc.AccessSecrets(w.Store), rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Stamps(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store)}
+	services := []rpc.Service{rpc.AccessSecrets(w.Store), rpc.Technicians(w.Store), rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Stamps(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store)}
 	server := rpc.NewServer(rpc.Frame{Keys: w.keys, Clock: w.Clock, Log: slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelError}))}, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
