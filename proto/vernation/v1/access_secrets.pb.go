@@ -85,8 +85,8 @@ func (x *AccessCode) GetCode() string {
 // office reads it by a method of its own, the technician of a day in that day's day route on that day; each reading is kept.
 type AccessSecrets struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Name of the access secrets: the site's with `/accessSecrets`.
-	// Output only.
+	// Name of the access secrets.
+	// Identifier: `businesses/{business}/sites/{site}/accessSecrets`.
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
 	// Codes and what each opens.
 	// Optional: at most 20; unset means none.
@@ -97,8 +97,8 @@ type AccessSecrets struct {
 	// What else opens the site.
 	// Optional: at most 2000 characters; unset means nothing.
 	Note string `protobuf:"bytes,4,opt,name=note,proto3" json:"note,omitempty"`
-	// Version of the secrets. A change that names another one than the present is refused.
-	// Optional: at most 64 characters; unset means that a change is made whatever the version.
+	// The version of the secrets, which rises with each change. With an update it says which version was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
 	Etag string `protobuf:"bytes,5,opt,name=etag,proto3" json:"etag,omitempty"`
 	// When they were changed last; unset when none were ever set.
 	// Output only.
@@ -260,14 +260,15 @@ const file_vernation_v1_access_secrets_proto_rawDesc = "" +
 	"\n" +
 	"AccessCode\x12#\n" +
 	"\x05opens\x18\x01 \x01(\tB\r\xe0A\x02\xbaH\ar\x05\x10\x01\x18\xc8\x01R\x05opens\x12 \n" +
-	"\x04code\x18\x02 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18dR\x04code\"\x80\x03\n" +
-	"\rAccessSecrets\x12\x17\n" +
-	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12;\n" +
+	"\x04code\x18\x02 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18dR\x04code\"\xc9\x04\n" +
+	"\rAccessSecrets\x12\xdf\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xca\x01\xe0A\b\xbaH\xc3\x01\xba\x01\xb7\x01\n" +
+	"\tNAME_FORM\x12Hwant a name of the form businesses/{business}/sites/{site}/accessSecrets\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/accessSecrets$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12;\n" +
 	"\x05codes\x18\x02 \x03(\v2\x18.vernation.v1.AccessCodeB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x14R\x05codes\x12(\n" +
 	"\tkey_place\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xf4\x03R\bkeyPlace\x12\x1f\n" +
 	"\x04note\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xd0\x0fR\x04note\x12\x1e\n" +
 	"\x04etag\x18\x05 \x01(\tB\n" +
-	"\xe0A\x01\xbaH\x04r\x02\x18@R\x04etag\x12@\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12@\n" +
 	"\vupdate_time\x18\x06 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"updateTime:l\xeaAi\n" +
 	"\x17vernation/AccessSecrets\x120businesses/{business}/sites/{site}/accessSecrets*\raccessSecrets2\raccessSecrets\"\x98\x01\n" +

@@ -11,6 +11,7 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -70,36 +71,39 @@ func (x *GetAccessSecretsRequest) GetName() string {
 	return ""
 }
 
-// Asks for new access secrets of a site.
-type SetAccessSecretsRequest struct {
+// Asks to change the access secrets of a site.
+type UpdateAccessSecretsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The access secrets.
-	// Required: `businesses/{business}/sites/{site}/accessSecrets`.
-	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
-	// The new secrets; what is not told is emptied.
+	// The access secrets as they shall be where the mask says so; their name says whose, their etag which version was read.
 	// Required.
-	AccessSecrets *AccessSecrets `protobuf:"bytes,2,opt,name=access_secrets,json=accessSecrets,proto3" json:"access_secrets,omitempty"`
+	AccessSecrets *AccessSecrets `protobuf:"bytes,1,opt,name=access_secrets,json=accessSecrets,proto3" json:"access_secrets,omitempty"`
+	// What to change: paths such as `codes` or `key_place`; `*` is everything.
+	// Optional: at most 100 paths; unset means every field that is set.
+	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
 	// Required: a UUID.
-	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
-func (x *SetAccessSecretsRequest) Reset() {
-	*x = SetAccessSecretsRequest{}
+func (x *UpdateAccessSecretsRequest) Reset() {
+	*x = UpdateAccessSecretsRequest{}
 	mi := &file_vernation_v1_access_secrets_service_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
 
-func (x *SetAccessSecretsRequest) String() string {
+func (x *UpdateAccessSecretsRequest) String() string {
 	return protoimpl.X.MessageStringOf(x)
 }
 
-func (*SetAccessSecretsRequest) ProtoMessage() {}
+func (*UpdateAccessSecretsRequest) ProtoMessage() {}
 
-func (x *SetAccessSecretsRequest) ProtoReflect() protoreflect.Message {
+func (x *UpdateAccessSecretsRequest) ProtoReflect() protoreflect.Message {
 	mi := &file_vernation_v1_access_secrets_service_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
@@ -111,30 +115,37 @@ func (x *SetAccessSecretsRequest) ProtoReflect() protoreflect.Message {
 	return mi.MessageOf(x)
 }
 
-// Deprecated: Use SetAccessSecretsRequest.ProtoReflect.Descriptor instead.
-func (*SetAccessSecretsRequest) Descriptor() ([]byte, []int) {
+// Deprecated: Use UpdateAccessSecretsRequest.ProtoReflect.Descriptor instead.
+func (*UpdateAccessSecretsRequest) Descriptor() ([]byte, []int) {
 	return file_vernation_v1_access_secrets_service_proto_rawDescGZIP(), []int{1}
 }
 
-func (x *SetAccessSecretsRequest) GetName() string {
-	if x != nil {
-		return x.Name
-	}
-	return ""
-}
-
-func (x *SetAccessSecretsRequest) GetAccessSecrets() *AccessSecrets {
+func (x *UpdateAccessSecretsRequest) GetAccessSecrets() *AccessSecrets {
 	if x != nil {
 		return x.AccessSecrets
 	}
 	return nil
 }
 
-func (x *SetAccessSecretsRequest) GetRequestId() string {
+func (x *UpdateAccessSecretsRequest) GetUpdateMask() *fieldmaskpb.FieldMask {
+	if x != nil {
+		return x.UpdateMask
+	}
+	return nil
+}
+
+func (x *UpdateAccessSecretsRequest) GetRequestId() string {
 	if x != nil {
 		return x.RequestId
 	}
 	return ""
+}
+
+func (x *UpdateAccessSecretsRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
 }
 
 // Asks for a page of readings.
@@ -263,17 +274,20 @@ var File_vernation_v1_access_secrets_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_access_secrets_service_proto_rawDesc = "" +
 	"\n" +
-	")vernation/v1/access_secrets_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a!vernation/v1/access_secrets.proto\x1a\x1avernation/v1/options.proto\"\xf8\x01\n" +
+	")vernation/v1/access_secrets_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a google/protobuf/field_mask.proto\x1a!vernation/v1/access_secrets.proto\x1a\x1avernation/v1/options.proto\"\xf8\x01\n" +
 	"\x17GetAccessSecretsRequest\x12\xdc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xc7\x01\xe0A\x02\xbaH\xc0\x01\xba\x01\xb7\x01\n" +
-	"\tNAME_FORM\x12Hwant a name of the form businesses/{business}/sites/{site}/accessSecrets\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/accessSecrets$')r\x03\x18\xac\x02R\x04name\"\x8a\x04\n" +
-	"\x17SetAccessSecretsRequest\x12\xdc\x01\n" +
-	"\x04name\x18\x01 \x01(\tB\xc7\x01\xe0A\x02\xbaH\xc0\x01\xba\x01\xb7\x01\n" +
-	"\tNAME_FORM\x12Hwant a name of the form businesses/{business}/sites/{site}/accessSecrets\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/accessSecrets$')r\x03\x18\xac\x02R\x04name\x12M\n" +
-	"\x0eaccess_secrets\x18\x02 \x01(\v2\x1b.vernation.v1.AccessSecretsB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\raccessSecrets\x12\xc0\x01\n" +
+	"\tNAME_FORM\x12Hwant a name of the form businesses/{business}/sites/{site}/accessSecrets\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/accessSecrets$')r\x03\x18\xac\x02R\x04name\"\xfb\x04\n" +
+	"\x1aUpdateAccessSecretsRequest\x12\x9c\x01\n" +
+	"\x0eaccess_secrets\x18\x01 \x01(\v2\x1b.vernation.v1.AccessSecretsBX\xe0A\x02\xbaHR\xba\x01L\n" +
+	"\fNAME_MISSING\x12+its name is missing: it says what to change\x1a\x0fthis.name != ''\xc8\x01\x01R\raccessSecrets\x12\xd0\x01\n" +
+	"\vupdate_mask\x18\x02 \x01(\v2\x1a.google.protobuf.FieldMaskB\x92\x01\xe0A\x01\xbaH\x8b\x01\xba\x01\x87\x01\n" +
+	"\rMASK_TOO_LONG\x120want at most 100 paths of at most 200 characters\x1aDthis.paths.size() <= 100 && this.paths.all(path, path.size() <= 200)R\n" +
+	"updateMask\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xc1\x02\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xc1\x02\n" +
 	" ListAccessSecretsReadingsRequest\x12\xc4\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
@@ -282,10 +296,10 @@ const file_vernation_v1_access_secrets_service_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"\x8b\x01\n" +
 	"!ListAccessSecretsReadingsResponse\x12>\n" +
 	"\breadings\x18\x01 \x03(\v2\".vernation.v1.AccessSecretsReadingR\breadings\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x8c\x04\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xaa\x04\n" +
 	"\x14AccessSecretsService\x12\x92\x01\n" +
-	"\x10GetAccessSecrets\x12%.vernation.v1.GetAccessSecretsRequest\x1a\x1b.vernation.v1.AccessSecrets\":\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02/\x12-/v1/{name=businesses/*/sites/*/accessSecrets}\x12\x99\x01\n" +
-	"\x10SetAccessSecrets\x12%.vernation.v1.SetAccessSecretsRequest\x1a\x1b.vernation.v1.AccessSecrets\"A\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x026:\x01*\"1/v1/{name=businesses/*/sites/*/accessSecrets}:set\x12\xc2\x01\n" +
+	"\x10GetAccessSecrets\x12%.vernation.v1.GetAccessSecretsRequest\x1a\x1b.vernation.v1.AccessSecrets\":\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02/\x12-/v1/{name=businesses/*/sites/*/accessSecrets}\x12\xb7\x01\n" +
+	"\x13UpdateAccessSecrets\x12(.vernation.v1.UpdateAccessSecretsRequest\x1a\x1b.vernation.v1.AccessSecrets\"Y\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02N:\x0eaccess_secrets2</v1/{access_secrets.name=businesses/*/sites/*/accessSecrets}\x12\xc2\x01\n" +
 	"\x19ListAccessSecretsReadings\x12..vernation.v1.ListAccessSecretsReadingsRequest\x1a/.vernation.v1.ListAccessSecretsReadingsResponse\"D\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x029\x127/v1/{parent=businesses/*/sites/*}/accessSecretsReadingsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -303,26 +317,28 @@ func file_vernation_v1_access_secrets_service_proto_rawDescGZIP() []byte {
 var file_vernation_v1_access_secrets_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
 var file_vernation_v1_access_secrets_service_proto_goTypes = []any{
 	(*GetAccessSecretsRequest)(nil),           // 0: vernation.v1.GetAccessSecretsRequest
-	(*SetAccessSecretsRequest)(nil),           // 1: vernation.v1.SetAccessSecretsRequest
+	(*UpdateAccessSecretsRequest)(nil),        // 1: vernation.v1.UpdateAccessSecretsRequest
 	(*ListAccessSecretsReadingsRequest)(nil),  // 2: vernation.v1.ListAccessSecretsReadingsRequest
 	(*ListAccessSecretsReadingsResponse)(nil), // 3: vernation.v1.ListAccessSecretsReadingsResponse
 	(*AccessSecrets)(nil),                     // 4: vernation.v1.AccessSecrets
-	(*AccessSecretsReading)(nil),              // 5: vernation.v1.AccessSecretsReading
+	(*fieldmaskpb.FieldMask)(nil),             // 5: google.protobuf.FieldMask
+	(*AccessSecretsReading)(nil),              // 6: vernation.v1.AccessSecretsReading
 }
 var file_vernation_v1_access_secrets_service_proto_depIdxs = []int32{
-	4, // 0: vernation.v1.SetAccessSecretsRequest.access_secrets:type_name -> vernation.v1.AccessSecrets
-	5, // 1: vernation.v1.ListAccessSecretsReadingsResponse.readings:type_name -> vernation.v1.AccessSecretsReading
-	0, // 2: vernation.v1.AccessSecretsService.GetAccessSecrets:input_type -> vernation.v1.GetAccessSecretsRequest
-	1, // 3: vernation.v1.AccessSecretsService.SetAccessSecrets:input_type -> vernation.v1.SetAccessSecretsRequest
-	2, // 4: vernation.v1.AccessSecretsService.ListAccessSecretsReadings:input_type -> vernation.v1.ListAccessSecretsReadingsRequest
-	4, // 5: vernation.v1.AccessSecretsService.GetAccessSecrets:output_type -> vernation.v1.AccessSecrets
-	4, // 6: vernation.v1.AccessSecretsService.SetAccessSecrets:output_type -> vernation.v1.AccessSecrets
-	3, // 7: vernation.v1.AccessSecretsService.ListAccessSecretsReadings:output_type -> vernation.v1.ListAccessSecretsReadingsResponse
-	5, // [5:8] is the sub-list for method output_type
-	2, // [2:5] is the sub-list for method input_type
-	2, // [2:2] is the sub-list for extension type_name
-	2, // [2:2] is the sub-list for extension extendee
-	0, // [0:2] is the sub-list for field type_name
+	4, // 0: vernation.v1.UpdateAccessSecretsRequest.access_secrets:type_name -> vernation.v1.AccessSecrets
+	5, // 1: vernation.v1.UpdateAccessSecretsRequest.update_mask:type_name -> google.protobuf.FieldMask
+	6, // 2: vernation.v1.ListAccessSecretsReadingsResponse.readings:type_name -> vernation.v1.AccessSecretsReading
+	0, // 3: vernation.v1.AccessSecretsService.GetAccessSecrets:input_type -> vernation.v1.GetAccessSecretsRequest
+	1, // 4: vernation.v1.AccessSecretsService.UpdateAccessSecrets:input_type -> vernation.v1.UpdateAccessSecretsRequest
+	2, // 5: vernation.v1.AccessSecretsService.ListAccessSecretsReadings:input_type -> vernation.v1.ListAccessSecretsReadingsRequest
+	4, // 6: vernation.v1.AccessSecretsService.GetAccessSecrets:output_type -> vernation.v1.AccessSecrets
+	4, // 7: vernation.v1.AccessSecretsService.UpdateAccessSecrets:output_type -> vernation.v1.AccessSecrets
+	3, // 8: vernation.v1.AccessSecretsService.ListAccessSecretsReadings:output_type -> vernation.v1.ListAccessSecretsReadingsResponse
+	6, // [6:9] is the sub-list for method output_type
+	3, // [3:6] is the sub-list for method input_type
+	3, // [3:3] is the sub-list for extension type_name
+	3, // [3:3] is the sub-list for extension extendee
+	0, // [0:3] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_access_secrets_service_proto_init() }

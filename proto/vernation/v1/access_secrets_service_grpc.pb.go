@@ -20,7 +20,7 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	AccessSecretsService_GetAccessSecrets_FullMethodName          = "/vernation.v1.AccessSecretsService/GetAccessSecrets"
-	AccessSecretsService_SetAccessSecrets_FullMethodName          = "/vernation.v1.AccessSecretsService/SetAccessSecrets"
+	AccessSecretsService_UpdateAccessSecrets_FullMethodName       = "/vernation.v1.AccessSecretsService/UpdateAccessSecrets"
 	AccessSecretsService_ListAccessSecretsReadings_FullMethodName = "/vernation.v1.AccessSecretsService/ListAccessSecretsReadings"
 )
 
@@ -35,13 +35,16 @@ type AccessSecretsServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such site.
 	GetAccessSecrets(ctx context.Context, in *GetAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error)
-	// Puts new access secrets in the place of all that a site had. The answer leaves codes, places and notes out, because
+	// Changes what the mask names of the access secrets of a site. The answer leaves codes, places and notes out, because
 	// answers are kept for repeated requests.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names what access secrets do not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names what only the server writes.
 	// - NOT_FOUND NOT_FOUND: the business has no such site.
+	// - FAILED_PRECONDITION DELETED: the site was deleted.
 	// - ABORTED ETAG_STALE: the secrets were changed since the etag was read.
-	SetAccessSecrets(ctx context.Context, in *SetAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error)
+	UpdateAccessSecrets(ctx context.Context, in *UpdateAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error)
 	// Lists who read the access secrets of a site, the latest reading first.
 	//
 	// Reasons:
@@ -68,10 +71,10 @@ func (c *accessSecretsServiceClient) GetAccessSecrets(ctx context.Context, in *G
 	return out, nil
 }
 
-func (c *accessSecretsServiceClient) SetAccessSecrets(ctx context.Context, in *SetAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error) {
+func (c *accessSecretsServiceClient) UpdateAccessSecrets(ctx context.Context, in *UpdateAccessSecretsRequest, opts ...grpc.CallOption) (*AccessSecrets, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(AccessSecrets)
-	err := c.cc.Invoke(ctx, AccessSecretsService_SetAccessSecrets_FullMethodName, in, out, cOpts...)
+	err := c.cc.Invoke(ctx, AccessSecretsService_UpdateAccessSecrets_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -99,13 +102,16 @@ type AccessSecretsServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such site.
 	GetAccessSecrets(context.Context, *GetAccessSecretsRequest) (*AccessSecrets, error)
-	// Puts new access secrets in the place of all that a site had. The answer leaves codes, places and notes out, because
+	// Changes what the mask names of the access secrets of a site. The answer leaves codes, places and notes out, because
 	// answers are kept for repeated requests.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names what access secrets do not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names what only the server writes.
 	// - NOT_FOUND NOT_FOUND: the business has no such site.
+	// - FAILED_PRECONDITION DELETED: the site was deleted.
 	// - ABORTED ETAG_STALE: the secrets were changed since the etag was read.
-	SetAccessSecrets(context.Context, *SetAccessSecretsRequest) (*AccessSecrets, error)
+	UpdateAccessSecrets(context.Context, *UpdateAccessSecretsRequest) (*AccessSecrets, error)
 	// Lists who read the access secrets of a site, the latest reading first.
 	//
 	// Reasons:
@@ -125,8 +131,8 @@ type UnimplementedAccessSecretsServiceServer struct{}
 func (UnimplementedAccessSecretsServiceServer) GetAccessSecrets(context.Context, *GetAccessSecretsRequest) (*AccessSecrets, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetAccessSecrets not implemented")
 }
-func (UnimplementedAccessSecretsServiceServer) SetAccessSecrets(context.Context, *SetAccessSecretsRequest) (*AccessSecrets, error) {
-	return nil, status.Error(codes.Unimplemented, "method SetAccessSecrets not implemented")
+func (UnimplementedAccessSecretsServiceServer) UpdateAccessSecrets(context.Context, *UpdateAccessSecretsRequest) (*AccessSecrets, error) {
+	return nil, status.Error(codes.Unimplemented, "method UpdateAccessSecrets not implemented")
 }
 func (UnimplementedAccessSecretsServiceServer) ListAccessSecretsReadings(context.Context, *ListAccessSecretsReadingsRequest) (*ListAccessSecretsReadingsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListAccessSecretsReadings not implemented")
@@ -170,20 +176,20 @@ func _AccessSecretsService_GetAccessSecrets_Handler(srv interface{}, ctx context
 	return interceptor(ctx, in, info, handler)
 }
 
-func _AccessSecretsService_SetAccessSecrets_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
-	in := new(SetAccessSecretsRequest)
+func _AccessSecretsService_UpdateAccessSecrets_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(UpdateAccessSecretsRequest)
 	if err := dec(in); err != nil {
 		return nil, err
 	}
 	if interceptor == nil {
-		return srv.(AccessSecretsServiceServer).SetAccessSecrets(ctx, in)
+		return srv.(AccessSecretsServiceServer).UpdateAccessSecrets(ctx, in)
 	}
 	info := &grpc.UnaryServerInfo{
 		Server:     srv,
-		FullMethod: AccessSecretsService_SetAccessSecrets_FullMethodName,
+		FullMethod: AccessSecretsService_UpdateAccessSecrets_FullMethodName,
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
-		return srv.(AccessSecretsServiceServer).SetAccessSecrets(ctx, req.(*SetAccessSecretsRequest))
+		return srv.(AccessSecretsServiceServer).UpdateAccessSecrets(ctx, req.(*UpdateAccessSecretsRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -218,8 +224,8 @@ var AccessSecretsService_ServiceDesc = grpc.ServiceDesc{
 			Handler:    _AccessSecretsService_GetAccessSecrets_Handler,
 		},
 		{
-			MethodName: "SetAccessSecrets",
-			Handler:    _AccessSecretsService_SetAccessSecrets_Handler,
+			MethodName: "UpdateAccessSecrets",
+			Handler:    _AccessSecretsService_UpdateAccessSecrets_Handler,
 		},
 		{
 			MethodName: "ListAccessSecretsReadings",

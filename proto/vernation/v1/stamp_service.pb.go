@@ -100,6 +100,129 @@ func (x *CreateStampRequest) GetRequestId() string {
 	return ""
 }
 
+// Asks for many stamps.
+type BatchCreateStampsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The stamps. Parent and request id of each may be left empty: those of the batch count.
+	// Required: 1 to 500 of them.
+	Requests []*CreateStampRequest `protobuf:"bytes,2,rep,name=requests,proto3" json:"requests,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateStampsRequest) Reset() {
+	*x = BatchCreateStampsRequest{}
+	mi := &file_vernation_v1_stamp_service_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateStampsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateStampsRequest) ProtoMessage() {}
+
+func (x *BatchCreateStampsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_stamp_service_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateStampsRequest.ProtoReflect.Descriptor instead.
+func (*BatchCreateStampsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_stamp_service_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *BatchCreateStampsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BatchCreateStampsRequest) GetRequests() []*CreateStampRequest {
+	if x != nil {
+		return x.Requests
+	}
+	return nil
+}
+
+func (x *BatchCreateStampsRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *BatchCreateStampsRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// The stamps as they were taken down.
+type BatchCreateStampsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The stamps in the order of the requests.
+	Stamps        []*Stamp `protobuf:"bytes,1,rep,name=stamps,proto3" json:"stamps,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateStampsResponse) Reset() {
+	*x = BatchCreateStampsResponse{}
+	mi := &file_vernation_v1_stamp_service_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateStampsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateStampsResponse) ProtoMessage() {}
+
+func (x *BatchCreateStampsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_stamp_service_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateStampsResponse.ProtoReflect.Descriptor instead.
+func (*BatchCreateStampsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_stamp_service_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *BatchCreateStampsResponse) GetStamps() []*Stamp {
+	if x != nil {
+		return x.Stamps
+	}
+	return nil
+}
+
 // Asks for a page of stamps.
 type ListStampsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -121,7 +244,7 @@ type ListStampsRequest struct {
 
 func (x *ListStampsRequest) Reset() {
 	*x = ListStampsRequest{}
-	mi := &file_vernation_v1_stamp_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_stamp_service_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -133,7 +256,7 @@ func (x *ListStampsRequest) String() string {
 func (*ListStampsRequest) ProtoMessage() {}
 
 func (x *ListStampsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_stamp_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_stamp_service_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -146,7 +269,7 @@ func (x *ListStampsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListStampsRequest.ProtoReflect.Descriptor instead.
 func (*ListStampsRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_stamp_service_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_stamp_service_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *ListStampsRequest) GetParent() string {
@@ -190,7 +313,7 @@ type ListStampsResponse struct {
 
 func (x *ListStampsResponse) Reset() {
 	*x = ListStampsResponse{}
-	mi := &file_vernation_v1_stamp_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_stamp_service_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -202,7 +325,7 @@ func (x *ListStampsResponse) String() string {
 func (*ListStampsResponse) ProtoMessage() {}
 
 func (x *ListStampsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_stamp_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_stamp_service_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -215,7 +338,7 @@ func (x *ListStampsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListStampsResponse.ProtoReflect.Descriptor instead.
 func (*ListStampsResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_stamp_service_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_stamp_service_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *ListStampsResponse) GetStamps() []*Stamp {
@@ -245,7 +368,17 @@ const file_vernation_v1_stamp_service_proto_rawDesc = "" +
 	"\x05stamp\x18\x03 \x01(\v2\x13.vernation.v1.StampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x05stamp\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xcf\x03\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xee\x03\n" +
+	"\x18BatchCreateStampsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12L\n" +
+	"\brequests\x18\x02 \x03(\v2 .vernation.v1.CreateStampRequestB\x0e\xe0A\x02\xbaH\b\x92\x01\x05\b\x01\x10\xf4\x03R\brequests\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"H\n" +
+	"\x19BatchCreateStampsResponse\x12+\n" +
+	"\x06stamps\x18\x01 \x03(\v2\x13.vernation.v1.StampR\x06stamps\"\xcf\x03\n" +
 	"\x11ListStampsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc8\x01\n" +
@@ -256,9 +389,10 @@ const file_vernation_v1_stamp_service_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"i\n" +
 	"\x12ListStampsResponse\x12+\n" +
 	"\x06stamps\x18\x01 \x03(\v2\x13.vernation.v1.StampR\x06stamps\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x8c\x02\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb2\x03\n" +
 	"\fStampService\x12{\n" +
-	"\vCreateStamp\x12 .vernation.v1.CreateStampRequest\x1a\x13.vernation.v1.Stamp\"5\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02):\x05stamp\" /v1/{parent=businesses/*}/stamps\x12\x7f\n" +
+	"\vCreateStamp\x12 .vernation.v1.CreateStampRequest\x1a\x13.vernation.v1.Stamp\"5\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02):\x05stamp\" /v1/{parent=businesses/*}/stamps\x12\xa3\x01\n" +
+	"\x11BatchCreateStamps\x12&.vernation.v1.BatchCreateStampsRequest\x1a'.vernation.v1.BatchCreateStampsResponse\"=\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x021:\x01*\",/v1/{parent=businesses/*}/stamps:batchCreate\x12\x7f\n" +
 	"\n" +
 	"ListStamps\x12\x1f.vernation.v1.ListStampsRequest\x1a .vernation.v1.ListStampsResponse\".\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02\"\x12 /v1/{parent=businesses/*}/stampsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
@@ -274,25 +408,31 @@ func file_vernation_v1_stamp_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_stamp_service_proto_rawDescData
 }
 
-var file_vernation_v1_stamp_service_proto_msgTypes = make([]protoimpl.MessageInfo, 3)
+var file_vernation_v1_stamp_service_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
 var file_vernation_v1_stamp_service_proto_goTypes = []any{
-	(*CreateStampRequest)(nil), // 0: vernation.v1.CreateStampRequest
-	(*ListStampsRequest)(nil),  // 1: vernation.v1.ListStampsRequest
-	(*ListStampsResponse)(nil), // 2: vernation.v1.ListStampsResponse
-	(*Stamp)(nil),              // 3: vernation.v1.Stamp
+	(*CreateStampRequest)(nil),        // 0: vernation.v1.CreateStampRequest
+	(*BatchCreateStampsRequest)(nil),  // 1: vernation.v1.BatchCreateStampsRequest
+	(*BatchCreateStampsResponse)(nil), // 2: vernation.v1.BatchCreateStampsResponse
+	(*ListStampsRequest)(nil),         // 3: vernation.v1.ListStampsRequest
+	(*ListStampsResponse)(nil),        // 4: vernation.v1.ListStampsResponse
+	(*Stamp)(nil),                     // 5: vernation.v1.Stamp
 }
 var file_vernation_v1_stamp_service_proto_depIdxs = []int32{
-	3, // 0: vernation.v1.CreateStampRequest.stamp:type_name -> vernation.v1.Stamp
-	3, // 1: vernation.v1.ListStampsResponse.stamps:type_name -> vernation.v1.Stamp
-	0, // 2: vernation.v1.StampService.CreateStamp:input_type -> vernation.v1.CreateStampRequest
-	1, // 3: vernation.v1.StampService.ListStamps:input_type -> vernation.v1.ListStampsRequest
-	3, // 4: vernation.v1.StampService.CreateStamp:output_type -> vernation.v1.Stamp
-	2, // 5: vernation.v1.StampService.ListStamps:output_type -> vernation.v1.ListStampsResponse
-	4, // [4:6] is the sub-list for method output_type
-	2, // [2:4] is the sub-list for method input_type
-	2, // [2:2] is the sub-list for extension type_name
-	2, // [2:2] is the sub-list for extension extendee
-	0, // [0:2] is the sub-list for field type_name
+	5, // 0: vernation.v1.CreateStampRequest.stamp:type_name -> vernation.v1.Stamp
+	0, // 1: vernation.v1.BatchCreateStampsRequest.requests:type_name -> vernation.v1.CreateStampRequest
+	5, // 2: vernation.v1.BatchCreateStampsResponse.stamps:type_name -> vernation.v1.Stamp
+	5, // 3: vernation.v1.ListStampsResponse.stamps:type_name -> vernation.v1.Stamp
+	0, // 4: vernation.v1.StampService.CreateStamp:input_type -> vernation.v1.CreateStampRequest
+	1, // 5: vernation.v1.StampService.BatchCreateStamps:input_type -> vernation.v1.BatchCreateStampsRequest
+	3, // 6: vernation.v1.StampService.ListStamps:input_type -> vernation.v1.ListStampsRequest
+	5, // 7: vernation.v1.StampService.CreateStamp:output_type -> vernation.v1.Stamp
+	2, // 8: vernation.v1.StampService.BatchCreateStamps:output_type -> vernation.v1.BatchCreateStampsResponse
+	4, // 9: vernation.v1.StampService.ListStamps:output_type -> vernation.v1.ListStampsResponse
+	7, // [7:10] is the sub-list for method output_type
+	4, // [4:7] is the sub-list for method input_type
+	4, // [4:4] is the sub-list for extension type_name
+	4, // [4:4] is the sub-list for extension extendee
+	0, // [0:4] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_stamp_service_proto_init() }
@@ -308,7 +448,7 @@ func file_vernation_v1_stamp_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_stamp_service_proto_rawDesc), len(file_vernation_v1_stamp_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   3,
+			NumMessages:   5,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,8 +19,9 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	StampService_CreateStamp_FullMethodName = "/vernation.v1.StampService/CreateStamp"
-	StampService_ListStamps_FullMethodName  = "/vernation.v1.StampService/ListStamps"
+	StampService_CreateStamp_FullMethodName       = "/vernation.v1.StampService/CreateStamp"
+	StampService_BatchCreateStamps_FullMethodName = "/vernation.v1.StampService/BatchCreateStamps"
+	StampService_ListStamps_FullMethodName        = "/vernation.v1.StampService/ListStamps"
 )
 
 // StampServiceClient is the client API for StampService service.
@@ -40,6 +41,15 @@ type StampServiceClient interface {
 	// - PERMISSION_DENIED NOT_YOUR_STAMP: a technician stamps for somebody else.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a stamp with that id and other words exists.
 	CreateStamp(ctx context.Context, in *CreateStampRequest, opts ...grpc.CallOption) (*Stamp, error)
+	// Takes down up to 500 stamps, all or none, such as those of a day without signal.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT IN_THE_FUTURE: one happened more than 5 minutes after the firm's clock.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	// - NOT_FOUND VISIT_NOT_PUBLISHED: a visit was never published.
+	// - PERMISSION_DENIED NOT_YOUR_STAMP: a technician stamps for somebody else.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a stamp with one of the ids and other words exists.
+	BatchCreateStamps(ctx context.Context, in *BatchCreateStampsRequest, opts ...grpc.CallOption) (*BatchCreateStampsResponse, error)
 	// Lists stamps, the latest happening first.
 	//
 	// Reasons:
@@ -59,6 +69,16 @@ func (c *stampServiceClient) CreateStamp(ctx context.Context, in *CreateStampReq
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(Stamp)
 	err := c.cc.Invoke(ctx, StampService_CreateStamp_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *stampServiceClient) BatchCreateStamps(ctx context.Context, in *BatchCreateStampsRequest, opts ...grpc.CallOption) (*BatchCreateStampsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BatchCreateStampsResponse)
+	err := c.cc.Invoke(ctx, StampService_BatchCreateStamps_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -92,6 +112,15 @@ type StampServiceServer interface {
 	// - PERMISSION_DENIED NOT_YOUR_STAMP: a technician stamps for somebody else.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a stamp with that id and other words exists.
 	CreateStamp(context.Context, *CreateStampRequest) (*Stamp, error)
+	// Takes down up to 500 stamps, all or none, such as those of a day without signal.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT IN_THE_FUTURE: one happened more than 5 minutes after the firm's clock.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	// - NOT_FOUND VISIT_NOT_PUBLISHED: a visit was never published.
+	// - PERMISSION_DENIED NOT_YOUR_STAMP: a technician stamps for somebody else.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a stamp with one of the ids and other words exists.
+	BatchCreateStamps(context.Context, *BatchCreateStampsRequest) (*BatchCreateStampsResponse, error)
 	// Lists stamps, the latest happening first.
 	//
 	// Reasons:
@@ -109,6 +138,9 @@ type UnimplementedStampServiceServer struct{}
 
 func (UnimplementedStampServiceServer) CreateStamp(context.Context, *CreateStampRequest) (*Stamp, error) {
 	return nil, status.Error(codes.Unimplemented, "method CreateStamp not implemented")
+}
+func (UnimplementedStampServiceServer) BatchCreateStamps(context.Context, *BatchCreateStampsRequest) (*BatchCreateStampsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BatchCreateStamps not implemented")
 }
 func (UnimplementedStampServiceServer) ListStamps(context.Context, *ListStampsRequest) (*ListStampsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListStamps not implemented")
@@ -152,6 +184,24 @@ func _StampService_CreateStamp_Handler(srv interface{}, ctx context.Context, dec
 	return interceptor(ctx, in, info, handler)
 }
 
+func _StampService_BatchCreateStamps_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BatchCreateStampsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(StampServiceServer).BatchCreateStamps(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: StampService_BatchCreateStamps_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(StampServiceServer).BatchCreateStamps(ctx, req.(*BatchCreateStampsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _StampService_ListStamps_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ListStampsRequest)
 	if err := dec(in); err != nil {
@@ -180,6 +230,10 @@ var StampService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CreateStamp",
 			Handler:    _StampService_CreateStamp_Handler,
+		},
+		{
+			MethodName: "BatchCreateStamps",
+			Handler:    _StampService_BatchCreateStamps_Handler,
 		},
 		{
 			MethodName: "ListStamps",

@@ -14,21 +14,11 @@ const secretsOf = "/accessSecrets"
 // SiteOfSecrets reads the name of access secrets: businesses/b/sites/s/accessSecrets is "s".
 func SiteOfSecrets(name string) site.ID { return ID[site.ID](strings.TrimSuffix(name, secretsOf)) }
 
-// AccessSecretsFrom reads new access secrets of a site; conditional says that an etag names the version that they replace.
-// An etag that is none of ours is the version of nothing.
-func AccessSecretsFrom(of site.ID, m *vernationv1.AccessSecrets) (secrets firm.AccessSecrets, conditional bool) {
-	secrets = firm.AccessSecrets{Site: of, KeyPlace: m.GetKeyPlace(), Note: m.GetNote(), Codes: each(m.GetCodes(), func(c *vernationv1.AccessCode) firm.AccessCode {
+// AccessSecretsFrom reads what shall open a site.
+func AccessSecretsFrom(of site.ID, m *vernationv1.AccessSecrets) firm.AccessSecrets {
+	return firm.AccessSecrets{Site: of, KeyPlace: m.GetKeyPlace(), Note: m.GetNote(), Codes: each(m.GetCodes(), func(c *vernationv1.AccessCode) firm.AccessCode {
 		return firm.AccessCode{Opens: c.GetOpens(), Code: c.GetCode()}
 	})}
-	if m.GetEtag() == "" {
-		return secrets, false
-	}
-	version, ours := EtagFrom(m.GetEtag())
-	if !ours {
-		version = -1
-	}
-	secrets.Version = version
-	return secrets, true
 }
 
 // AccessSecrets writes what opens a site.

@@ -46,8 +46,10 @@ func DayPack(names Names, p firm.DayPack) *vernationv1.DayPack {
 
 func sitePack(names Names, p mayapply.Pack) *vernationv1.SitePack {
 	at := p.Site.ID
+	packed := Site(names, firm.Kept[site.Site]{Value: p.Site})
+	packed.Etag = "" // what is carried along is not changed
 	return &vernationv1.SitePack{
-		Site:   Site(names, p.Site),
+		Site:   packed,
 		Plants: each(p.Plants, func(plant mayapply.PackedPlant) *vernationv1.PackedPlant { return packedPlant(names, plant) }),
 		Cases:  each(p.Cases, func(c mayapply.PackedCase) *vernationv1.PackedCase { return packedCase(names, c) }),
 		Notices: each(p.Notices, func(n mayapply.PackedNotice) *vernationv1.PackedNotice {
@@ -69,8 +71,10 @@ func packedPlant(names Names, p mayapply.PackedPlant) *vernationv1.PackedPlant {
 			Site: p.Site, Kind: site.WateringService, Groups: []site.Group{{Plant: p.ID}}, Earliest: w.Earliest, Ideal: w.Ideal, Latest: w.Latest, Last: w.Last,
 		}}
 	}
+	plant := Plant(names, firm.Kept[site.Plant]{Value: p.Plant}, rhythm)
+	plant.Etag = ""
 	return &vernationv1.PackedPlant{
-		Plant: Plant(names, p.Plant, rhythm),
+		Plant: plant,
 		Applications: each(p.Applied, func(a mayapply.Applied) *vernationv1.PackedApplication {
 			return &vernationv1.PackedApplication{
 				Product: names.Product(a.Product), Material: string(a.Material), ModeOfAction: a.Group, BegunTime: Timestamp(a.Began),

@@ -56,9 +56,9 @@ func (r *reading) take(err error) {
 }
 
 func (r *reading) sitePack(path string, pack mayapply.Pack, m *vernationv1.SitePack) mayapply.Pack {
-	var err error
-	pack.Site, err = SiteFrom(path+".site", ID[site.ID](m.GetSite().GetName()), m.GetSite())
+	at, err := SiteFrom(path+".site", ID[site.ID](m.GetSite().GetName()), m.GetSite())
 	r.take(err)
+	pack.Site = at.Value
 	pack.Plants = eachAt(path+".plants", m.GetPlants(), r.packedPlant)
 	pack.Cases = eachAt(path+".cases", m.GetCases(), r.packedCase)
 	pack.Notices = each(m.GetNotices(), func(n *vernationv1.PackedNotice) mayapply.PackedNotice {
@@ -76,8 +76,9 @@ func (r *reading) sitePack(path string, pack mayapply.Pack, m *vernationv1.SiteP
 }
 
 func (r *reading) packedPlant(path string, m *vernationv1.PackedPlant) mayapply.PackedPlant {
-	plant, _, err := PlantFrom(path+".plant", ID[site.PlantID](m.GetPlant().GetName()), m.GetPlant())
+	kept, _, err := PlantFrom(path+".plant", ID[site.PlantID](m.GetPlant().GetName()), m.GetPlant())
 	r.take(err)
+	plant := kept.Value
 	plant.GoneOn = r.date(path+".plant.gone_on", m.GetPlant().GetGoneOn())
 	return mayapply.PackedPlant{
 		Plant: plant,

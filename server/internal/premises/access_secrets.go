@@ -2,7 +2,6 @@ package premises
 
 import (
 	"vernation/scheduler/site"
-	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
@@ -25,26 +24,29 @@ func AccessSecrets(tx *store.Tx, of site.ID) (firm.AccessSecrets, error) {
 	return secrets, tx.InsertSecretReadings([]site.ID{of}, "", 0)
 }
 
-// SetAccessSecrets puts what opens a site in the place of all that it had. Version is the one that the caller saw where
-// conditional, and is ignored else.
+// ChangeAccessSecrets changes what opens a site: change says what it shall be from what it is. A nil version is whatever it is.
+// The secrets that stand are read for the change and told to nobody, so that no reading is kept.
 //
-// Fails with NotFound for the site and Stale (ETAG_STALE) when the secrets were changed since.
-func SetAccessSecrets(tx *store.Tx, secrets firm.AccessSecrets, conditional bool) (firm.AccessSecrets, error) {
-	if err := tx.LockSite(secrets.Site); err != nil {
+// Fails with NotFound for the site, Refused (DELETED) for one that was deleted, and Stale (ETAG_STALE).
+func ChangeAccessSecrets(tx *store.Tx, of site.ID, version *int64, change func(standing firm.AccessSecrets) (firm.AccessSecrets, error)) (firm.AccessSecrets, error) {
+	if _, err := lockedSite(tx, of, nil); err != nil {
 		return firm.AccessSecrets{}, err
 	}
-	before, err := tx.AccessSecrets(secrets.Site)
+	before, err := tx.AccessSecrets(of)
 	if err != nil {
 		return firm.AccessSecrets{}, err
 	}
-	present := before[secrets.Site].Version
-	if conditional && secrets.Version != present {
-		f := fault.New(fault.Stale, "ETAG_STALE", "the access secrets of %s were changed since they were read: read them again", secrets.Site)
-		f.Subject = string(secrets.Site)
-		return firm.AccessSecrets{}, f
+	standing := before[of]
+	standing.Site = of
+	if err := (firm.Kept[firm.AccessSecrets]{Revision: standing.Version}).Fresh(version); err != nil {
+		return firm.AccessSecrets{}, err
 	}
-	secrets.Version, secrets.UpdatedAt = present+1, tx.Now()
-	return secrets, tx.PutAccessSecrets(secrets)
+	told, err := change(standing)
+	if err != nil {
+		return firm.AccessSecrets{}, err
+	}
+	told.Site, told.Version, told.UpdatedAt = of, standing.Version+1, tx.Now()
+	return told, tx.PutAccessSecrets(told)
 }
 
 // SecretReadings returns a page of who read what opens a site, the latest first.

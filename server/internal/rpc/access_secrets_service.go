@@ -38,15 +38,22 @@ func (s *accessSecretsService) GetAccessSecrets(ctx context.Context, request *ve
 	return convert.AccessSecrets(namesOf(ctx), found), nil
 }
 
-// SetAccessSecrets sets what opens a site; the answer, which is kept, does not hold it.
-func (s *accessSecretsService) SetAccessSecrets(ctx context.Context, request *vernationv1.SetAccessSecretsRequest) (*vernationv1.AccessSecrets, error) {
-	secrets, conditional := convert.AccessSecretsFrom(convert.SiteOfSecrets(request.GetName()), request.GetAccessSecrets())
+// UpdateAccessSecrets changes what opens a site; the answer, which is kept, does not hold it.
+func (s *accessSecretsService) UpdateAccessSecrets(ctx context.Context, request *vernationv1.UpdateAccessSecretsRequest) (*vernationv1.AccessSecrets, error) {
+	of, names := convert.SiteOfSecrets(request.GetAccessSecrets().GetName()), namesOf(ctx)
 	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.AccessSecrets, error) {
-		set, err := premises.SetAccessSecrets(tx, secrets, conditional)
+		version := convert.VersionFrom(request.GetAccessSecrets().GetEtag())
+		changed, err := premises.ChangeAccessSecrets(tx, of, version, func(standing firm.AccessSecrets) (firm.AccessSecrets, error) {
+			whole, err := merged(ctx, request, convert.AccessSecrets(names, standing))
+			if err != nil {
+				return standing, err
+			}
+			return convert.AccessSecretsFrom(of, whole), nil
+		})
 		if err != nil {
 			return nil, err
 		}
-		return convert.WithoutSecrets(namesOf(ctx), set), nil
+		return convert.WithoutSecrets(names, changed), nil
 	})
 }
 

@@ -8,6 +8,7 @@ import (
 	"google.golang.org/grpc/codes"
 	"google.golang.org/protobuf/encoding/prototext"
 	"google.golang.org/protobuf/proto"
+	"google.golang.org/protobuf/types/known/fieldmaskpb"
 
 	vernationv1 "vernation/proto/vernation/v1"
 )
@@ -20,8 +21,9 @@ func (w *works) accessSecrets() vernationv1.AccessSecretsServiceClient {
 const doorCode = "4711-doorcode"
 
 // secretsOf is a request that sets what opens a site.
-func (w *works) secretsOf(site string) *vernationv1.SetAccessSecretsRequest {
-	return &vernationv1.SetAccessSecretsRequest{Name: w.name("sites/" + site + "/accessSecrets"), RequestId: request(), AccessSecrets: &vernationv1.AccessSecrets{
+func (w *works) secretsOf(site string) *vernationv1.UpdateAccessSecretsRequest {
+	return &vernationv1.UpdateAccessSecretsRequest{RequestId: request(), AccessSecrets: &vernationv1.AccessSecrets{
+		Name:  w.name("sites/" + site + "/accessSecrets"),
 		Codes: []*vernationv1.AccessCode{{Opens: "service door", Code: doorCode}}, KeyPlace: "key box behind the meter", Note: "the alarm arms itself at 23:00",
 	}}
 }
@@ -46,7 +48,7 @@ func TestAccessSecrets_AreToldToTheTechnicianOfTheDayOnThatDayOnlyAndEachReading
 	t.Parallel()
 	w := openWorks(t)
 	const hotel = "hotel-quarry-square"
-	set, err := w.accessSecrets().SetAccessSecrets(w.office, w.secretsOf(hotel))
+	set, err := w.accessSecrets().UpdateAccessSecrets(w.office, w.secretsOf(hotel))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -113,7 +115,7 @@ func TestAccessSecrets_AreToldToTheTechnicianOfTheDayOnThatDayOnlyAndEachReading
 func TestAccessSecrets_AreStoredInOneTableOnly(t *testing.T) {
 	t.Parallel()
 	w := openWorks(t)
-	if _, err := w.accessSecrets().SetAccessSecrets(w.office, w.secretsOf("hotel-quarry-square")); err != nil {
+	if _, err := w.accessSecrets().UpdateAccessSecrets(w.office, w.secretsOf("hotel-quarry-square")); err != nil {
 		t.Fatal(err)
 	}
 	w.book(t, "gnats/application/1/1", "2026-03-02 12:00")
@@ -132,30 +134,39 @@ func TestAccessSecrets_RefusalsAreAsDocumented(t *testing.T) {
 	t.Parallel()
 	w := openWorks(t)
 	unknown := w.secretsOf("nowhere")
-	_, err := w.accessSecrets().SetAccessSecrets(w.office, unknown)
+	_, err := w.accessSecrets().UpdateAccessSecrets(w.office, unknown)
 	expect(t, err, codes.NotFound, "NOT_FOUND")
-	_, err = w.accessSecrets().GetAccessSecrets(w.office, &vernationv1.GetAccessSecretsRequest{Name: unknown.GetName()})
+	_, err = w.accessSecrets().GetAccessSecrets(w.office, &vernationv1.GetAccessSecretsRequest{Name: unknown.GetAccessSecrets().GetName()})
 	expect(t, err, codes.NotFound, "NOT_FOUND")
 	_, err = w.accessSecrets().ListAccessSecretsReadings(w.office, &vernationv1.ListAccessSecretsReadingsRequest{Parent: w.name("sites/nowhere")})
 	expect(t, err, codes.NotFound, "NOT_FOUND")
 	_, err = w.accessSecrets().ListAccessSecretsReadings(w.office, &vernationv1.ListAccessSecretsReadingsRequest{Parent: w.name("sites/hotel-quarry-square"), PageToken: "none"})
 	expectField(t, err, "page_token", "PAGE_TOKEN_INVALID")
 
-	first, err := w.accessSecrets().SetAccessSecrets(w.office, w.secretsOf("hotel-quarry-square"))
+	first, err := w.accessSecrets().UpdateAccessSecrets(w.office, w.secretsOf("hotel-quarry-square"))
 	if err != nil {
 		t.Fatal(err)
 	}
 	again := w.secretsOf("hotel-quarry-square")
 	again.AccessSecrets.Etag, again.AccessSecrets.Codes[0].Code = first.GetEtag(), "0815"
-	second, err := w.accessSecrets().SetAccessSecrets(w.office, again)
+	second, err := w.accessSecrets().UpdateAccessSecrets(w.office, again)
 	if err != nil || second.GetEtag() == first.GetEtag() {
 		t.Fatalf("changed: %v, %v", second, err)
 	}
 	for _, etag := range []string{first.GetEtag(), "nonsense"} {
 		late := proto.CloneOf(again)
 		late.RequestId, late.AccessSecrets.Etag = request(), etag
-		_, err = w.accessSecrets().SetAccessSecrets(w.office, late)
+		_, err = w.accessSecrets().UpdateAccessSecrets(w.office, late)
 		expect(t, err, codes.Aborted, "ETAG_STALE")
+	}
+	partly := w.secretsOf("hotel-quarry-square")
+	partly.AccessSecrets.KeyPlace, partly.UpdateMask = "under the third pot", &fieldmaskpb.FieldMask{Paths: []string{"key_place"}}
+	if _, err := w.accessSecrets().UpdateAccessSecrets(w.office, partly); err != nil {
+		t.Fatal(err)
+	}
+	read, err := w.accessSecrets().GetAccessSecrets(w.office, &vernationv1.GetAccessSecretsRequest{Name: partly.GetAccessSecrets().GetName()})
+	if err != nil || read.GetKeyPlace() != "under the third pot" || read.GetCodes()[0].GetCode() != "0815" {
+		t.Errorf("after a change of the key's place alone: %v, %v", read, err)
 	}
 	empty, err := w.accessSecrets().GetAccessSecrets(w.office, &vernationv1.GetAccessSecretsRequest{Name: w.name("sites/offices-alder-row/accessSecrets")})
 	if err != nil || len(empty.GetCodes()) != 0 || empty.GetUpdateTime() != nil || len(w.readings(t, "offices-alder-row")) != 0 {

@@ -180,7 +180,7 @@ func TestGetDayPack_HoldsTheDaysTheSecretsOfTodayAndTheTableOfOutcomes(t *testin
 	t.Parallel()
 	w := packed(t)
 	for _, site := range []string{"hotel-quarry-square", "offices-alder-row"} {
-		if _, err := w.accessSecrets().SetAccessSecrets(w.office, w.secretsOf(site)); err != nil {
+		if _, err := w.accessSecrets().UpdateAccessSecrets(w.office, w.secretsOf(site)); err != nil {
 			t.Fatal(err)
 		}
 	}

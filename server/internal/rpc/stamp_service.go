@@ -27,14 +27,23 @@ type stampService struct {
 
 // CreateStamp takes down that something was begun or ended.
 func (s *stampService) CreateStamp(ctx context.Context, request *vernationv1.CreateStampRequest) (*vernationv1.Stamp, error) {
-	told := convert.StampFrom(request.GetStampId(), request.GetStamp())
-	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Stamp, error) {
-		kept, err := dispatch.Stamp(tx, told)
-		if err != nil {
-			return nil, err
-		}
-		return convert.Stamp(namesOf(ctx), kept), nil
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Stamp, error) { return s.add(ctx, tx, request) })
+}
+
+// BatchCreateStamps takes down stamps, all or none.
+func (s *stampService) BatchCreateStamps(ctx context.Context, request *vernationv1.BatchCreateStampsRequest) (*vernationv1.BatchCreateStampsResponse, error) {
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.BatchCreateStampsResponse, error) {
+		added, err := batch(request.GetRequests(), func(one *vernationv1.CreateStampRequest) (*vernationv1.Stamp, error) { return s.add(ctx, tx, one) })
+		return &vernationv1.BatchCreateStampsResponse{Stamps: added}, err
 	})
+}
+
+func (s *stampService) add(ctx context.Context, tx *store.Tx, request *vernationv1.CreateStampRequest) (*vernationv1.Stamp, error) {
+	kept, err := dispatch.Stamp(tx, convert.StampFrom(request.GetStampId(), request.GetStamp()))
+	if err != nil {
+		return nil, err
+	}
+	return convert.Stamp(namesOf(ctx), kept), nil
 }
 
 // ListStamps gives a page of stamps, the latest first.

@@ -159,6 +159,35 @@ func TestCreateStamp_OfAVisitThatWentToAnotherIsTakenOffPlan(t *testing.T) {
 	}
 }
 
+// A day without signal is sent in one go: all of it or nothing, and again without effect.
+func TestBatchCreateStamps_AllOrNone(t *testing.T) {
+	t.Parallel()
+	w, visit := over(t)
+	day := &vernationv1.BatchCreateStampsRequest{Parent: w.name(""), RequestId: request()}
+	for _, one := range []*vernationv1.CreateStampRequest{
+		w.stampOf(t, "a", visit.GetName(), "", ended, "2026-03-02 12:25"), w.stampOf(t, "b", visit.GetName(), "", begun, "2026-03-02 11:50"),
+	} {
+		one.Parent, one.RequestId = "", ""
+		day.Requests = append(day.Requests, one)
+	}
+	wrong := proto.CloneOf(day)
+	wrong.RequestId, wrong.Requests[1].Stamp.Visit = request(), w.name("visits/none-1")
+	_, err := w.stamps().BatchCreateStamps(w.techA, wrong)
+	expect(t, err, codes.NotFound, "VISIT_NOT_PUBLISHED")
+	if w.Count(t, "stamp") != 0 {
+		t.Error("part of a refused batch is kept")
+	}
+	first, err := w.stamps().BatchCreateStamps(w.techA, day)
+	if err != nil || len(first.GetStamps()) != 2 || first.GetStamps()[1].GetName() != w.name("stamps/b") {
+		t.Fatalf("%v, %v: want both, in order", first, err)
+	}
+	again := proto.CloneOf(day)
+	again.RequestId = request()
+	if twin, err := w.stamps().BatchCreateStamps(w.techA, again); err != nil || !proto.Equal(twin, first) || w.Count(t, "stamp") != 2 {
+		t.Errorf("again %v, %v: want the first answer", twin, err)
+	}
+}
+
 func TestCreateStamp_RefusalsAreAsDocumented(t *testing.T) {
 	t.Parallel()
 	w, visit := over(t)
