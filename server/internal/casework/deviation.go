@@ -151,6 +151,20 @@ func (t *telling) breach(a application, rule scheduler.Rule, text string, args .
 // visitWide is the index of a deviation that is not of one item.
 const visitWide = -1
 
+// deviateOther keeps that something which an earlier report told broke a rule, as this report shows. It is a deviation of that
+// report, the same that would have been kept had this one come first; the records of that report stand as they are.
+func (t *telling) deviateOther(report string, rule scheduler.Rule, item scheduler.ItemID, at civil.Instant, text string) {
+	t.deviations = append(t.deviations, firm.Deviation{
+		ID: fmt.Sprintf("%s-after-%s-%02d", report, t.report.ID, len(t.deviations)+1), Report: report,
+		Rule: rule, Item: item, Site: t.site.ID, At: at, Text: text,
+	})
+}
+
+// ownDeviations are those of this report itself.
+func (t *telling) ownDeviations() []firm.Deviation {
+	return slices.DeleteFunc(slices.Clone(t.deviations), func(d firm.Deviation) bool { return d.Report != t.report.ID })
+}
+
 func (t *telling) deviate(index int, rule scheduler.Rule, item scheduler.ItemID, at civil.Instant, text string) {
 	t.deviations = append(t.deviations, firm.Deviation{
 		ID: fmt.Sprintf("%s-%02d", t.report.ID, len(t.deviations)+1), Report: t.report.ID,

@@ -245,6 +245,10 @@ func (t *telling) settleVisit() error {
 			notDone = append(notDone, item.Item)
 		}
 	}
+	facts, err := t.confirmedSince(facts)
+	if err != nil {
+		return err
+	}
 	if err := t.tx.DropKeepOuts(notDone); err != nil {
 		return err
 	}
@@ -266,6 +270,30 @@ func (t *telling) settleVisit() error {
 		return nil
 	}
 	return t.tx.SetVisitState(t.visit.ID, scheduler.Done)
+}
+
+// confirmedSince keeps that somebody found an area dry, where that was told before the application: the earliest look after
+// its beginning counts.
+func (t *telling) confirmedSince(facts []firm.KeepOutFact) ([]firm.KeepOutFact, error) {
+	if len(facts) == 0 {
+		return facts, nil
+	}
+	from := facts[0].During.From
+	for _, fact := range facts {
+		from = min(from, fact.During.From)
+	}
+	told, err := t.tx.StandingReports(t.site.ID, civil.Interval{From: from, To: t.tx.Now().Add(clockTolerance) + 1})
+	for _, report := range told {
+		for _, dry := range report.DryConfirmed {
+			for i, fact := range facts {
+				of := dry.Dry && fact.UntilDry && dry.Area == fact.Area && (dry.Item == "" || dry.Item == fact.Item) && fact.During.From <= dry.At
+				if of && (fact.ConfirmedDryAt.IsZero() || dry.At < fact.ConfirmedDryAt) {
+					facts[i].ConfirmedDryAt = dry.At
+				}
+			}
+		}
+	}
+	return facts, err
 }
 
 // confirmedBefore keeps that somebody found an area dry after an application that a correction tells anew.

@@ -56,7 +56,7 @@ func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	if err := recompute(tx, t.cases); err != nil {
 		return Told{}, err
 	}
-	return Told{Report: t.told, Deviations: t.deviations, Records: t.records, Cases: t.cases}, nil
+	return Told{Report: t.told, Deviations: t.ownDeviations(), Records: t.records, Cases: t.cases}, nil
 }
 
 // inOrder takes steps until one fails.
@@ -120,9 +120,11 @@ type telling struct {
 	ofPlants  []course.History // what happened to the site's plants themselves
 	lineage   course.Lineage   // of the site's plants, by both
 	meanwhile []firm.Report    // of other stays at the site, while it was shut by what this report applied
-	services  []site.Service
-	shut      []firm.KeepOutFact // by treatments told before, while the report's work was done
-	dropped   []firm.KeepOutFact // of applications that the report corrects
+	// keptBefore are the deviations of those reports that are known.
+	keptBefore []firm.Deviation
+	services   []site.Service
+	shut       []firm.KeepOutFact // by treatments told before, while the report's work was done
+	dropped    []firm.KeepOutFact // of applications that the report corrects
 }
 
 // mayTell: a technician tells of their own visits only.
