@@ -100,18 +100,12 @@ func (t *telling) othersInside(a application) {
 			}
 			areas := t.areasToldOf(other, i)
 			for _, k := range t.keepOuts(a.ReportItem) {
-				if text, inside := t.insideText(k, other, item, areas); inside && !t.toldOf(other.ID, text) {
+				if text, inside := t.insideText(k, other, item, areas); inside {
 					t.deviateOther(other.ID, scheduler.RuleReentry, item.Item, beganAt(other, item), text)
 				}
 			}
 		}
 	}
-}
-
-// toldOf says whether it is known already that something of another report broke a rule: shown by this report, or kept before,
-// as where this one corrects another that showed the same.
-func (t *telling) toldOf(report, text string) bool {
-	return slices.ContainsFunc(slices.Concat(t.deviations, t.keptBefore), func(d firm.Deviation) bool { return d.Report == report && d.Text == text })
 }
 
 // readMeanwhile reads the reports of stays during what this report's applications shut; what this one tells anew is
@@ -134,14 +128,6 @@ func (t *telling) readMeanwhile() (err error) {
 	}
 	t.meanwhile, err = t.tx.StandingReports(t.site.ID, shut)
 	t.meanwhile = slices.DeleteFunc(t.meanwhile, func(r firm.Report) bool { return r.ID == t.report.ID })
-	for _, other := range t.meanwhile {
-		if err != nil {
-			return err
-		}
-		var kept []firm.Deviation
-		kept, err = t.tx.DeviationsOf(other.ID)
-		t.keptBefore = append(t.keptBefore, kept...)
-	}
 	return err
 }
 

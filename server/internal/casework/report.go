@@ -120,11 +120,9 @@ type telling struct {
 	ofPlants  []course.History // what happened to the site's plants themselves
 	lineage   course.Lineage   // of the site's plants, by both
 	meanwhile []firm.Report    // of other stays at the site, while it was shut by what this report applied
-	// keptBefore are the deviations of those reports that are known.
-	keptBefore []firm.Deviation
-	services   []site.Service
-	shut       []firm.KeepOutFact // by treatments told before, while the report's work was done
-	dropped    []firm.KeepOutFact // of applications that the report corrects
+	services  []site.Service
+	shut      []firm.KeepOutFact // by treatments told before, while the report's work was done
+	dropped   []firm.KeepOutFact // of applications that the report corrects
 }
 
 // mayTell: a technician tells of their own visits only.
