@@ -947,6 +947,9 @@ type DayPack struct {
 	// hold the same one.
 	// Output only.
 	CatalogueVersion string `protobuf:"bytes,14,opt,name=catalogue_version,json=catalogueVersion,proto3" json:"catalogue_version,omitempty"`
+	// The business's own records of what its plants stood, which come before the catalogue's.
+	// Output only.
+	SpeciesTolerances []*SpeciesTolerance `protobuf:"bytes,16,rep,name=species_tolerances,json=speciesTolerances,proto3" json:"species_tolerances,omitempty"`
 	// Cautions; never empty.
 	// Output only.
 	Cautions      []string `protobuf:"bytes,15,rep,name=cautions,proto3" json:"cautions,omitempty"`
@@ -1082,6 +1085,13 @@ func (x *DayPack) GetCatalogueVersion() string {
 	return ""
 }
 
+func (x *DayPack) GetSpeciesTolerances() []*SpeciesTolerance {
+	if x != nil {
+		return x.SpeciesTolerances
+	}
+	return nil
+}
+
 func (x *DayPack) GetCautions() []string {
 	if x != nil {
 		return x.Cautions
@@ -1093,7 +1103,7 @@ var File_vernation_v1_day_pack_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_day_pack_proto_rawDesc = "" +
 	"\n" +
-	"\x1bvernation/v1/day_pack.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1cvernation/v1/day_route.proto\x1a\x18vernation/v1/plant.proto\x1a\x1avernation/v1/product.proto\x1a\x19vernation/v1/report.proto\x1a\x17vernation/v1/site.proto\x1a\x1dvernation/v1/technician.proto\"\x93\x01\n" +
+	"\x1bvernation/v1/day_pack.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1cvernation/v1/day_route.proto\x1a\x18vernation/v1/plant.proto\x1a\x1avernation/v1/product.proto\x1a\x19vernation/v1/report.proto\x1a\x17vernation/v1/site.proto\x1a$vernation/v1/species_tolerance.proto\x1a\x1dvernation/v1/technician.proto\"\x93\x01\n" +
 	"\rPackedLicence\x12\"\n" +
 	"\fjurisdiction\x18\x01 \x01(\tR\fjurisdiction\x12\x1a\n" +
 	"\bcategory\x18\x02 \x01(\tR\bcategory\x12\x17\n" +
@@ -1159,7 +1169,7 @@ const file_vernation_v1_day_pack_proto_rawDesc = "" +
 	"\vnotice_lead\x18\x05 \x01(\v2\x19.google.protobuf.DurationR\n" +
 	"noticeLead\x12D\n" +
 	"\x10notice_tolerance\x18\x06 \x01(\v2\x19.google.protobuf.DurationR\x0fnoticeTolerance\x120\n" +
-	"\x14liner_drench_percent\x18\a \x01(\x05R\x12linerDrenchPercent\"\xee\x06\n" +
+	"\x14liner_drench_percent\x18\a \x01(\x05R\x12linerDrenchPercent\"\xc2\a\n" +
 	"\aDayPack\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12#\n" +
 	"\n" +
@@ -1181,7 +1191,8 @@ const file_vernation_v1_day_pack_proto_rawDesc = "" +
 	"\x06scales\x18\v \x03(\v2\x13.vernation.v1.ScaleB\x03\xe0A\x03R\x06scales\x125\n" +
 	"\x06policy\x18\f \x01(\v2\x18.vernation.v1.PackPolicyB\x03\xe0A\x03R\x06policy\x12:\n" +
 	"\boutcomes\x18\r \x03(\v2\x19.vernation.v1.ConsequenceB\x03\xe0A\x03R\boutcomes\x120\n" +
-	"\x11catalogue_version\x18\x0e \x01(\tB\x03\xe0A\x03R\x10catalogueVersion\x12\x1f\n" +
+	"\x11catalogue_version\x18\x0e \x01(\tB\x03\xe0A\x03R\x10catalogueVersion\x12R\n" +
+	"\x12species_tolerances\x18\x10 \x03(\v2\x1e.vernation.v1.SpeciesToleranceB\x03\xe0A\x03R\x11speciesTolerances\x12\x1f\n" +
 	"\bcautions\x18\x0f \x03(\tB\x03\xe0A\x03R\bcautions:a\xeaA^\n" +
 	"\x11vernation/DayPack\x126businesses/{business}/technicians/{technician}/dayPack*\bdayPacks2\adayPackB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
@@ -1224,6 +1235,7 @@ var file_vernation_v1_day_pack_proto_goTypes = []any{
 	(*Measure)(nil),               // 22: vernation.v1.Measure
 	(*Scale)(nil),                 // 23: vernation.v1.Scale
 	(*Consequence)(nil),           // 24: vernation.v1.Consequence
+	(*SpeciesTolerance)(nil),      // 25: vernation.v1.SpeciesTolerance
 }
 var file_vernation_v1_day_pack_proto_depIdxs = []int32{
 	0,  // 0: vernation.v1.PackedPerson.licences:type_name -> vernation.v1.PackedLicence
@@ -1258,11 +1270,12 @@ var file_vernation_v1_day_pack_proto_depIdxs = []int32{
 	23, // 29: vernation.v1.DayPack.scales:type_name -> vernation.v1.Scale
 	11, // 30: vernation.v1.DayPack.policy:type_name -> vernation.v1.PackPolicy
 	24, // 31: vernation.v1.DayPack.outcomes:type_name -> vernation.v1.Consequence
-	32, // [32:32] is the sub-list for method output_type
-	32, // [32:32] is the sub-list for method input_type
-	32, // [32:32] is the sub-list for extension type_name
-	32, // [32:32] is the sub-list for extension extendee
-	0,  // [0:32] is the sub-list for field type_name
+	25, // 32: vernation.v1.DayPack.species_tolerances:type_name -> vernation.v1.SpeciesTolerance
+	33, // [33:33] is the sub-list for method output_type
+	33, // [33:33] is the sub-list for method input_type
+	33, // [33:33] is the sub-list for extension type_name
+	33, // [33:33] is the sub-list for extension extendee
+	0,  // [0:33] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_day_pack_proto_init() }
@@ -1275,6 +1288,7 @@ func file_vernation_v1_day_pack_proto_init() {
 	file_vernation_v1_product_proto_init()
 	file_vernation_v1_report_proto_init()
 	file_vernation_v1_site_proto_init()
+	file_vernation_v1_species_tolerance_proto_init()
 	file_vernation_v1_technician_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{

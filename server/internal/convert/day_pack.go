@@ -31,7 +31,7 @@ func DayPack(names Names, p firm.DayPack) *vernationv1.DayPack {
 		CreateTime:       Timestamp(p.MadeAt),
 		DayRoutes:        each(p.Routes, func(d firm.DayRoute) *vernationv1.DayRoute { return DayRoute(names, d) }),
 		Sites:            each(p.Sites, func(s mayapply.Pack) *vernationv1.SitePack { return sitePack(names, s) }),
-		Products:         each(shared.Products, func(p catalogue.Product) *vernationv1.Product { return Product(names, p) }),
+		Products:         each(shared.Products, func(p catalogue.Product) *vernationv1.Product { return packedProduct(names, p) }),
 		Applicator:       packedPerson(shared.By),
 		Crew:             each(shared.Crew, packedPerson),
 		Vessels:          each(shared.Vessels, vessel),
@@ -39,9 +39,20 @@ func DayPack(names Names, p firm.DayPack) *vernationv1.DayPack {
 		Scales:           each(shared.Scales, scale),
 		Policy:           packPolicy(shared),
 		Outcomes:         each(p.Outcomes, consequence),
-		CatalogueVersion: shared.Catalogue.Version,
-		Cautions:         p.Cautions,
+		CatalogueVersion: catalogue.Shipped().Version,
+		SpeciesTolerances: each(p.Tolerances, func(s catalogue.SpeciesTolerance) *vernationv1.SpeciesTolerance {
+			written := SpeciesTolerance(names, firm.Kept[catalogue.SpeciesTolerance]{Value: s})
+			written.Etag = "" // what is carried along is not changed
+			return written
+		}),
+		Cautions: p.Cautions,
 	}
+}
+
+func packedProduct(names Names, p catalogue.Product) *vernationv1.Product {
+	packed := Product(names, firm.Kept[catalogue.Product]{Value: p})
+	packed.Etag = "" // what is carried along is not changed
+	return packed
 }
 
 func sitePack(names Names, p mayapply.Pack) *vernationv1.SitePack {

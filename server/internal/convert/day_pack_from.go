@@ -20,19 +20,15 @@ import (
 // Fails with Invalid for what cannot be read, all at once.
 func PacksFrom(m *vernationv1.DayPack, data *catalogue.Catalogue) ([]mayapply.Pack, error) {
 	r := &reading{}
+	own := each(m.GetSpeciesTolerances(), func(s *vernationv1.SpeciesTolerance) catalogue.SpeciesTolerance {
+		return SpeciesToleranceFrom(ID[string](s.GetName()), s).Value
+	})
 	shared := mayapply.Pack{
-		Catalogue: data,
+		Catalogue: data.WithTolerances(own),
 		By:        r.packedPerson("applicator", m.GetApplicator()),
 		Crew:      eachAt("crew", m.GetCrew(), r.packedPerson),
-		Vessels: eachAt("vessels", m.GetVessels(), func(path string, v *vernationv1.Vessel) dilution.Vessel {
-			return dilution.Vessel{
-				ID: dilution.VesselID(v.GetVesselId()), Name: v.GetDisplayName(), Capacity: r.volume(path+".capacity", v.GetCapacity()),
-				Dead: r.volume(path+".dead_volume", v.GetDeadVolume()), Marks: r.volume(path+".mark_spacing", v.GetMarkSpacing()), Methods: methods.wordsOf(v.GetMethods()),
-			}
-		}),
-		Measures: eachAt("measures", m.GetMeasures(), func(path string, v *vernationv1.Measure) dilution.Measure {
-			return dilution.Measure{Name: v.GetDisplayName(), Capacity: r.volume(path+".capacity", v.GetCapacity()), Marks: r.volume(path+".mark_spacing", v.GetMarkSpacing())}
-		}),
+		Vessels:   eachAt("vessels", m.GetVessels(), r.vessel),
+		Measures:  eachAt("measures", m.GetMeasures(), r.measure),
 		Scales: eachAt("scales", m.GetScales(), func(path string, v *vernationv1.Scale) dilution.Scale {
 			return dilution.Scale{Name: v.GetDisplayName(), Capacity: r.mass(path+".capacity", v.GetCapacity()), Marks: r.mass(path+".mark_spacing", v.GetMarkSpacing())}
 		}),
@@ -42,7 +38,7 @@ func PacksFrom(m *vernationv1.DayPack, data *catalogue.Catalogue) ([]mayapply.Pa
 	for i, product := range m.GetProducts() {
 		p, err := ProductFrom(fmt.Sprintf("products[%d]", i), ID[catalogue.ProductID](product.GetName()), product)
 		r.take(err)
-		shared.Products = append(shared.Products, p)
+		shared.Products = append(shared.Products, p.Value)
 	}
 	packs := eachAt("sites", m.GetSites(), func(path string, s *vernationv1.SitePack) mayapply.Pack { return r.sitePack(path, shared, s) })
 	return packs, fault.InvalidFields(r.wrong)

@@ -29,6 +29,9 @@ func DayPack(tx *store.Tx, technician scheduler.TechnicianID) (firm.DayPack, err
 		return firm.DayPack{}, err
 	}
 	made := firm.DayPack{Technician: technician, MadeAt: tx.Now(), Shared: p.shared(), Outcomes: outcomesOfApplications(), Cautions: packCautions()}
+	if made.Tolerances, err = tx.SpeciesTolerances(); err != nil {
+		return firm.DayPack{}, err
+	}
 	var at []site.ID
 	for _, day := range days {
 		route, err := DayRoute(tx, technician, day)

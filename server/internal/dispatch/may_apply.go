@@ -17,17 +17,17 @@ import (
 // MayApply answers whether something speaks against an application that a technician has in mind: from the label, the law,
 // the agreement and everything that is recorded, as it stands now. It writes nothing.
 //
-// Fails with NotFound for the technician or the product, and Invalid (UNKNOWN_PLANT, OTHER_SITE, UNKNOWN_AREA,
-// UNKNOWN_PEST, DUPLICATE, each with its field). What speaks against the application is no failure.
+// Fails with NotFound for the technician or the product, Refused (DELETED) for one who left or that was withdrawn, and
+// Invalid (UNKNOWN_PLANT, OTHER_SITE, UNKNOWN_AREA, UNKNOWN_PEST, DUPLICATE, each with its field). What speaks against the application is no failure.
 func MayApply(tx *store.Tx, w firm.Wish) (firm.WishAnswer, error) {
 	if w.Begins.IsZero() {
 		w.Begins = tx.Now()
 	}
-	p, err := readPacking(tx, w.Technician, civil.Interval{From: w.Begins, To: w.Begins})
-	if err != nil {
+	if err := wishInUse(tx, w); err != nil {
 		return firm.WishAnswer{}, err
 	}
-	if _, err := tx.Product(w.Product); err != nil {
+	p, err := readPacking(tx, w.Technician, civil.Interval{From: w.Begins, To: w.Begins})
+	if err != nil {
 		return firm.WishAnswer{}, err
 	}
 	at, err := siteOfWish(tx, w)
@@ -46,6 +46,19 @@ func MayApply(tx *store.Tx, w firm.Wish) (firm.WishAnswer, error) {
 		return firm.WishAnswer{}, fault.New(fault.Invalid, "QUESTION_NOT_UNDERSTOOD", "the question cannot be understood: %v", err)
 	}
 	return firm.WishAnswer{Answer: answer, Site: pack.Site.ID, Zone: pack.Site.Zone}, err
+}
+
+// wishInUse refuses a technician who left and a product that was withdrawn.
+func wishInUse(tx *store.Tx, w firm.Wish) error {
+	member, err := tx.KeptCrewMember(w.Technician)
+	if err != nil {
+		return err
+	}
+	product, err := tx.KeptProduct(w.Product)
+	if err != nil {
+		return err
+	}
+	return errors.Join(member.InUse("technician", string(w.Technician)), product.InUse("product", string(w.Product)))
 }
 
 // siteOfWish is where the plants of a wish stand: all at one site.

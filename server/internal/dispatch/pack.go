@@ -22,6 +22,7 @@ type packing struct {
 	tx       *store.Tx
 	span     civil.Interval
 	business firm.Business
+	known    *catalogue.Catalogue // with the business's own records
 	member   firm.CrewMember
 	crew     []firm.CrewMember
 	products []catalogue.Product
@@ -34,6 +35,7 @@ func readPacking(tx *store.Tx, technician scheduler.TechnicianID, span civil.Int
 	p := packing{tx: tx, span: span}
 	for _, step := range []func() error{
 		func() (err error) { p.business, err = tx.Business(); return err },
+		func() (err error) { p.known, err = casework.Catalogue(tx); return err },
 		func() (err error) { p.member, err = tx.CrewMember(technician); return err },
 		func() (err error) { p.crew, err = tx.Crew(); return err },
 		func() (err error) { p.products, err = tx.AllProducts(); return err },
@@ -100,7 +102,7 @@ func (p *packing) pack(of site.ID) (mayapply.Pack, error) {
 func (p *packing) shared() mayapply.Pack {
 	policy := p.business.Policy
 	pack := mayapply.Pack{
-		Catalogue: catalogue.Shipped(), Products: p.products, By: p.person(p.member),
+		Catalogue: p.known, Products: p.products, By: p.person(p.member),
 		Vessels: p.member.Vessels, Measures: p.member.Measures, Scales: p.member.Scales, NoticeTolerance: p.business.Rules.NoticeTolerance,
 		Policy: mayapply.Policy{
 			Policy:           reentry.Policy{UntilDry: policy.UntilDry, UnventilatedFactorPercent: policy.UnventilatedFactorPercent},

@@ -2,6 +2,7 @@ package firm
 
 import (
 	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/mayapply"
 )
@@ -14,6 +15,8 @@ type DayPack struct {
 	Routes     []DayRoute
 	Shared     mayapply.Pack   // what is the same for every site
 	Sites      []mayapply.Pack // of the routes' visits, each once
-	Outcomes   []Follows       // what follows from each outcome of an application
+	// Tolerances are the business's own records of what its plants stood, which the packs' catalogue holds.
+	Tolerances []catalogue.SpeciesTolerance
+	Outcomes   []Follows // what follows from each outcome of an application
 	Cautions   []string
 }

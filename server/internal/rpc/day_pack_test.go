@@ -22,10 +22,6 @@ import (
 	"vernation/server/offline"
 )
 
-func (w *works) technicians() vernationv1.TechnicianServiceClient {
-	return vernationv1.NewTechnicianServiceClient(w.conn)
-}
-
 // dayPack pulls tech-a's day pack.
 func (w *works) dayPack(t *testing.T) *vernationv1.DayPack {
 	t.Helper()
