@@ -1,6 +1,7 @@
 package casework_test
 
 import (
+	"errors"
 	"slices"
 	"strings"
 	"testing"
@@ -68,7 +69,7 @@ func TestAppendReport_EachOutcomeLeadsWhereTheTableSays(t *testing.T) {
 			}
 			return errRolledBack
 		})
-		if err != errRolledBack {
+		if !errors.Is(err, errRolledBack) {
 			t.Fatalf("%s: %v", outcome, err)
 		}
 	}
