@@ -12,6 +12,11 @@ func (c *Client) Sites() vernationv1.SiteServiceClient {
 	return vernationv1.NewSiteServiceClient(c.conn)
 }
 
+// AccessSecrets calls the service of what opens the sites.
+func (c *Client) AccessSecrets() vernationv1.AccessSecretsServiceClient {
+	return vernationv1.NewAccessSecretsServiceClient(c.conn)
+}
+
 // Plants calls the service of plants and groups of plants.
 func (c *Client) Plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(c.conn)
@@ -80,6 +85,11 @@ func (c *Client) Plans() vernationv1.PlanServiceClient {
 // DayRoutes calls the service of day routes.
 func (c *Client) DayRoutes() vernationv1.DayRouteServiceClient {
 	return vernationv1.NewDayRouteServiceClient(c.conn)
+}
+
+// Stamps calls the service of when visits and work items were begun and ended.
+func (c *Client) Stamps() vernationv1.StampServiceClient {
+	return vernationv1.NewStampServiceClient(c.conn)
 }
 
 // Reports calls the service of reports and deviations.

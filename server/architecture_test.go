@@ -56,6 +56,7 @@ var mayImport = map[string][]string{
 	"server/internal/app":       {"server", "scheduler", "proto", "client", "migrations", "testdata"},
 	"server/internal/rpc":       {"proto", "scheduler", "server/internal"},
 	"server/internal/planning":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
+	"server/offline":            {"proto", "scheduler", "server/internal/convert", "server/internal/firm"},
 	"server/internal/dispatch":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
 	"server/internal/load":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/premises"},
 	"server/internal/storetest": {"scheduler", "migrations", "server/internal/pgtemp", "server/internal/store", "server/internal/firm"},

@@ -208,9 +208,9 @@ const (
 	Party_PARTY_CLIENT Party = 1
 	// The person of the building who opens doors and keeps areas shut.
 	Party_PARTY_SITE Party = 2
-	// The office.
+	// The office of the business.
 	Party_PARTY_OFFICE Party = 3
-	// The responsible applicator.
+	// The responsible applicator of the business.
 	Party_PARTY_RESPONSIBLE_APPLICATOR Party = 4
 )
 
@@ -294,9 +294,15 @@ type ApplicationMade struct {
 	Mass string `protobuf:"bytes,10,opt,name=mass,proto3" json:"mass,omitempty"`
 	// Living organisms that went into the mix or were released.
 	// Optional: 0 to 1000000000000000; unset means nothing was counted.
-	Organisms     int64 `protobuf:"varint,11,opt,name=organisms,proto3" json:"organisms,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Organisms int64 `protobuf:"varint,11,opt,name=organisms,proto3" json:"organisms,omitempty"`
+	// Temperature that was measured in the area when it began, in degrees Celsius.
+	// Optional: -40 to 60; unset means not measured, so that the season's coldest and warmest count.
+	MeasuredCelsius *float64 `protobuf:"fixed64,12,opt,name=measured_celsius,json=measuredCelsius,proto3,oneof" json:"measured_celsius,omitempty"`
+	// Relative humidity that was measured in the area when it began, in percent.
+	// Optional: 0 to 100; unset means not measured, so that the greatest of the area's record counts.
+	MeasuredHumidityPercent *float64 `protobuf:"fixed64,13,opt,name=measured_humidity_percent,json=measuredHumidityPercent,proto3,oneof" json:"measured_humidity_percent,omitempty"`
+	unknownFields           protoimpl.UnknownFields
+	sizeCache               protoimpl.SizeCache
 }
 
 func (x *ApplicationMade) Reset() {
@@ -402,6 +408,20 @@ func (x *ApplicationMade) GetMass() string {
 func (x *ApplicationMade) GetOrganisms() int64 {
 	if x != nil {
 		return x.Organisms
+	}
+	return 0
+}
+
+func (x *ApplicationMade) GetMeasuredCelsius() float64 {
+	if x != nil && x.MeasuredCelsius != nil {
+		return *x.MeasuredCelsius
+	}
+	return 0
+}
+
+func (x *ApplicationMade) GetMeasuredHumidityPercent() float64 {
+	if x != nil && x.MeasuredHumidityPercent != nil {
+		return *x.MeasuredHumidityPercent
 	}
 	return 0
 }
@@ -737,6 +757,124 @@ func (x *DryConfirmation) GetConfirmedBy() string {
 	return ""
 }
 
+// What follows from an outcome of a work item. Output only throughout.
+type Consequence struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Id of the work item; empty in a table of outcomes.
+	Item string `protobuf:"bytes,1,opt,name=item,proto3" json:"item,omitempty"`
+	// The outcome.
+	Outcome Outcome `protobuf:"varint,2,opt,name=outcome,proto3,enum=vernation.v1.Outcome" json:"outcome,omitempty"`
+	// Whether the item is still needed.
+	DueAgain bool `protobuf:"varint,3,opt,name=due_again,json=dueAgain,proto3" json:"due_again,omitempty"`
+	// How many days later it is due again at the earliest; 0 is the same day.
+	AfterDays int32 `protobuf:"varint,4,opt,name=after_days,json=afterDays,proto3" json:"after_days,omitempty"`
+	// That day, in the site's time zone; empty in a table of outcomes and where it is not due again.
+	DueAgainOn string `protobuf:"bytes,5,opt,name=due_again_on,json=dueAgainOn,proto3" json:"due_again_on,omitempty"`
+	// Whether the notice of the application was used up, so that another one must go out.
+	NoticeAgain bool `protobuf:"varint,6,opt,name=notice_again,json=noticeAgain,proto3" json:"notice_again,omitempty"`
+	// Whom to call.
+	Call Party `protobuf:"varint,7,opt,name=call,proto3,enum=vernation.v1.Party" json:"call,omitempty"`
+	// Whether it counts as an application of the plants that were done, for least days and caps.
+	CountsAsApplication bool `protobuf:"varint,8,opt,name=counts_as_application,json=countsAsApplication,proto3" json:"counts_as_application,omitempty"`
+	// The sentence, for people.
+	Text          string `protobuf:"bytes,9,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Consequence) Reset() {
+	*x = Consequence{}
+	mi := &file_vernation_v1_report_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Consequence) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Consequence) ProtoMessage() {}
+
+func (x *Consequence) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Consequence.ProtoReflect.Descriptor instead.
+func (*Consequence) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *Consequence) GetItem() string {
+	if x != nil {
+		return x.Item
+	}
+	return ""
+}
+
+func (x *Consequence) GetOutcome() Outcome {
+	if x != nil {
+		return x.Outcome
+	}
+	return Outcome_OUTCOME_UNSPECIFIED
+}
+
+func (x *Consequence) GetDueAgain() bool {
+	if x != nil {
+		return x.DueAgain
+	}
+	return false
+}
+
+func (x *Consequence) GetAfterDays() int32 {
+	if x != nil {
+		return x.AfterDays
+	}
+	return 0
+}
+
+func (x *Consequence) GetDueAgainOn() string {
+	if x != nil {
+		return x.DueAgainOn
+	}
+	return ""
+}
+
+func (x *Consequence) GetNoticeAgain() bool {
+	if x != nil {
+		return x.NoticeAgain
+	}
+	return false
+}
+
+func (x *Consequence) GetCall() Party {
+	if x != nil {
+		return x.Call
+	}
+	return Party_PARTY_UNSPECIFIED
+}
+
+func (x *Consequence) GetCountsAsApplication() bool {
+	if x != nil {
+		return x.CountsAsApplication
+	}
+	return false
+}
+
+func (x *Consequence) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
 // A fact in a report that broke a rule. It is stored and counted as what it was. Output only throughout.
 type Deviation struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -766,7 +904,7 @@ type Deviation struct {
 
 func (x *Deviation) Reset() {
 	*x = Deviation{}
-	mi := &file_vernation_v1_report_proto_msgTypes[4]
+	mi := &file_vernation_v1_report_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -778,7 +916,7 @@ func (x *Deviation) String() string {
 func (*Deviation) ProtoMessage() {}
 
 func (x *Deviation) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_proto_msgTypes[4]
+	mi := &file_vernation_v1_report_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -791,7 +929,7 @@ func (x *Deviation) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Deviation.ProtoReflect.Descriptor instead.
 func (*Deviation) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *Deviation) GetReport() string {
@@ -864,115 +1002,6 @@ func (x *Deviation) GetNote() string {
 	return ""
 }
 
-// What follows from an outcome. Output only throughout.
-type Consequence struct {
-	state protoimpl.MessageState `protogen:"open.v1"`
-	// The outcome.
-	Outcome Outcome `protobuf:"varint,1,opt,name=outcome,proto3,enum=vernation.v1.Outcome" json:"outcome,omitempty"`
-	// Id of the work item; empty where it is said of any.
-	Item string `protobuf:"bytes,2,opt,name=item,proto3" json:"item,omitempty"`
-	// Whether the item is still needed.
-	DueAgain bool `protobuf:"varint,3,opt,name=due_again,json=dueAgain,proto3" json:"due_again,omitempty"`
-	// Days after the outcome on which it is due again at the earliest; 0 is the same day.
-	DueAfterDays int32 `protobuf:"varint,4,opt,name=due_after_days,json=dueAfterDays,proto3" json:"due_after_days,omitempty"`
-	// Whether the notice of the application was used up and another one is needed.
-	NoticeAgain bool `protobuf:"varint,5,opt,name=notice_again,json=noticeAgain,proto3" json:"notice_again,omitempty"`
-	// Whom to call.
-	Call Party `protobuf:"varint,6,opt,name=call,proto3,enum=vernation.v1.Party" json:"call,omitempty"`
-	// Whether it counts as an application for lags and caps, of the plants that were done.
-	CountsAsApplication bool `protobuf:"varint,7,opt,name=counts_as_application,json=countsAsApplication,proto3" json:"counts_as_application,omitempty"`
-	// The same for people.
-	Text          string `protobuf:"bytes,8,opt,name=text,proto3" json:"text,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
-}
-
-func (x *Consequence) Reset() {
-	*x = Consequence{}
-	mi := &file_vernation_v1_report_proto_msgTypes[5]
-	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
-	ms.StoreMessageInfo(mi)
-}
-
-func (x *Consequence) String() string {
-	return protoimpl.X.MessageStringOf(x)
-}
-
-func (*Consequence) ProtoMessage() {}
-
-func (x *Consequence) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_proto_msgTypes[5]
-	if x != nil {
-		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
-		if ms.LoadMessageInfo() == nil {
-			ms.StoreMessageInfo(mi)
-		}
-		return ms
-	}
-	return mi.MessageOf(x)
-}
-
-// Deprecated: Use Consequence.ProtoReflect.Descriptor instead.
-func (*Consequence) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_proto_rawDescGZIP(), []int{5}
-}
-
-func (x *Consequence) GetOutcome() Outcome {
-	if x != nil {
-		return x.Outcome
-	}
-	return Outcome_OUTCOME_UNSPECIFIED
-}
-
-func (x *Consequence) GetItem() string {
-	if x != nil {
-		return x.Item
-	}
-	return ""
-}
-
-func (x *Consequence) GetDueAgain() bool {
-	if x != nil {
-		return x.DueAgain
-	}
-	return false
-}
-
-func (x *Consequence) GetDueAfterDays() int32 {
-	if x != nil {
-		return x.DueAfterDays
-	}
-	return 0
-}
-
-func (x *Consequence) GetNoticeAgain() bool {
-	if x != nil {
-		return x.NoticeAgain
-	}
-	return false
-}
-
-func (x *Consequence) GetCall() Party {
-	if x != nil {
-		return x.Call
-	}
-	return Party_PARTY_UNSPECIFIED
-}
-
-func (x *Consequence) GetCountsAsApplication() bool {
-	if x != nil {
-		return x.CountsAsApplication
-	}
-	return false
-}
-
-func (x *Consequence) GetText() string {
-	if x != nil {
-		return x.Text
-	}
-	return ""
-}
-
 // What really happened at a visit, planned or not. A report of what was done is refused only when it cannot be
 // understood or the caller has no right to the business. Reports may come late, twice or out of order.
 type Report struct {
@@ -1031,7 +1060,7 @@ type Report struct {
 	// When the server received it, by the firm's clock.
 	// Output only.
 	CreateTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
-	// What follows from the outcomes of its work items: what is due again and whom to call.
+	// What follows from the outcome of each work item that a plan or course knows, those of `rest_outcome` included.
 	// Output only.
 	Consequences  []*Consequence `protobuf:"bytes,19,rep,name=consequences,proto3" json:"consequences,omitempty"`
 	unknownFields protoimpl.UnknownFields
@@ -1205,7 +1234,7 @@ var File_vernation_v1_report_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/report.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/rule.proto\"\xa1\x10\n" +
+	"\x19vernation/v1/report.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/rule.proto\"\x81\x12\n" +
 	"\x0fApplicationMade\x12\xcf\x01\n" +
 	"\aproduct\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\aproduct\x12\xbb\x01\n" +
@@ -1226,7 +1255,11 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x04mass\x18\n" +
 	" \x01(\tB\xcc\x01\xe0A\x01\xbaH\xc5\x01\xba\x01\xba\x01\n" +
 	"\tMASS_FORM\x12Owant an amount of 0 or more and a unit of mass such as 4.5 g, 2 lb or 1/2 av oz\x1a\\this.matches('^([0-9]{1,9}([.][0-9]{1,9})?|[0-9]{1,9}/[1-9][0-9]{0,8}) (mg|g|kg|av oz|lb)$')\xd8\x01\x01r\x02\x18(R\x04mass\x121\n" +
-	"\torganisms\x18\v \x01(\x03B\x13\xe0A\x01\xbaH\r\"\v\x18\x80\x80\x9a\xa6\xea\xaf\xe3\x01(\x00R\torganisms\"\xdd\x02\n" +
+	"\torganisms\x18\v \x01(\x03B\x13\xe0A\x01\xbaH\r\"\v\x18\x80\x80\x9a\xa6\xea\xaf\xe3\x01(\x00R\torganisms\x12L\n" +
+	"\x10measured_celsius\x18\f \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00N@)\x00\x00\x00\x00\x00\x00D\xc0H\x00R\x0fmeasuredCelsius\x88\x01\x01\x12]\n" +
+	"\x19measured_humidity_percent\x18\r \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x01R\x17measuredHumidityPercent\x88\x01\x01B\x13\n" +
+	"\x11_measured_celsiusB\x1c\n" +
+	"\x1a_measured_humidity_percent\"\xdd\x02\n" +
 	"\x0eInspectionMade\x12\xcf\x01\n" +
 	"\x05found\x18\x01 \x03(\tB\xb8\x01\xe0A\x01\xbaH\xb1\x01\x92\x01\xad\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x05found\x12(\n" +
@@ -1266,7 +1299,19 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x03dry\x18\x03 \x01(\bB\x03\xe0A\x01R\x03dry\x12H\n" +
 	"\fconfirm_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\vconfirmTime\x12-\n" +
 	"\fconfirmed_by\x18\x05 \x01(\tB\n" +
-	"\xe0A\x01\xbaH\x04r\x02\x18xR\vconfirmedBy\"\xb9\x03\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18xR\vconfirmedBy\"\xc4\x02\n" +
+	"\vConsequence\x12\x12\n" +
+	"\x04item\x18\x01 \x01(\tR\x04item\x12/\n" +
+	"\aoutcome\x18\x02 \x01(\x0e2\x15.vernation.v1.OutcomeR\aoutcome\x12\x1b\n" +
+	"\tdue_again\x18\x03 \x01(\bR\bdueAgain\x12\x1d\n" +
+	"\n" +
+	"after_days\x18\x04 \x01(\x05R\tafterDays\x12 \n" +
+	"\fdue_again_on\x18\x05 \x01(\tR\n" +
+	"dueAgainOn\x12!\n" +
+	"\fnotice_again\x18\x06 \x01(\bR\vnoticeAgain\x12'\n" +
+	"\x04call\x18\a \x01(\x0e2\x13.vernation.v1.PartyR\x04call\x122\n" +
+	"\x15counts_as_application\x18\b \x01(\bR\x13countsAsApplication\x12\x12\n" +
+	"\x04text\x18\t \x01(\tR\x04text\"\xb9\x03\n" +
 	"\tDeviation\x12\x16\n" +
 	"\x06report\x18\x01 \x01(\tR\x06report\x12&\n" +
 	"\x04rule\x18\x02 \x01(\x0e2\x12.vernation.v1.RuleR\x04rule\x12\x12\n" +
@@ -1281,16 +1326,7 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x04note\x18\n" +
 	" \x01(\tR\x04note:]\xeaAZ\n" +
 	"\x13vernation/Deviation\x12,businesses/{business}/deviations/{deviation}*\n" +
-	"deviations2\tdeviation\"\xa9\x02\n" +
-	"\vConsequence\x12/\n" +
-	"\aoutcome\x18\x01 \x01(\x0e2\x15.vernation.v1.OutcomeR\aoutcome\x12\x12\n" +
-	"\x04item\x18\x02 \x01(\tR\x04item\x12\x1b\n" +
-	"\tdue_again\x18\x03 \x01(\bR\bdueAgain\x12$\n" +
-	"\x0edue_after_days\x18\x04 \x01(\x05R\fdueAfterDays\x12!\n" +
-	"\fnotice_again\x18\x05 \x01(\bR\vnoticeAgain\x12'\n" +
-	"\x04call\x18\x06 \x01(\x0e2\x13.vernation.v1.PartyR\x04call\x122\n" +
-	"\x15counts_as_application\x18\a \x01(\bR\x13countsAsApplication\x12\x12\n" +
-	"\x04text\x18\b \x01(\tR\x04text\"\xee\r\n" +
+	"deviations2\tdeviation\"\xee\r\n" +
 	"\x06Report\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\xc8\x01\n" +
 	"\x05visit\x18\x02 \x01(\tB\xb1\x01\xe0A\x01\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
@@ -1379,8 +1415,8 @@ var file_vernation_v1_report_proto_goTypes = []any{
 	(*InspectionMade)(nil),        // 4: vernation.v1.InspectionMade
 	(*ReportedItem)(nil),          // 5: vernation.v1.ReportedItem
 	(*DryConfirmation)(nil),       // 6: vernation.v1.DryConfirmation
-	(*Deviation)(nil),             // 7: vernation.v1.Deviation
-	(*Consequence)(nil),           // 8: vernation.v1.Consequence
+	(*Consequence)(nil),           // 7: vernation.v1.Consequence
+	(*Deviation)(nil),             // 8: vernation.v1.Deviation
 	(*Report)(nil),                // 9: vernation.v1.Report
 	(*timestamppb.Timestamp)(nil), // 10: google.protobuf.Timestamp
 	(FollowUpKind)(0),             // 11: vernation.v1.FollowUpKind
@@ -1398,11 +1434,11 @@ var file_vernation_v1_report_proto_depIdxs = []int32{
 	11, // 6: vernation.v1.ReportedItem.follow_up_kind:type_name -> vernation.v1.FollowUpKind
 	12, // 7: vernation.v1.ReportedItem.service_kind:type_name -> vernation.v1.ServiceKind
 	10, // 8: vernation.v1.DryConfirmation.confirm_time:type_name -> google.protobuf.Timestamp
-	13, // 9: vernation.v1.Deviation.rule:type_name -> vernation.v1.Rule
-	10, // 10: vernation.v1.Deviation.event_time:type_name -> google.protobuf.Timestamp
-	10, // 11: vernation.v1.Deviation.acknowledge_time:type_name -> google.protobuf.Timestamp
-	0,  // 12: vernation.v1.Consequence.outcome:type_name -> vernation.v1.Outcome
-	2,  // 13: vernation.v1.Consequence.call:type_name -> vernation.v1.Party
+	0,  // 9: vernation.v1.Consequence.outcome:type_name -> vernation.v1.Outcome
+	2,  // 10: vernation.v1.Consequence.call:type_name -> vernation.v1.Party
+	13, // 11: vernation.v1.Deviation.rule:type_name -> vernation.v1.Rule
+	10, // 12: vernation.v1.Deviation.event_time:type_name -> google.protobuf.Timestamp
+	10, // 13: vernation.v1.Deviation.acknowledge_time:type_name -> google.protobuf.Timestamp
 	10, // 14: vernation.v1.Report.arrived:type_name -> google.protobuf.Timestamp
 	10, // 15: vernation.v1.Report.left:type_name -> google.protobuf.Timestamp
 	5,  // 16: vernation.v1.Report.items:type_name -> vernation.v1.ReportedItem
@@ -1410,9 +1446,9 @@ var file_vernation_v1_report_proto_depIdxs = []int32{
 	14, // 18: vernation.v1.Report.findings:type_name -> vernation.v1.Finding
 	6,  // 19: vernation.v1.Report.dry_confirmations:type_name -> vernation.v1.DryConfirmation
 	10, // 20: vernation.v1.Report.client_time:type_name -> google.protobuf.Timestamp
-	7,  // 21: vernation.v1.Report.deviations:type_name -> vernation.v1.Deviation
+	8,  // 21: vernation.v1.Report.deviations:type_name -> vernation.v1.Deviation
 	10, // 22: vernation.v1.Report.create_time:type_name -> google.protobuf.Timestamp
-	8,  // 23: vernation.v1.Report.consequences:type_name -> vernation.v1.Consequence
+	7,  // 23: vernation.v1.Report.consequences:type_name -> vernation.v1.Consequence
 	24, // [24:24] is the sub-list for method output_type
 	24, // [24:24] is the sub-list for method input_type
 	24, // [24:24] is the sub-list for extension type_name
@@ -1429,6 +1465,7 @@ func file_vernation_v1_report_proto_init() {
 	file_vernation_v1_finding_proto_init()
 	file_vernation_v1_plant_proto_init()
 	file_vernation_v1_rule_proto_init()
+	file_vernation_v1_report_proto_msgTypes[0].OneofWrappers = []any{}
 	file_vernation_v1_report_proto_msgTypes[1].OneofWrappers = []any{}
 	file_vernation_v1_report_proto_msgTypes[2].OneofWrappers = []any{}
 	type x struct{}

@@ -16,6 +16,7 @@ func (a *App) services() []rpc.Service {
 	return []rpc.Service{
 		rpc.Clients(a.store),
 		rpc.Sites(a.store),
+		rpc.AccessSecrets(a.store),
 		rpc.Plants(a.store),
 		rpc.SpeciesTolerances(a.store),
 		rpc.ServiceRounds(a.store),
@@ -32,6 +33,7 @@ func (a *App) services() []rpc.Service {
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),
 		rpc.DayRoutes(a.store),
+		rpc.Stamps(a.store),
 		rpc.Reports(a.store),
 		rpc.Records(a.store),
 	}

@@ -56,7 +56,7 @@ func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	if err := recompute(tx, t.cases); err != nil {
 		return Told{}, err
 	}
-	return Told{Report: t.told, Deviations: t.deviations, Records: t.records, Cases: t.cases}, nil
+	return Told{Report: t.told, Deviations: t.ownDeviations(), Records: t.records, Cases: t.cases}, nil
 }
 
 // inOrder takes steps until one fails.
@@ -155,7 +155,7 @@ func (t *telling) toldBefore() (first Told, known bool, err error) {
 // sameWords says whether two reports tell the same, whatever the server added.
 func sameWords(a, b firm.Report) bool {
 	words := func(r firm.Report) string {
-		r.ReceivedAt, r.Caller, r.OffPlan, r.Cases = 0, "", false, nil
+		r.ReceivedAt, r.Caller, r.OffPlan, r.Cases, r.Follows = 0, "", false, nil, nil
 		text, err := json.Marshal(r)
 		if err != nil {
 			panic(fmt.Sprintf("casework: a report cannot be written: %v", err))
@@ -197,43 +197,10 @@ func (t *telling) readVisit() (err error) {
 		t.report.OffPlan = true
 		return nil
 	}
-	visit, err := t.tx.Visit(t.report.Visit)
-	if fault.Is(err, fault.NotFound) {
-		return t.withdrawn()
-	}
-	if err != nil {
+	if t.visit, err = PublishedVisit(t.tx, t.report.Visit); err != nil {
 		return err
 	}
-	t.visit = &visit
-	day := t.site.Zone.DateOf
-	t.report.OffPlan = visit.Technician != t.report.Technician || visit.Site != t.report.Site ||
-		day(visit.Arrives) != day(t.report.Arrived)
-	return nil
-}
-
-// withdrawn: a visit that was published once and withdrawn since is reported off plan. Its id begins with that of the
-// plan that named it, and published plans are kept.
-func (t *telling) withdrawn() error {
-	never := fault.New(fault.NotFound, "VISIT_NOT_PUBLISHED", "visit %s was never published: leave the visit out to report work that no plan knows", t.report.Visit)
-	never.Subject = string(t.report.Visit)
-	end := strings.LastIndexByte(string(t.report.Visit), '-')
-	if end < 0 {
-		return never
-	}
-	kept, err := t.tx.Plan(string(t.report.Visit)[:end])
-	if fault.Is(err, fault.NotFound) {
-		return never
-	}
-	if err != nil {
-		return err
-	}
-	named := slices.ContainsFunc(kept.Plan.Routes, func(route scheduler.DayRoute) bool {
-		return slices.ContainsFunc(route.Visits, func(v scheduler.Visit) bool { return v.ID == t.report.Visit })
-	})
-	if !named || kept.PublishedAt.IsZero() {
-		return never
-	}
-	t.report.OffPlan = true
+	t.report.OffPlan = OffPlan(t.visit, t.report.Technician, t.site, t.report.Arrived)
 	return nil
 }
 
@@ -419,7 +386,7 @@ func (t *telling) readBefore() error {
 }
 
 func (t *telling) keepReport() error {
-	t.told.Cases = t.cases
+	t.told.Cases, t.told.Follows = t.cases, t.follows()
 	return t.tx.InsertReport(t.told)
 }
 

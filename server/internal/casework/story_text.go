@@ -78,6 +78,9 @@ func (w words) event(e course.Event) (text string, item course.ItemID) {
 		return w.inspection(e.Inspection), e.Inspection.FollowUp
 	case e.NotDone != nil:
 		text := "not done: " + plain(e.NotDone.Outcome)
+		if follows, known := course.Consequences(e.NotDone.Outcome, kindOfItem(e.NotDone.FollowUp)); known {
+			text = "not done: " + follows.Text
+		}
 		if e.NotDone.Note != "" {
 			text += "; " + e.NotDone.Note
 		}

@@ -311,6 +311,13 @@ var outcomes = tableOf(map[vernationv1.Outcome]course.Outcome{
 	vernationv1.Outcome_OUTCOME_CANCELLED_BY_CLIENT:       course.CancelledByClient,
 })
 
+var parties = tableOf(map[vernationv1.Party]course.Party{
+	vernationv1.Party_PARTY_CLIENT:                 course.CallClient,
+	vernationv1.Party_PARTY_SITE:                   course.CallSite,
+	vernationv1.Party_PARTY_OFFICE:                 course.CallOffice,
+	vernationv1.Party_PARTY_RESPONSIBLE_APPLICATOR: course.CallApplicator,
+})
+
 var leftovers = tableOf(map[vernationv1.LeftoverWay]firm.LeftWent{
 	vernationv1.LeftoverWay_LEFTOVER_WAY_NONE_LEFT:  firm.NoneLeft,
 	vernationv1.LeftoverWay_LEFTOVER_WAY_ON_PLANTS:  firm.OnPlants,
@@ -328,6 +335,11 @@ var rules = tableOf(map[vernationv1.Rule]scheduler.Rule{
 	vernationv1.Rule_RULE_REENTRY: scheduler.RuleReentry,
 	vernationv1.Rule_RULE_MIX:     scheduler.RuleMix,
 	vernationv1.Rule_RULE_PINNED:  scheduler.RulePinned,
+})
+
+var stampEvents = tableOf(map[vernationv1.StampEvent]firm.StampEvent{
+	vernationv1.StampEvent_STAMP_EVENT_BEGUN: firm.StampBegun,
+	vernationv1.StampEvent_STAMP_EVENT_ENDED: firm.StampEnded,
 })
 
 var visitStates = tableOf(map[vernationv1.VisitState]scheduler.VisitState{
@@ -353,11 +365,4 @@ var consentAnswers = tableOf(map[vernationv1.ConsentState]firm.ConsentAnswerKind
 	vernationv1.ConsentState_CONSENT_STATE_GIVEN:     firm.ConsentGiven,
 	vernationv1.ConsentState_CONSENT_STATE_REFUSED:   firm.ConsentRefused,
 	vernationv1.ConsentState_CONSENT_STATE_WITHDRAWN: firm.ConsentWithdrawn,
-})
-
-var parties = tableOf(map[vernationv1.Party]course.Party{
-	vernationv1.Party_PARTY_CLIENT:                 course.CallClient,
-	vernationv1.Party_PARTY_SITE:                   course.CallSite,
-	vernationv1.Party_PARTY_OFFICE:                 course.CallOffice,
-	vernationv1.Party_PARTY_RESPONSIBLE_APPLICATOR: course.CallApplicator,
 })

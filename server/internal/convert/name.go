@@ -41,6 +41,7 @@ const (
 	serviceRoundCollection     = "serviceRounds"
 	siteCollection             = "sites"
 	speciesToleranceCollection = "speciesTolerances"
+	stampCollection            = "stamps"
 	technicianCollection       = "technicians"
 	visitCollection            = "visits"
 )
@@ -137,6 +138,9 @@ func (n Names) Deviation(id string) string { return n.name(deviationCollection, 
 // Visit names a visit.
 func (n Names) Visit(id scheduler.VisitID) string { return n.name(visitCollection, string(id)) }
 
+// Stamp names a stamp.
+func (n Names) Stamp(id string) string { return n.name(stampCollection, id) }
+
 // Report names a report.
 func (n Names) Report(id string) string { return n.name(reportCollection, id) }
 
@@ -148,6 +152,12 @@ func (n Names) Plan(id string) string { return n.name(planCollection, id) }
 
 // PlanRun names the making of a plan.
 func (n Names) PlanRun(id string) string { return n.name(planRunCollection, id) }
+
+// BusinessOf reads the business of a name.
+func BusinessOf(name string) firm.BusinessID {
+	id, _, _ := strings.Cut(strings.TrimPrefix(name, businessCollection+"/"), "/")
+	return firm.BusinessID(id)
+}
 
 // ID reads the last id of a name, as a type of id: ID[site.ID]("businesses/b/sites/s") is "s", that of "" is "".
 // The form of the name and its business were held to before.

@@ -90,6 +90,8 @@ func (r *reading) applied(path string, m *vernationv1.ApplicationMade) *firm.App
 		LeftWent:      leftovers.word(m.GetLeftWent()),
 		PeoplePresent: m.GetPeoplePresent(),
 		LicenceNumber: m.GetLicenceNumber(),
+
+		Celsius: copied(m.MeasuredCelsius), HumidityPercent: copied(m.MeasuredHumidityPercent),
 	}
 	if m.GetLeft() != "" {
 		left := r.volume(path+".left", m.GetLeft())
@@ -133,30 +135,15 @@ func Report(names Names, told firm.Told) *vernationv1.Report {
 		Cases:              each(told.Cases, names.Case),
 		ApplicationRecords: each(told.Records, func(r firm.Record) string { return names.Record(r.ID) }),
 		CreateTime:         Timestamp(report.ReceivedAt),
+		Consequences:       each(report.Follows, Consequence),
 	}
 }
 
-// Consequences writes what follows from the outcomes of work items that were planned.
-func Consequences(items []firm.ReportItem) []*vernationv1.Consequence {
-	var all []*vernationv1.Consequence
-	for _, item := range items {
-		if item.Item == "" {
-			continue
-		}
-		if follows, ok := course.Consequences(item.Outcome, item.FollowUpKind()); ok {
-			m := Consequence(item.Outcome, follows)
-			m.Item = string(item.Item)
-			all = append(all, m)
-		}
-	}
-	return all
-}
-
-// Consequence writes what follows from an outcome.
-func Consequence(outcome course.Outcome, c course.Consequence) *vernationv1.Consequence {
+// Consequence writes what follows from the outcome of a work item, or, without an item, of any.
+func Consequence(f firm.Follows) *vernationv1.Consequence {
 	return &vernationv1.Consequence{
-		Outcome: outcomes.enum(outcome), DueAgain: c.DueAgain, DueAfterDays: int32(c.AfterDays), NoticeAgain: c.NoticeAgain,
-		Call: parties.enum(c.Call), CountsAsApplication: c.CountsAsApplication, Text: c.Text,
+		Item: string(f.Item), Outcome: outcomes.enum(f.Outcome), DueAgain: f.DueAgain, AfterDays: int32(f.AfterDays), DueAgainOn: f.DueOn.String(),
+		NoticeAgain: f.NoticeAgain, Call: parties.enum(f.Call), CountsAsApplication: f.CountsAsApplication, Text: f.Text,
 	}
 }
 
@@ -204,6 +191,8 @@ func applicationMade(names Names, a firm.Applied) *vernationv1.ApplicationMade {
 		LeftWent:      leftovers.enum(a.LeftWent),
 		PeoplePresent: a.PeoplePresent,
 		LicenceNumber: a.LicenceNumber,
+
+		MeasuredCelsius: copied(a.Celsius), MeasuredHumidityPercent: copied(a.HumidityPercent),
 	}
 }
 

@@ -57,7 +57,10 @@ func dayVisit(names Names, v firm.DayVisit) *vernationv1.Visit {
 	for i, work := range v.Work {
 		item := written.WorkItems[i]
 		item.Text, item.Conditions, item.Equipment = work.Text, work.Conditions, work.Equipment
+		item.Readings = work.Readings
+		item.BegunTime, item.EndedTime = Timestamp(work.Worked.Begun), Timestamp(work.Worked.Ended)
 	}
+	written.BegunTime, written.EndedTime = Timestamp(v.Worked.Begun), Timestamp(v.Worked.Ended)
 	written.Brief = &vernationv1.SiteBrief{
 		DisplayName: v.Site.Name,
 		TimeZone:    v.Site.Zone.Name(),
@@ -70,6 +73,9 @@ func dayVisit(names Names, v firm.DayVisit) *vernationv1.Visit {
 				Area: names.Area(v.Site.ID, k.Area), Item: string(k.Item), DueTime: Timestamp(k.During.To),
 			}
 		}),
+	}
+	if v.Secrets != nil {
+		written.Brief.AccessSecrets = AccessSecrets(names, *v.Secrets)
 	}
 	return written
 }

@@ -18,6 +18,7 @@ import (
 	"vernation/server/internal/planning"
 	"vernation/server/internal/premises"
 	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
 )
 
 // book pins a follow-up on tech-a at a wall-clock time, which must succeed.
@@ -29,9 +30,15 @@ func book(t *testing.T, w *firmtest.Works, visit scheduler.VisitID, item schedul
 	}
 }
 
-// dayRoute pulls tech-a's day route of the day of a wall-clock time.
+// dayRoute pulls tech-a's day route of the day of a wall-clock time, as it is known now; a technician pulls it in the first
+// minutes of that day.
 func dayRoute(t *testing.T, w *firmtest.Works, caller firm.Caller, on string) (route firm.DayRoute, err error) {
 	t.Helper()
+	if caller.Role == firm.Technician {
+		now := w.Clock.Now()
+		w.MoveClock(t, strings.Fields(on)[0]+" 00:05")
+		defer w.Clock.Set(now)
+	}
 	err = w.Store.Reading(t.Context(), caller, func(tx *store.Tx) (err error) {
 		route, err = dispatch.DayRoute(tx, "tech-a", w.Business.Zone.DateOf(w.At(t, on)))
 		return err
@@ -215,5 +222,46 @@ func TestDayRoute_WarnsOfAProductThatAnIncidentBars(t *testing.T) {
 	})
 	if text := spray(); strings.Contains(text, "barred") {
 		t.Errorf("released: %s", text)
+	}
+}
+
+// What comes along in the morning is what the day's mixes take, the water that the site's will not do for, keys, cards.
+func TestDayRoute_SaysWhatToLoad(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	hardness := 60.0
+	storetest.Change(t, w.Database, "site", "hotel-quarry-square", func(s *site.Site) {
+		s.Keys, s.Water.HardnessMgL = []site.KeyID{"badge-clinic"}, &hardness
+	})
+	book(t, w, "drench", "gnats/application/1/1", "2026-03-05 14:30")
+	book(t, w, "cards", "gnats/trap-change/1/1", "2026-03-05 14:15")
+	book(t, w, "spray", "mealybugs/application/1/1", "2026-03-05 19:45")
+	route, err := dayRoute(t, w, w.TechA, "2026-03-05 12:00")
+	if err != nil {
+		t.Fatal(err)
+	}
+	load := route.Load
+	if len(load.Products) != 2 || load.Products[0].Product != "bti" || load.Products[1].Product != "soap" {
+		t.Fatalf("products %+v: want Bti, then soap", load.Products)
+	}
+	for i, sheet := range route.Sheets {
+		if !load.Products[i].Volume.Equal(sheet.Mix.Concentrate) {
+			t.Errorf("of %s %v are loaded: want the %v of its mix", sheet.Mix.Product, load.Products[i].Volume, sheet.Mix.Concentrate)
+		}
+	}
+	// The hardness of the offices' water is not known, that of the hotel's is: the soap's water comes along.
+	soap := route.Sheets[1].Mix
+	if want := soap.Volume.Sub(soap.Concentrate); !load.Water.Equal(want) {
+		t.Errorf("water %v: want %v for the soap", load.Water, want)
+	}
+	if !slices.Equal(load.Keys, []site.KeyID{"badge-clinic"}) || !slices.Equal(load.Vessels, []string{"watering can for drenches", "pump sprayer"}) {
+		t.Errorf("keys %v, vessels %q", load.Keys, load.Vessels)
+	}
+	if len(load.Others) != 1 || !strings.HasPrefix(load.Others[0], "cards to hang or change: Hotel, 1 Quarry Square, ") {
+		t.Errorf("besides %q: want the cards of the hotel", load.Others)
+	}
+	says(t, "the list", load.Text(), "TO LOAD", "Larva drench of the demo", "goggles", "Label and safety data sheet")
+	if len(load.Missing) != 0 {
+		t.Errorf("missing %q, though nobody recorded containers", load.Missing)
 	}
 }

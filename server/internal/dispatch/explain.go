@@ -65,6 +65,7 @@ func (d *explaining) explainWork(s site.Site, work scheduler.WorkItem) firm.DayW
 	product := d.products[work.Use.Product]
 	explained.Equipment = product.Label.Equipment
 	explained.Conditions = casework.Conditions(s, work.Area, product)
+	explained.Readings = casework.Readings(s, work.Area, s.Zone.DateOf(work.Begins), product)
 	return explained
 }
 

@@ -37,6 +37,16 @@ type Report struct {
 	OffPlan    bool          `json:"off_plan,omitempty"`
 	// Cases are those whose courses were computed anew.
 	Cases []course.CaseID `json:"cases,omitempty"`
+	// Follows is what follows from the outcome of each item that a plan or course knows.
+	Follows []Follows `json:"follows,omitempty"`
+}
+
+// Follows is what follows from the outcome of a work item.
+type Follows struct {
+	Item    scheduler.ItemID `json:"item"`
+	Outcome course.Outcome   `json:"outcome"`
+	course.Consequence
+	DueOn civil.Date `json:"due_on,omitempty"` // the first day on which it is due again; unset where it is not
 }
 
 // Told is a report as stored with what was kept beside it.
@@ -105,6 +115,9 @@ type Applied struct {
 	PeoplePresent bool `json:"people_present,omitempty"`
 	// LicenceNumber is the one that it was made under, as told.
 	LicenceNumber string `json:"licence_number,omitempty"`
+	// Celsius and HumidityPercent were measured in the area when it began; nil is not measured.
+	Celsius         *float64 `json:"celsius,omitempty"`
+	HumidityPercent *float64 `json:"humidity_percent,omitempty"`
 }
 
 // Dosed is the application as the dilution judges what is weighed or counted.

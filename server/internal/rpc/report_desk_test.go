@@ -122,7 +122,7 @@ func TestOutcomes_LeadSomewhere(t *testing.T) {
 	if err != nil || len(report.GetConsequences()) != 1 {
 		t.Fatalf("%v, %v", report, err)
 	}
-	if c := report.GetConsequences()[0]; c.GetItem() != "mealybugs/application/1/1" || !c.GetDueAgain() || c.GetDueAfterDays() != 1 || !c.GetNoticeAgain() ||
+	if c := report.GetConsequences()[0]; c.GetItem() != "mealybugs/application/1/1" || !c.GetDueAgain() || c.GetAfterDays() != 1 || !c.GetNoticeAgain() ||
 		c.GetCall() != vernationv1.Party_PARTY_CLIENT || c.GetCountsAsApplication() {
 		t.Errorf("locked out leads to %v", c)
 	}

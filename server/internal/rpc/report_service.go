@@ -52,9 +52,7 @@ func toldReport(tx *store.Tx, told casework.Told, err error) (*vernationv1.Repor
 	if err != nil {
 		return nil, err
 	}
-	report := convert.Report(convert.NamesOf(tx.Caller().Business), told)
-	report.Consequences = convert.Consequences(told.Report.Items)
-	return report, nil
+	return convert.Report(convert.NamesOf(tx.Caller().Business), told), nil
 }
 
 // ListDeviations gives a page of the facts that broke rules.
@@ -116,7 +114,7 @@ func (s *reportService) ListOutcomes(_ context.Context, request *vernationv1.Lis
 	response := &vernationv1.ListOutcomesResponse{NextPageToken: next}
 	for _, outcome := range page {
 		if follows, ok := course.Consequences(outcome, kind); ok {
-			response.Outcomes = append(response.Outcomes, convert.Consequence(outcome, follows))
+			response.Outcomes = append(response.Outcomes, convert.Consequence(firm.Follows{Outcome: outcome, Consequence: follows}))
 		}
 	}
 	return response, err

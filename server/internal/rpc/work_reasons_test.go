@@ -245,6 +245,18 @@ var routeAndRecordRefusals = []workRefusal{
 		_, err := w.dayRoutes().GetDayRoute(w.office, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/tech-a/dayRoutes/2026-03-01")})
 		return err
 	}},
+	{"GetDayRoute", "PERMISSION_DENIED NOT_YET_YOUR_DAY", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayRoute(w.techA, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/tech-a/dayRoutes/2026-06-02")})
+		return err
+	}},
+	{"GetDayPack", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayPack(w.office, &vernationv1.GetDayPackRequest{Name: w.name("technicians/nobody/dayPack")})
+		return err
+	}},
+	{"GetDayPack", "PERMISSION_DENIED NOT_YOUR_DAY_ROUTE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayPack(w.techB, &vernationv1.GetDayPackRequest{Name: w.name("technicians/tech-a/dayPack")})
+		return err
+	}},
 	{"GetDayRoute", "PERMISSION_DENIED NOT_YOUR_DAY_ROUTE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.dayRoutes().GetDayRoute(w.techB, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/tech-a/dayRoutes/2026-03-02")})
 		return err

@@ -199,6 +199,15 @@ func TestStore_NoFieldOfReportsIsForgotten(t *testing.T) {
 	roundTrip(t, d, record,
 		func(tx *store.Tx, r firm.Record) error { return tx.InsertRecords([]firm.Record{r}) },
 		func(tx *store.Tx) (firm.Record, error) { return first(tx.RecordsOf("whole")) })
+	roundTrip(t, d, whole(func(s *firm.Stamp) { s.ID, s.Technician, s.Event = "whole", "tech-1", firm.StampEnded }),
+		func(tx *store.Tx, s firm.Stamp) error { _, err := tx.InsertStamp(s); return err },
+		func(tx *store.Tx) (firm.Stamp, error) { return tx.Stamp("whole") })
+	roundTrip(t, d, whole(func(s *firm.AccessSecrets) { s.Site = "site-1" }),
+		func(tx *store.Tx, s firm.AccessSecrets) error { return tx.PutAccessSecrets(s) },
+		func(tx *store.Tx) (firm.AccessSecrets, error) {
+			found, err := tx.AccessSecrets("site-1")
+			return found["site-1"], err
+		})
 	// An event of plants tells one thing of the five.
 	for i, keep := range []func(all, one *firm.PlantEvent){
 		func(all, one *firm.PlantEvent) { one.Patch = all.Patch },
