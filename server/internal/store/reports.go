@@ -38,6 +38,11 @@ func (tx *Tx) InsertReport(r firm.Report) error {
 	if r.Caller == "" {
 		r.Caller = tx.caller.Subject
 	}
+	told := firm.Change{Noun: firm.NounReport, ID: r.ID, Kind: firm.Created, Site: r.Site}
+	if len(r.Cases) == 1 {
+		told.Case = r.Cases[0]
+	}
+	tx.Tell(told)
 	_, err := tx.exec(insertReportSQL, jsonOf(r))
 	return err
 }
@@ -165,6 +170,7 @@ func (tx *Tx) InsertRecords(records []firm.Record) error {
 			ConcentrateML: quantity.Decimal(record.Concentrate.Millilitres(), decimals),
 			AppliedML:     quantity.Decimal(record.Applied.Millilitres(), decimals),
 		}
+		tx.Tell(firm.Change{Noun: firm.NounRecord, ID: record.ID, Kind: firm.Created, Case: record.Case, Site: record.Site})
 	}
 	return inserted(tx, insertRecordsSQL, batch)
 }

@@ -64,7 +64,7 @@ func TestSchema(t *testing.T) {
 func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	found := names(t, url, `SELECT c.relname::text`+tables+` ORDER BY 1`)
 	want := []string{
-		"application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "idempotency",
+		"acknowledgement", "application_record", "area", "area_use", "business", "change", "change_count", "client", "course", "day_route", "deviation", "history", "idempotency",
 		"infestation", "infestation_plant", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant",
 		"plant_event", "product", "publication", "report", "service", "site", "technician", "visit", "visit_work",
 	}
@@ -112,8 +112,8 @@ func schemaRowSecurityIsForcedOnAllButTheQueue(t *testing.T, url string) {
 	wantNone(t, "columns of the queue that are more than ids, times and counts", names(t, url, `
 SELECT a.attname::text
 FROM pg_attribute a
-WHERE a.attrelid = 'queue.plan_run_lease'::regclass AND a.attnum > 0
-	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder')`))
+WHERE a.attrelid IN ('queue.plan_run_lease'::regclass, 'queue.change_count'::regclass) AND a.attnum > 0
+	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder', 'last_position')`))
 }
 
 func schemaEveryTableAndColumnIsExplained(t *testing.T, url string) {
@@ -151,7 +151,7 @@ func schemaAppendOnlyTablesGrantInsertAndSelectOnly(t *testing.T, url string) {
 SELECT table_name::text
 FROM information_schema.role_table_grants
 WHERE grantee = 'vernation_serve'
-	AND table_name IN ('report', 'plant_event', 'history', 'application_record', 'plan', 'publication', 'deviation')
+	AND table_name IN ('report', 'plant_event', 'history', 'application_record', 'plan', 'publication', 'deviation', 'change', 'acknowledgement')
 	AND privilege_type NOT IN ('INSERT', 'SELECT')`)
 	wantNone(t, "append-only tables that may be changed", granted)
 	wantNone(t, "tables that the server's login may truncate, or refer to, or that everybody may use", names(t, url, `
