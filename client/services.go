@@ -56,3 +56,8 @@ func (c *Client) Reports() vernationv1.ReportServiceClient {
 func (c *Client) Records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(c.conn)
 }
+
+// Changes calls the service of what changed: the feed, a technician's stream and its acknowledgement.
+func (c *Client) Changes() vernationv1.ChangeServiceClient {
+	return vernationv1.NewChangeServiceClient(c.conn)
+}

@@ -15,7 +15,7 @@ import (
 func DefaultPolicy(c *catalogue.Catalogue) Policy {
 	r := defaults{c.PolicyDefaults, map[string]catalogue.Standing{}}
 	p := Policy{
-		NoticeLead: r.duration("notice_lead"), PublishingDelay: r.duration("publishing_delay"),
+		NoticeLead: r.duration("notice_lead"), PublishingDelay: r.duration("publishing_delay"), AcknowledgeWithin: r.duration("acknowledge_within"),
 		UntilDry: map[catalogue.Method]time.Duration{}, UnventilatedFactorPercent: r.whole("unventilated_factor_percent"),
 		ReservePercent: r.whole("reserve_percent"), LeastRatePercent: r.whole("least_rate_percent"),
 		NeighbourDays: r.whole("neighbour_days"),

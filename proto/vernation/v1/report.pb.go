@@ -824,7 +824,10 @@ type Report struct {
 	ApplicationRecords []string `protobuf:"bytes,17,rep,name=application_records,json=applicationRecords,proto3" json:"application_records,omitempty"`
 	// When the server received it, by the firm's clock.
 	// Output only.
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// Id under which another program knows it. No two reports of a business have the same.
+	// Optional: at most 200 characters; unset means none.
+	ExternalId    string `protobuf:"bytes,19,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -985,6 +988,13 @@ func (x *Report) GetCreateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Report) GetExternalId() string {
+	if x != nil {
+		return x.ExternalId
+	}
+	return ""
+}
+
 var File_vernation_v1_report_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_proto_rawDesc = "" +
@@ -1058,7 +1068,7 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x04site\x18\x04 \x01(\tR\x04site\x129\n" +
 	"\n" +
 	"event_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\teventTime\x12\x12\n" +
-	"\x04text\x18\x06 \x01(\tR\x04text\"\xaa\r\n" +
+	"\x04text\x18\x06 \x01(\tR\x04text\"\xd8\r\n" +
 	"\x06Report\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\xc8\x01\n" +
 	"\x05visit\x18\x02 \x01(\tB\xb1\x01\xe0A\x01\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
@@ -1088,7 +1098,9 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x05cases\x18\x10 \x03(\tB\x03\xe0A\x03R\x05cases\x124\n" +
 	"\x13application_records\x18\x11 \x03(\tB\x03\xe0A\x03R\x12applicationRecords\x12@\n" +
 	"\vcreate_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime:N\xeaAK\n" +
+	"createTime\x12,\n" +
+	"\vexternal_id\x18\x13 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\n" +
+	"externalId:N\xeaAK\n" +
 	"\x10vernation/Report\x12&businesses/{business}/reports/{report}*\areports2\x06report*\xe6\x03\n" +
 	"\aOutcome\x12\x17\n" +
 	"\x13OUTCOME_UNSPECIFIED\x10\x00\x12\x10\n" +

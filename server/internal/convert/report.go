@@ -33,6 +33,7 @@ func ReportFrom(id string, m *vernationv1.Report) (firm.Report, error) {
 		Note:        m.GetNote(),
 		Corrects:    ID[string](m.GetCorrects()),
 		SentAt:      InstantFrom(m.GetClientTime()),
+		ExternalID:  m.GetExternalId(),
 	}
 	for i, item := range m.GetItems() {
 		report.Items = append(report.Items, r.reportedItem(fmt.Sprintf("report.items[%d]", i), at, item))
@@ -133,6 +134,7 @@ func Report(names Names, told firm.Told) *vernationv1.Report {
 		Cases:              each(told.Cases, names.Case),
 		ApplicationRecords: each(told.Records, func(r firm.Record) string { return names.Record(r.ID) }),
 		CreateTime:         Timestamp(report.ReceivedAt),
+		ExternalId:         report.ExternalID,
 	}
 }
 

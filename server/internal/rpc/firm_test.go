@@ -47,6 +47,7 @@ type works struct {
 	// Contexts of callers with tokens of their own; tech-a holds the licence for the products of both cases.
 	office, techA, techB, integration context.Context
 	zone                              civil.Zone
+	ending                            chan struct{} // closes when the server ends
 }
 
 // openWorks opens one; changes are made to its file before it is stored.
@@ -134,7 +135,8 @@ func (w *works) serve(t *testing.T) {
 	if w.keys, err = identity.GenerateKeys(); err != nil {
 		t.Fatal(err)
 	}
-	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store)}
+	w.ending = make(chan struct{})
+	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Changes(w.Store, w.ending)}
 	server := rpc.NewServer(rpc.Frame{Keys: w.keys, Clock: w.Clock, Log: slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelError}))}, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -178,6 +180,10 @@ func (w *works) dayRoutes() vernationv1.DayRouteServiceClient {
 
 func (w *works) records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(w.conn)
+}
+
+func (w *works) changes() vernationv1.ChangeServiceClient {
+	return vernationv1.NewChangeServiceClient(w.conn)
 }
 
 // name writes the name of something of the business.

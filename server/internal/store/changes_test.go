@@ -152,7 +152,9 @@ func TestChanges_OfKeepOutsReachWhoComesToTheSite(t *testing.T) {
 		return tx.ReplaceVisits(nil, []scheduler.Visit{visit("watering", "tech-2", span(12, 13))}, nil, nil, "")
 	})
 	position := last(t, d)
-	in(t, d, func(tx *store.Tx) error { return tx.AddKeepOuts([]firm.KeepOutFact{keepOut("", "site-1-hall", span(11, 15))}) })
+	in(t, d, func(tx *store.Tx) error {
+		return tx.AddKeepOuts([]firm.KeepOutFact{keepOut("", "site-1-hall", span(11, 15))})
+	})
 	same(t, "a keep-out", told(after(t, d, position, store.ChangeFilter{})),
 		[]string{"keep-out site-1-hall created", "keep-out site-1-hall created tech-2 2026-03-02 !"})
 	same(t, "those of tech-2", told(after(t, d, position, store.ChangeFilter{Technician: "tech-2"})),
