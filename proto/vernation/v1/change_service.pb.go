@@ -558,7 +558,7 @@ var File_vernation_v1_change_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_change_service_proto_rawDesc = "" +
 	"\n" +
-	"!vernation/v1/change_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x19vernation/v1/change.proto\x1a\x1avernation/v1/options.proto\"\xf1\x04\n" +
+	"!vernation/v1/change_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x19vernation/v1/change.proto\x1a\x1avernation/v1/options.proto\"\xf1\x04\n" +
 	"\x12ListChangesRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12D\n" +
@@ -603,12 +603,12 @@ const file_vernation_v1_change_service_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"\x80\x01\n" +
 	"!ListUnacknowledgedChangesResponse\x123\n" +
 	"\achanges\x18\x01 \x03(\v2\x19.vernation.v1.ChangeEntryR\achanges\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc9\x03\n" +
-	"\rChangeService\x12Z\n" +
-	"\vListChanges\x12 .vernation.v1.ListChangesRequest\x1a!.vernation.v1.ListChangesResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12e\n" +
-	"\x0eWatchDayRoutes\x12#.vernation.v1.WatchDayRoutesRequest\x1a$.vernation.v1.WatchDayRoutesResponse\"\x06\x8a\xb5\x18\x02\x01\x020\x01\x12o\n" +
-	"\x12AcknowledgeChanges\x12'.vernation.v1.AcknowledgeChangesRequest\x1a(.vernation.v1.AcknowledgeChangesResponse\"\x06\x8a\xb5\x18\x02\x01\x02\x12\x83\x01\n" +
-	"\x19ListUnacknowledgedChanges\x12..vernation.v1.ListUnacknowledgedChangesRequest\x1a/.vernation.v1.ListUnacknowledgedChangesResponse\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb1\x05\n" +
+	"\rChangeService\x12\x83\x01\n" +
+	"\vListChanges\x12 .vernation.v1.ListChangesRequest\x1a!.vernation.v1.ListChangesResponse\"/\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02#\x12!/v1/{parent=businesses/*}/changes\x12\xa4\x01\n" +
+	"\x0eWatchDayRoutes\x12#.vernation.v1.WatchDayRoutesRequest\x1a$.vernation.v1.WatchDayRoutesResponse\"E\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x029\x127/v1/{parent=businesses/*/technicians/*}/dayRoutes:watch0\x01\x12\xb5\x01\n" +
+	"\x12AcknowledgeChanges\x12'.vernation.v1.AcknowledgeChangesRequest\x1a(.vernation.v1.AcknowledgeChangesResponse\"L\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02@:\x01*\";/v1/{parent=businesses/*/technicians/*}/changes:acknowledge\x12\xba\x01\n" +
+	"\x19ListUnacknowledgedChanges\x12..vernation.v1.ListUnacknowledgedChangesRequest\x1a/.vernation.v1.ListUnacknowledgedChangesResponse\"<\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x021\x12//v1/{parent=businesses/*}/unacknowledgedChangesB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_change_service_proto_rawDescOnce sync.Once
