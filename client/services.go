@@ -61,3 +61,8 @@ func (c *Client) Records() vernationv1.RecordServiceClient {
 func (c *Client) Changes() vernationv1.ChangeServiceClient {
 	return vernationv1.NewChangeServiceClient(c.conn)
 }
+
+// Webhooks calls the service of addresses that changes are sent to.
+func (c *Client) Webhooks() vernationv1.WebhookServiceClient {
+	return vernationv1.NewWebhookServiceClient(c.conn)
+}

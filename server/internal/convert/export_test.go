@@ -15,7 +15,7 @@ var Tables = []Table{
 	seen(owners), seen(planters), seen(serviceKinds), seen(verdicts), seen(conventions), seen(entryKinds), seen(forms),
 	seen(methods), seen(outcomes), seen(leftovers), seen(rules), seen(visitStates),
 	seen(linkKinds), seen(cheapers), seen(applicationRules), seen(ruleWordKinds), seen(goneWays), seen(caseDecisions),
-	seen(changeNouns), seen(changeEntryKinds),
+	seen(changeNouns), seen(changeEntryKinds), seen(deliveryStates),
 }
 
 func seen[E interface {

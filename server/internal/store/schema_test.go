@@ -66,7 +66,8 @@ func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	want := []string{
 		"acknowledgement", "application_record", "area", "area_use", "business", "change", "change_count", "client", "course", "day_route", "deviation", "history", "idempotency",
 		"infestation", "infestation_plant", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant",
-		"plant_event", "product", "publication", "report", "service", "site", "technician", "visit", "visit_work",
+		"plant_event", "product", "publication", "report", "service", "site", "technician", "visit", "visit_work", "webhook",
+		"webhook_delivery", "webhook_lease",
 	}
 	if !slices.Equal(found, want) {
 		t.Errorf("tables are\n%v, want\n%v", found, want)
@@ -112,8 +113,8 @@ func schemaRowSecurityIsForcedOnAllButTheQueue(t *testing.T, url string) {
 	wantNone(t, "columns of the queue that are more than ids, times and counts", names(t, url, `
 SELECT a.attname::text
 FROM pg_attribute a
-WHERE a.attrelid IN ('queue.plan_run_lease'::regclass, 'queue.change_count'::regclass) AND a.attnum > 0
-	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder', 'last_position')`))
+WHERE a.attrelid IN ('queue.plan_run_lease'::regclass, 'queue.change_count'::regclass, 'queue.webhook_lease'::regclass) AND a.attnum > 0
+	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder', 'last_position', 'webhook_id', 'waiting', 'due_at')`))
 }
 
 func schemaEveryTableAndColumnIsExplained(t *testing.T, url string) {
