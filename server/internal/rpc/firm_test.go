@@ -23,6 +23,7 @@ import (
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
+	"vernation/server/internal/feed"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/identity"
 	"vernation/server/internal/load"
@@ -136,7 +137,7 @@ func (w *works) serve(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.ending = make(chan struct{})
-	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Changes(w.Store, w.ending)}
+	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Changes(w.Store, w.ending), rpc.Webhooks(w.Store, feed.Reach{})}
 	server := rpc.NewServer(rpc.Frame{Keys: w.keys, Clock: w.Clock, Log: slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelError}))}, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -180,6 +181,10 @@ func (w *works) dayRoutes() vernationv1.DayRouteServiceClient {
 
 func (w *works) records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(w.conn)
+}
+
+func (w *works) webhooks() vernationv1.WebhookServiceClient {
+	return vernationv1.NewWebhookServiceClient(w.conn)
 }
 
 func (w *works) changes() vernationv1.ChangeServiceClient {
