@@ -57,6 +57,8 @@ const (
 	ChangeNoun_CHANGE_NOUN_PRODUCT ChangeNoun = 13
 	// A technician.
 	ChangeNoun_CHANGE_NOUN_TECHNICIAN ChangeNoun = 14
+	// A client.
+	ChangeNoun_CHANGE_NOUN_CLIENT ChangeNoun = 15
 )
 
 // Enum value maps for ChangeNoun.
@@ -77,6 +79,7 @@ var (
 		12: "CHANGE_NOUN_PLANT",
 		13: "CHANGE_NOUN_PRODUCT",
 		14: "CHANGE_NOUN_TECHNICIAN",
+		15: "CHANGE_NOUN_CLIENT",
 	}
 	ChangeNoun_value = map[string]int32{
 		"CHANGE_NOUN_UNSPECIFIED":        0,
@@ -94,6 +97,7 @@ var (
 		"CHANGE_NOUN_PLANT":              12,
 		"CHANGE_NOUN_PRODUCT":            13,
 		"CHANGE_NOUN_TECHNICIAN":         14,
+		"CHANGE_NOUN_CLIENT":             15,
 	}
 )
 
@@ -156,6 +160,8 @@ const (
 	ChangeEntryKind_CHANGE_ENTRY_KIND_STOPPED ChangeEntryKind = 12
 	// A product that was stopped may be applied again.
 	ChangeEntryKind_CHANGE_ENTRY_KIND_ALLOWED_AGAIN ChangeEntryKind = 13
+	// It was deleted: it can neither be used nor planned any more.
+	ChangeEntryKind_CHANGE_ENTRY_KIND_DELETED ChangeEntryKind = 14
 )
 
 // Enum value maps for ChangeEntryKind.
@@ -175,6 +181,7 @@ var (
 		11: "CHANGE_ENTRY_KIND_APPROVAL_WITHDRAWN",
 		12: "CHANGE_ENTRY_KIND_STOPPED",
 		13: "CHANGE_ENTRY_KIND_ALLOWED_AGAIN",
+		14: "CHANGE_ENTRY_KIND_DELETED",
 	}
 	ChangeEntryKind_value = map[string]int32{
 		"CHANGE_ENTRY_KIND_UNSPECIFIED":        0,
@@ -191,6 +198,7 @@ var (
 		"CHANGE_ENTRY_KIND_APPROVAL_WITHDRAWN": 11,
 		"CHANGE_ENTRY_KIND_STOPPED":            12,
 		"CHANGE_ENTRY_KIND_ALLOWED_AGAIN":      13,
+		"CHANGE_ENTRY_KIND_DELETED":            14,
 	}
 )
 
@@ -403,7 +411,7 @@ const file_vernation_v1_change_proto_rawDesc = "" +
 	" \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\x06begins\x12\x1b\n" +
 	"\x06safety\x18\v \x01(\bB\x03\xe0A\x03R\x06safety\x12J\n" +
 	"\x10acknowledge_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\x0facknowledgeTime:S\xeaAP\n" +
-	"\x15vernation/ChangeEntry\x12&businesses/{business}/changes/{change}*\achanges2\x06change*\x8c\x03\n" +
+	"\x15vernation/ChangeEntry\x12&businesses/{business}/changes/{change}*\achanges2\x06change*\xa4\x03\n" +
 	"\n" +
 	"ChangeNoun\x12\x1b\n" +
 	"\x17CHANGE_NOUN_UNSPECIFIED\x10\x00\x12\x14\n" +
@@ -421,7 +429,8 @@ const file_vernation_v1_change_proto_rawDesc = "" +
 	"\x10CHANGE_NOUN_SITE\x10\v\x12\x15\n" +
 	"\x11CHANGE_NOUN_PLANT\x10\f\x12\x17\n" +
 	"\x13CHANGE_NOUN_PRODUCT\x10\r\x12\x1a\n" +
-	"\x16CHANGE_NOUN_TECHNICIAN\x10\x0e*\xd4\x03\n" +
+	"\x16CHANGE_NOUN_TECHNICIAN\x10\x0e\x12\x16\n" +
+	"\x12CHANGE_NOUN_CLIENT\x10\x0f*\xf3\x03\n" +
 	"\x0fChangeEntryKind\x12!\n" +
 	"\x1dCHANGE_ENTRY_KIND_UNSPECIFIED\x10\x00\x12\x1d\n" +
 	"\x19CHANGE_ENTRY_KIND_CREATED\x10\x01\x12\x1d\n" +
@@ -437,7 +446,8 @@ const file_vernation_v1_change_proto_rawDesc = "" +
 	"\x12(\n" +
 	"$CHANGE_ENTRY_KIND_APPROVAL_WITHDRAWN\x10\v\x12\x1d\n" +
 	"\x19CHANGE_ENTRY_KIND_STOPPED\x10\f\x12#\n" +
-	"\x1fCHANGE_ENTRY_KIND_ALLOWED_AGAIN\x10\rB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x1fCHANGE_ENTRY_KIND_ALLOWED_AGAIN\x10\r\x12\x1d\n" +
+	"\x19CHANGE_ENTRY_KIND_DELETED\x10\x0eB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_change_proto_rawDescOnce sync.Once

@@ -31,6 +31,7 @@ var changeNouns = tableOf(map[vernationv1.ChangeNoun]firm.Noun{
 	vernationv1.ChangeNoun_CHANGE_NOUN_PLANT:              firm.NounPlant,
 	vernationv1.ChangeNoun_CHANGE_NOUN_PRODUCT:            firm.NounProduct,
 	vernationv1.ChangeNoun_CHANGE_NOUN_TECHNICIAN:         firm.NounTechnician,
+	vernationv1.ChangeNoun_CHANGE_NOUN_CLIENT:             firm.NounClient,
 })
 
 var changeEntryKinds = tableOf(map[vernationv1.ChangeEntryKind]firm.ChangeKind{
@@ -47,6 +48,7 @@ var changeEntryKinds = tableOf(map[vernationv1.ChangeEntryKind]firm.ChangeKind{
 	vernationv1.ChangeEntryKind_CHANGE_ENTRY_KIND_APPROVAL_WITHDRAWN: firm.ApprovalWithdrawn,
 	vernationv1.ChangeEntryKind_CHANGE_ENTRY_KIND_STOPPED:            firm.ProductStopped,
 	vernationv1.ChangeEntryKind_CHANGE_ENTRY_KIND_ALLOWED_AGAIN:      firm.ProductAllowed,
+	vernationv1.ChangeEntryKind_CHANGE_ENTRY_KIND_DELETED:            firm.Deleted,
 })
 
 // Nouns reads the kinds of things that are asked for.
@@ -120,7 +122,7 @@ func (n Names) subject(c firm.Change) string {
 var collectionOf = map[firm.Noun]string{
 	firm.NounFinding: findingCollection, firm.NounPlan: planCollection, firm.NounReport: reportCollection, firm.NounRecord: recordCollection,
 	firm.NounPlantEvent: plantEventCollection, firm.NounIncident: "incidents", firm.NounSite: siteCollection, firm.NounPlant: plantCollection,
-	firm.NounProduct: productCollection, firm.NounTechnician: technicianCollection,
+	firm.NounProduct: productCollection, firm.NounTechnician: technicianCollection, firm.NounClient: clientCollection,
 }
 
 // Resume reads the position that a stream of a technician's changes goes on after. given is false for a stream that

@@ -12,6 +12,7 @@ type Noun string
 
 // The nouns.
 const (
+	NounClient     Noun = "client"
 	NounCase       Noun = "case"
 	NounCourse     Noun = "course"
 	NounFinding    Noun = "finding"
@@ -35,6 +36,7 @@ type ChangeKind string
 const (
 	Created           ChangeKind = "created"
 	Changed           ChangeKind = "changed"
+	Deleted           ChangeKind = "deleted"
 	Ended             ChangeKind = "ended"
 	Reopened          ChangeKind = "reopened"
 	PlanMadeReal      ChangeKind = "published"

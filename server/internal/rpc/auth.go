@@ -45,7 +45,8 @@ func (f *frame) held(message proto.Message, caller firm.Caller) error {
 	if err := ownBusiness(message, caller.Business); err != nil {
 		return err
 	}
-	return f.validate(message)
+	inherit(message)
+	return f.admissible(message)
 }
 
 // authenticate reads the bearer token of the metadata entry authorization (RFC 6750, section 2.1).

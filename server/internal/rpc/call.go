@@ -8,6 +8,7 @@ import (
 	statuspb "google.golang.org/genproto/googleapis/rpc/status"
 	"google.golang.org/grpc"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/proto"
 
 	"vernation/server/internal/convert"
 	"vernation/server/internal/fault"
@@ -21,13 +22,15 @@ type call struct {
 	fault    *fault.Fault
 	incident string       // of an Internal fault
 	still    func() error // of a stream: whether its caller would be admitted again
+	// validate holds a message to the contract, for what a handler makes of a request: a resource with its changes.
+	validate func(proto.Message) error
 }
 
 type callKey struct{}
 
 // withCall puts a fresh call into a context.
 func (f *frame) withCall(ctx context.Context) (context.Context, *call) {
-	c := &call{frame: f}
+	c := &call{frame: f, validate: f.validate}
 	return context.WithValue(ctx, callKey{}, c), c
 }
 
