@@ -59,7 +59,7 @@ type ChangeServiceClient interface {
 	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician acknowledges for somebody else.
 	AcknowledgeChanges(ctx context.Context, in *AcknowledgeChangesRequest, opts ...grpc.CallOption) (*AcknowledgeChangesResponse, error)
 	// Lists the changes for safety that their technicians have not acknowledged within the time of the business's
-	// policy, the oldest first: somebody must call them.
+	// policy, or before the visit or keep-out began, the oldest first: somebody must call them.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
@@ -158,7 +158,7 @@ type ChangeServiceServer interface {
 	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician acknowledges for somebody else.
 	AcknowledgeChanges(context.Context, *AcknowledgeChangesRequest) (*AcknowledgeChangesResponse, error)
 	// Lists the changes for safety that their technicians have not acknowledged within the time of the business's
-	// policy, the oldest first: somebody must call them.
+	// policy, or before the visit or keep-out began, the oldest first: somebody must call them.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.

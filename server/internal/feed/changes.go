@@ -45,7 +45,7 @@ func Acknowledge(tx *store.Tx, technician scheduler.TechnicianID, positions []in
 }
 
 // Unacknowledged returns a page of the changes for safety that their technicians have not acknowledged within the time
-// of the business's policy, the oldest first: after a position, at most so many; "" is every technician.
+// of the business's policy, or before the visit or keep-out began, the oldest first: after a position, at most so many; "" is every technician.
 //
 // Fails with NotFound for an unknown technician.
 func Unacknowledged(tx *store.Tx, technician scheduler.TechnicianID, after int64, most int) ([]firm.Acknowledged, error) {

@@ -190,18 +190,18 @@ func (tx *Tx) Acknowledge(technician scheduler.TechnicianID, positions []int64) 
 	return acknowledged(tx, `AND c.position = ANY ($2::bigint[]) AND c.technician_id = $3 ORDER BY c.position`, pq.Array(positions), string(technician))
 }
 
-// Unacknowledged returns the changes for safety since an instant that came before another one and that nobody has
-// acknowledged, by position after one, at most so many.
+// Unacknowledged returns the changes for safety that nobody has acknowledged and that came before an instant, or of which
+// the visit or keep-out has begun since: by position after one, at most so many; "" is every technician.
 func (tx *Tx) Unacknowledged(technician scheduler.TechnicianID, before civil.Instant, after int64, most int) ([]firm.Acknowledged, error) {
 	const rest = `
 	AND c.safety
 	AND c.position > $2
-	AND c.changed_at <= $3
+	AND (c.changed_at <= $3 OR c.begins_at > c.changed_at AND c.begins_at <= $6) -- it is not told too late to call
 	AND ($4 = '' OR c.technician_id = $4)
 	AND a.position IS NULL
 ORDER BY c.position
 LIMIT $5`
-	return acknowledged(tx, rest, after, instant(before), string(technician), most)
+	return acknowledged(tx, rest, after, instant(before), string(technician), most, instant(tx.now))
 }
 
 const concernedBySQL = `

@@ -208,6 +208,11 @@ func TestAcknowledge_OnlyTheTechnicianConcernedAndOnce(t *testing.T) {
 	if found := acknowledge("tech-1"); len(found) != 0 {
 		t.Errorf("tech-1 acknowledges what concerns tech-2: %v", found)
 	}
+	d.Clock.Set(at(11, 0)) // when the visit was to begin
+	if waits(at(6, 0)) != 1 {
+		t.Errorf("%d rise when their visit begins, want 1", waits(at(6, 0)))
+	}
+	d.Clock.Set(at(7, 0))
 	if waits(at(6, 59)) != 0 || waits(at(7, 0)) != 1 {
 		t.Errorf("%d unacknowledged before 07:00 and %d at it, want 0 and 1", waits(at(6, 59)), waits(at(7, 0)))
 	}
