@@ -45,7 +45,7 @@ func (r Reach) JudgeURL(path, text string) error {
 	}
 	address, err := netip.ParseAddr(u.Hostname())
 	loopback := u.Hostname() == "localhost" || err == nil && address.Unmap().IsLoopback()
-	if u.Scheme == "http" && !(r.Inside && loopback) {
+	if u.Scheme == "http" && (!r.Inside || !loopback) {
 		return wrong("URL_NOT_HTTPS", "changes tell of clients and would cross the network unprotected: want https")
 	}
 	if !r.Inside && (loopback || err == nil && !public(address)) {

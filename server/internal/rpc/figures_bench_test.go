@@ -46,7 +46,7 @@ func serveFirm(b *testing.B) served {
 	}
 	server := rpc.NewServer(rpc.Frame{Keys: keys, Clock: s.Clock, Log: slog.New(slog.DiscardHandler)},
 		[]rpc.Service{rpc.Reports(s.Store), rpc.DayRoutes(s.Store)})
-	s.conn = dialed(b, server)
+	s.conn = dialled(b, server)
 	token, err := keys.Issue(s.Office, time.Hour)
 	if err != nil {
 		b.Fatal(err)
@@ -55,8 +55,8 @@ func serveFirm(b *testing.B) served {
 	return s
 }
 
-// dialed serves on a socket of its own until the benchmark ends and connects to it.
-func dialed(b *testing.B, server *grpc.Server) *grpc.ClientConn {
+// dialled serves on a socket of its own until the benchmark ends and connects to it.
+func dialled(b *testing.B, server *grpc.Server) *grpc.ClientConn {
 	b.Helper()
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -142,6 +142,7 @@ FROM report r JOIN own ON own.subject_id = r.report_id ORDER BY r.report_id`)
 	if err != nil {
 		b.Fatal(err)
 	}
+	defer rows.Close()
 	var kept [][2]string
 	for rows.Next() {
 		var row [2]string
@@ -308,5 +309,5 @@ func bareRoute(b *testing.B, s served, answer *vernationv1.DayRoute) *grpc.Clien
 	}}}
 	server := grpc.NewServer(grpc.ForceServerCodec(bytesCodec{}))
 	server.RegisterService(&service, &bareRoutes{db: db})
-	return dialed(b, server)
+	return dialled(b, server)
 }

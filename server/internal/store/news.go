@@ -52,7 +52,6 @@ func (n *news) businesses() []firm.BusinessID {
 type News struct {
 	store    *Store
 	business firm.BusinessID
-	next     chan struct{}
 }
 
 // News begins to listen for changes of a business; the caller calls Close.
