@@ -118,6 +118,8 @@ func TestChanges_OfVisitsNameWhomTheyConcern(t *testing.T) {
 	later, passed, sprayedLater := watering, watering, spraying("treatment", "tech-2", "site-1-hall", span(13, 14))
 	later.Arrives, later.Leaves = at(10, 0), at(11, 0)
 	passed.Technician, passed.Arrives, passed.Leaves = "tech-2", at(15, 0), at(16, 0)
+	otherProduct := spraying("treatment", "tech-2", "site-1-hall", span(13, 14))
+	otherProduct.Work[0].Use.Product = "soap-2"
 	swap := func(remove []scheduler.VisitID, visits ...scheduler.Visit) func(*store.Tx) error {
 		return func(tx *store.Tx) error { return tx.ReplaceVisits(remove, visits, nil, nil, "") }
 	}
@@ -133,6 +135,7 @@ func TestChanges_OfVisitsNameWhomTheyConcern(t *testing.T) {
 		{"one passes to somebody else", swap(nil, passed),
 			[]string{"visit watering withdrawn tech-1 2026-03-02", "visit watering planned tech-2 2026-03-02"}},
 		{"an application moves", swap(nil, sprayedLater), []string{"visit treatment moved tech-2 2026-03-02 !"}},
+		{"another product is to be applied", swap(nil, otherProduct), []string{"visit treatment changed tech-2 2026-03-02 !"}},
 		{"a visit begins", func(tx *store.Tx) error { return tx.SetVisitState("watering", scheduler.Begun) }, []string{"visit watering begun tech-2 2026-03-02"}},
 		{"it has begun already", func(tx *store.Tx) error { return tx.SetVisitState("watering", scheduler.Begun) }, nil},
 		{"it is done", func(tx *store.Tx) error { return tx.SetVisitState("watering", scheduler.Done) }, []string{"visit watering done tech-2 2026-03-02"}},
@@ -159,6 +162,25 @@ func TestChanges_OfKeepOutsReachWhoComesToTheSite(t *testing.T) {
 		[]string{"keep-out site-1-hall created", "keep-out site-1-hall created tech-2 2026-03-02 !"})
 	same(t, "those of tech-2", told(after(t, d, position, store.ChangeFilter{Technician: "tech-2"})),
 		[]string{"keep-out site-1-hall created tech-2 2026-03-02 !"})
+}
+
+func TestChanges_OfProductsReachWhoIsToApplyThem(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	in(t, d, func(tx *store.Tx) error {
+		return tx.ReplaceVisits(nil, []scheduler.Visit{visit("watering", "tech-1", span(12, 13)), spraying("treatment", "tech-2", "site-1-hall", span(14, 15))}, nil, nil, "")
+	})
+	stop := func(tx *store.Tx) error {
+		return tx.TellOfProduct(firm.Change{Noun: firm.NounProduct, ID: "soap-1", Kind: firm.ProductStopped})
+	}
+	position := last(t, d)
+	in(t, d, stop)
+	same(t, "a product that is stopped", told(after(t, d, position, store.ChangeFilter{})), []string{"product soap-1 stopped tech-2 2026-03-02 !"})
+	d.Clock.Set(at(15, 0)) // when nobody has it ahead
+	position = last(t, d)
+	in(t, d, stop)
+	same(t, "the same after the visit", told(after(t, d, position, store.ChangeFilter{})), []string(nil))
 }
 
 func TestChanges_AreFilteredByNounCaseAndTechnician(t *testing.T) {
