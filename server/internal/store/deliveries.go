@@ -46,8 +46,8 @@ RETURNING l.business_id AS business, l.webhook_id AS webhook, l.attempt`
 func (s *Store) TakeSendings(ctx context.Context, holder string, lease time.Duration, most int) ([]Sending, error) {
 	rows := []Sending{}
 	now := time.Now()
-	err := s.db.SelectContext(ctx, &rows, takeSendingsSQL, now, holder, now.Add(lease), most)
-	return rows, failure(ctx, err)
+	err := s.across(ctx, &rows, takeSendingsSQL, now, holder, now.Add(lease), most)
+	return rows, err
 }
 
 // Caller is who a worker is to the business whose webhook it sends to.

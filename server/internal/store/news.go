@@ -108,7 +108,7 @@ func (s *Store) pollNews() {
 			Business string
 			Last     int64
 		}{}
-		err := s.db.SelectContext(ctx, &rows, countsSQL, ids(of))
+		err := s.across(ctx, &rows, countsSQL, ids(of))
 		cancel()
 		if err != nil {
 			s.log.Debug("the counts of changes could not be read", "err", err)

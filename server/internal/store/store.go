@@ -196,6 +196,20 @@ func (s *Store) once(ctx context.Context, caller firm.Caller, options *sql.TxOpt
 	return nil
 }
 
+// across runs one statement over businesses, of the queue's tables alone, in a transaction: with parameters the driver
+// asks twice, and behind a pooler of transactions each time may meet another connection.
+func (s *Store) across(ctx context.Context, rows any, statement string, args ...any) error {
+	tx, err := s.db.BeginTxx(ctx, nil)
+	if err != nil {
+		return failure(ctx, err)
+	}
+	defer tx.Rollback() // without effect after a commit
+	if err := tx.SelectContext(ctx, rows, statement, args...); err != nil {
+		return failure(ctx, err)
+	}
+	return failure(ctx, tx.Commit())
+}
+
 // Now is the firm's present instant, the same throughout the transaction.
 func (tx *Tx) Now() civil.Instant { return tx.now }
 
