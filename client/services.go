@@ -17,6 +17,16 @@ func (c *Client) Plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(c.conn)
 }
 
+// SpeciesTolerances calls the service of the business's own records of what its plants stood, by species.
+func (c *Client) SpeciesTolerances() vernationv1.SpeciesToleranceServiceClient {
+	return vernationv1.NewSpeciesToleranceServiceClient(c.conn)
+}
+
+// ServiceRounds calls the service of the routine work at sites.
+func (c *Client) ServiceRounds() vernationv1.ServiceRoundServiceClient {
+	return vernationv1.NewServiceRoundServiceClient(c.conn)
+}
+
 // PlantEvents calls the service of what happened to plants outside the work items of a visit.
 func (c *Client) PlantEvents() vernationv1.PlantEventServiceClient {
 	return vernationv1.NewPlantEventServiceClient(c.conn)
@@ -30,6 +40,26 @@ func (c *Client) Products() vernationv1.ProductServiceClient {
 // Technicians calls the service of technicians.
 func (c *Client) Technicians() vernationv1.TechnicianServiceClient {
 	return vernationv1.NewTechnicianServiceClient(c.conn)
+}
+
+// Absences calls the service of technicians' absences.
+func (c *Client) Absences() vernationv1.AbsenceServiceClient {
+	return vernationv1.NewAbsenceServiceClient(c.conn)
+}
+
+// Holidays calls the service of the business's holidays.
+func (c *Client) Holidays() vernationv1.HolidayServiceClient {
+	return vernationv1.NewHolidayServiceClient(c.conn)
+}
+
+// Policies calls the service of what a business sets itself.
+func (c *Client) Policies() vernationv1.PolicyServiceClient {
+	return vernationv1.NewPolicyServiceClient(c.conn)
+}
+
+// Lots calls the service of the stock of products.
+func (c *Client) Lots() vernationv1.LotServiceClient {
+	return vernationv1.NewLotServiceClient(c.conn)
 }
 
 // Findings calls the service of findings.

@@ -10,12 +10,20 @@ import (
 	"testing"
 )
 
+const (
+	settings = "settings of the business are no noun of the feed"
+	stock    = "lots and their movements are no noun of the feed"
+)
+
 // tellsNothing are the methods that write and tell no change, with why nobody needs to hear of it.
 var tellsNothing = map[string]string{
 	"InsertPlanRun": "a run is watched itself", "UpdateRunProgress": "a run is watched itself",
 	"InsertPlan": "a draft is nobody's work until it is published", "DropForgotten": "answers, not state",
 	"InsertDeviations": "told with their report", "InsertNotices": "follow from the visits that are told", "UseUpNotices": "follow from the report that is told",
 	"DropKeepOuts": "follow from the visit or report that is told", "DropReportedKeepOuts": "a correction, whose report is told", "ConfirmDryAfter": "told with its report",
+	"SetPolicy": settings, "InsertHolidays": settings, "UpdateHoliday": settings, "DeleteHoliday": settings,
+	"SetHolidayExternalID": settings, "SetAbsenceExternalID": "another program's own id", "SetServiceExternalID": "another program's own id",
+	"InsertLots": stock, "SetLotExternalID": stock, "UpdateLot": stock, "DeleteLot": stock, "InsertMovements": stock,
 	"InsertWebhook": "how changes are passed on", "SetWebhookSecret": "how changes are passed on", "DeleteWebhook": "how changes are passed on",
 }
 
