@@ -827,7 +827,7 @@ type Report struct {
 	CreateTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	// Id under which another program knows it. No two reports of a business have the same.
 	// Optional: at most 200 characters; unset means none.
-	ExternalId    string `protobuf:"bytes,19,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
+	ExternalId    string `protobuf:"bytes,20,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1099,7 +1099,7 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x13application_records\x18\x11 \x03(\tB\x03\xe0A\x03R\x12applicationRecords\x12@\n" +
 	"\vcreate_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"createTime\x12,\n" +
-	"\vexternal_id\x18\x13 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\n" +
+	"\vexternal_id\x18\x14 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\n" +
 	"externalId:N\xeaAK\n" +
 	"\x10vernation/Report\x12&businesses/{business}/reports/{report}*\areports2\x06report*\xe6\x03\n" +
 	"\aOutcome\x12\x17\n" +
