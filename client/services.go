@@ -111,3 +111,13 @@ func (c *Client) Incidents() vernationv1.IncidentServiceClient {
 func (c *Client) ClientConsents() vernationv1.ClientConsentServiceClient {
 	return vernationv1.NewClientConsentServiceClient(c.conn)
 }
+
+// Changes calls the service of what changed: the feed, a technician's stream and its acknowledgement.
+func (c *Client) Changes() vernationv1.ChangeServiceClient {
+	return vernationv1.NewChangeServiceClient(c.conn)
+}
+
+// Webhooks calls the service of addresses that changes are sent to.
+func (c *Client) Webhooks() vernationv1.WebhookServiceClient {
+	return vernationv1.NewWebhookServiceClient(c.conn)
+}

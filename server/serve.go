@@ -18,6 +18,7 @@ type serveCommand struct {
 	TLSCert        string        `name:"tls-cert" help:"PEM file of the certificate to serve TLS with." type:"path" env:"VERNATION_TLS_CERT" placeholder:"FILE"`
 	TLSKey         string        `name:"tls-key" help:"PEM file of the certificate's key." type:"path" env:"VERNATION_TLS_KEY" placeholder:"FILE"`
 	InsecureListen bool          `help:"Listen without TLS where other machines can reach: only behind a proxy that ends TLS." env:"VERNATION_INSECURE_LISTEN"`
+	WebhooksInside bool          `help:"Let webhooks call this machine, over plain HTTP too, and private networks: to try them out, or for a receiver next door. Otherwise only public addresses over HTTPS are called, because callers choose them." env:"VERNATION_WEBHOOKS_INSIDE"`
 	FirmClock      civil.Instant `help:"Stop the firm's clock at an instant such as 2026-03-02T17:00:00Z: findings, plans, notices and records follow it; tokens and leases never do. Unset, it follows the machine." env:"VERNATION_FIRM_CLOCK" placeholder:"INSTANT"`
 	Planner        bool          `help:"Make plans in this process; without it another server on the same database must." default:"true" negatable:"" env:"VERNATION_PLANNER"`
 }
@@ -29,7 +30,7 @@ func (c *serveCommand) Run(s *surroundings) (err error) {
 	server, err := app.Open(s.ctx, app.Config{
 		DatabaseURL: c.DatabaseURL, OwnerURL: c.OwnerURL, DataDir: c.Data, KeyFile: c.KeyFile,
 		Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, InsecureListen: c.InsecureListen,
-		Planner: c.Planner, Clock: clock, Log: s.log,
+		WebhooksInside: c.WebhooksInside, Planner: c.Planner, Clock: clock, Log: s.log,
 	})
 	if err != nil {
 		return err

@@ -1062,7 +1062,10 @@ type Report struct {
 	CreateTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	// What follows from the outcome of each work item that a plan or course knows, those of `rest_outcome` included.
 	// Output only.
-	Consequences  []*Consequence `protobuf:"bytes,19,rep,name=consequences,proto3" json:"consequences,omitempty"`
+	Consequences []*Consequence `protobuf:"bytes,19,rep,name=consequences,proto3" json:"consequences,omitempty"`
+	// Id under which another program knows it. No two reports of a business have the same.
+	// Optional: at most 200 characters; unset means none.
+	ExternalId    string `protobuf:"bytes,20,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1230,6 +1233,13 @@ func (x *Report) GetConsequences() []*Consequence {
 	return nil
 }
 
+func (x *Report) GetExternalId() string {
+	if x != nil {
+		return x.ExternalId
+	}
+	return ""
+}
+
 var File_vernation_v1_report_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_proto_rawDesc = "" +
@@ -1326,7 +1336,7 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x04note\x18\n" +
 	" \x01(\tR\x04note:]\xeaAZ\n" +
 	"\x13vernation/Deviation\x12,businesses/{business}/deviations/{deviation}*\n" +
-	"deviations2\tdeviation\"\xee\r\n" +
+	"deviations2\tdeviation\"\x9c\x0e\n" +
 	"\x06Report\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\xc8\x01\n" +
 	"\x05visit\x18\x02 \x01(\tB\xb1\x01\xe0A\x01\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
@@ -1357,7 +1367,9 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x13application_records\x18\x11 \x03(\tB\x03\xe0A\x03R\x12applicationRecords\x12@\n" +
 	"\vcreate_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"createTime\x12B\n" +
-	"\fconsequences\x18\x13 \x03(\v2\x19.vernation.v1.ConsequenceB\x03\xe0A\x03R\fconsequences:N\xeaAK\n" +
+	"\fconsequences\x18\x13 \x03(\v2\x19.vernation.v1.ConsequenceB\x03\xe0A\x03R\fconsequences\x12,\n" +
+	"\vexternal_id\x18\x14 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\n" +
+	"externalId:N\xeaAK\n" +
 	"\x10vernation/Report\x12&businesses/{business}/reports/{report}*\areports2\x06report*\xe6\x03\n" +
 	"\aOutcome\x12\x17\n" +
 	"\x13OUTCOME_UNSPECIFIED\x10\x00\x12\x10\n" +

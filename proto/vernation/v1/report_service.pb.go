@@ -9,6 +9,7 @@ package vernationv1
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	_ "google.golang.org/genproto/googleapis/api/annotations"
+	status "google.golang.org/genproto/googleapis/rpc/status"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	_ "google.golang.org/protobuf/types/known/timestamppb"
@@ -102,6 +103,250 @@ func (x *CreateReportRequest) GetRequestId() string {
 	return ""
 }
 
+// A report of a batch.
+type ReportToCreate struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Id that the caller gives the report; it keeps it however often it is sent.
+	// Required: 1 to 48 lower-case letters, digits and hyphens.
+	ReportId string `protobuf:"bytes,1,opt,name=report_id,json=reportId,proto3" json:"report_id,omitempty"`
+	// The report; its output only fields are ignored.
+	// Required.
+	Report        *Report `protobuf:"bytes,2,opt,name=report,proto3" json:"report,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ReportToCreate) Reset() {
+	*x = ReportToCreate{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ReportToCreate) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ReportToCreate) ProtoMessage() {}
+
+func (x *ReportToCreate) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ReportToCreate.ProtoReflect.Descriptor instead.
+func (*ReportToCreate) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *ReportToCreate) GetReportId() string {
+	if x != nil {
+		return x.ReportId
+	}
+	return ""
+}
+
+func (x *ReportToCreate) GetReport() *Report {
+	if x != nil {
+		return x.Report
+	}
+	return nil
+}
+
+// Asks to store reports.
+type BatchCreateReportsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The reports in the order in which they are stored.
+	// Required: 1 to 100.
+	Reports []*ReportToCreate `protobuf:"bytes,2,rep,name=reports,proto3" json:"reports,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateReportsRequest) Reset() {
+	*x = BatchCreateReportsRequest{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateReportsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateReportsRequest) ProtoMessage() {}
+
+func (x *BatchCreateReportsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateReportsRequest.ProtoReflect.Descriptor instead.
+func (*BatchCreateReportsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *BatchCreateReportsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BatchCreateReportsRequest) GetReports() []*ReportToCreate {
+	if x != nil {
+		return x.Reports
+	}
+	return nil
+}
+
+func (x *BatchCreateReportsRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// What came of a batch.
+type BatchCreateReportsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What came of each report, in the order of the request.
+	Results []*ReportResult `protobuf:"bytes,1,rep,name=results,proto3" json:"results,omitempty"`
+	// How many of them were refused.
+	RefusedCount  int32 `protobuf:"varint,2,opt,name=refused_count,json=refusedCount,proto3" json:"refused_count,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateReportsResponse) Reset() {
+	*x = BatchCreateReportsResponse{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateReportsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateReportsResponse) ProtoMessage() {}
+
+func (x *BatchCreateReportsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateReportsResponse.ProtoReflect.Descriptor instead.
+func (*BatchCreateReportsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *BatchCreateReportsResponse) GetResults() []*ReportResult {
+	if x != nil {
+		return x.Results
+	}
+	return nil
+}
+
+func (x *BatchCreateReportsResponse) GetRefusedCount() int32 {
+	if x != nil {
+		return x.RefusedCount
+	}
+	return 0
+}
+
+// What came of one report of a batch.
+type ReportResult struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Its place in the request, from 0.
+	Index int32 `protobuf:"varint,1,opt,name=index,proto3" json:"index,omitempty"`
+	// The report as it was stored; unset when it was refused.
+	Report *Report `protobuf:"bytes,2,opt,name=report,proto3" json:"report,omitempty"`
+	// Why it was refused, with the code, the sentence and the details that CreateReport fails with; unset when it was
+	// stored.
+	Error         *status.Status `protobuf:"bytes,3,opt,name=error,proto3" json:"error,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ReportResult) Reset() {
+	*x = ReportResult{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ReportResult) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ReportResult) ProtoMessage() {}
+
+func (x *ReportResult) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ReportResult.ProtoReflect.Descriptor instead.
+func (*ReportResult) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *ReportResult) GetIndex() int32 {
+	if x != nil {
+		return x.Index
+	}
+	return 0
+}
+
+func (x *ReportResult) GetReport() *Report {
+	if x != nil {
+		return x.Report
+	}
+	return nil
+}
+
+func (x *ReportResult) GetError() *status.Status {
+	if x != nil {
+		return x.Error
+	}
+	return nil
+}
+
 // Asks for one report.
 type GetReportRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -114,7 +359,7 @@ type GetReportRequest struct {
 
 func (x *GetReportRequest) Reset() {
 	*x = GetReportRequest{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -126,7 +371,7 @@ func (x *GetReportRequest) String() string {
 func (*GetReportRequest) ProtoMessage() {}
 
 func (x *GetReportRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -139,7 +384,7 @@ func (x *GetReportRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetReportRequest.ProtoReflect.Descriptor instead.
 func (*GetReportRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *GetReportRequest) GetName() string {
@@ -176,7 +421,7 @@ type ListDeviationsRequest struct {
 
 func (x *ListDeviationsRequest) Reset() {
 	*x = ListDeviationsRequest{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -188,7 +433,7 @@ func (x *ListDeviationsRequest) String() string {
 func (*ListDeviationsRequest) ProtoMessage() {}
 
 func (x *ListDeviationsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -201,7 +446,7 @@ func (x *ListDeviationsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeviationsRequest.ProtoReflect.Descriptor instead.
 func (*ListDeviationsRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ListDeviationsRequest) GetParent() string {
@@ -259,7 +504,7 @@ type ListDeviationsResponse struct {
 
 func (x *ListDeviationsResponse) Reset() {
 	*x = ListDeviationsResponse{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -271,7 +516,7 @@ func (x *ListDeviationsResponse) String() string {
 func (*ListDeviationsResponse) ProtoMessage() {}
 
 func (x *ListDeviationsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -284,7 +529,7 @@ func (x *ListDeviationsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeviationsResponse.ProtoReflect.Descriptor instead.
 func (*ListDeviationsResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ListDeviationsResponse) GetDeviations() []*Deviation {
@@ -325,7 +570,7 @@ type ListReportsRequest struct {
 
 func (x *ListReportsRequest) Reset() {
 	*x = ListReportsRequest{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[4]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -337,7 +582,7 @@ func (x *ListReportsRequest) String() string {
 func (*ListReportsRequest) ProtoMessage() {}
 
 func (x *ListReportsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[4]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -350,7 +595,7 @@ func (x *ListReportsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListReportsRequest.ProtoReflect.Descriptor instead.
 func (*ListReportsRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *ListReportsRequest) GetParent() string {
@@ -401,7 +646,7 @@ type ListReportsResponse struct {
 
 func (x *ListReportsResponse) Reset() {
 	*x = ListReportsResponse{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[5]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -413,7 +658,7 @@ func (x *ListReportsResponse) String() string {
 func (*ListReportsResponse) ProtoMessage() {}
 
 func (x *ListReportsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[5]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -426,7 +671,7 @@ func (x *ListReportsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListReportsResponse.ProtoReflect.Descriptor instead.
 func (*ListReportsResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{5}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *ListReportsResponse) GetReports() []*Report {
@@ -461,7 +706,7 @@ type AcknowledgeDeviationRequest struct {
 
 func (x *AcknowledgeDeviationRequest) Reset() {
 	*x = AcknowledgeDeviationRequest{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[6]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -473,7 +718,7 @@ func (x *AcknowledgeDeviationRequest) String() string {
 func (*AcknowledgeDeviationRequest) ProtoMessage() {}
 
 func (x *AcknowledgeDeviationRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[6]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -486,7 +731,7 @@ func (x *AcknowledgeDeviationRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use AcknowledgeDeviationRequest.ProtoReflect.Descriptor instead.
 func (*AcknowledgeDeviationRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{6}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *AcknowledgeDeviationRequest) GetName() string {
@@ -531,7 +776,7 @@ type ListOutcomesRequest struct {
 
 func (x *ListOutcomesRequest) Reset() {
 	*x = ListOutcomesRequest{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[7]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -543,7 +788,7 @@ func (x *ListOutcomesRequest) String() string {
 func (*ListOutcomesRequest) ProtoMessage() {}
 
 func (x *ListOutcomesRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[7]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -556,7 +801,7 @@ func (x *ListOutcomesRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListOutcomesRequest.ProtoReflect.Descriptor instead.
 func (*ListOutcomesRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{7}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *ListOutcomesRequest) GetParent() string {
@@ -600,7 +845,7 @@ type ListOutcomesResponse struct {
 
 func (x *ListOutcomesResponse) Reset() {
 	*x = ListOutcomesResponse{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[8]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -612,7 +857,7 @@ func (x *ListOutcomesResponse) String() string {
 func (*ListOutcomesResponse) ProtoMessage() {}
 
 func (x *ListOutcomesResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[8]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -625,7 +870,7 @@ func (x *ListOutcomesResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListOutcomesResponse.ProtoReflect.Descriptor instead.
 func (*ListOutcomesResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{8}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *ListOutcomesResponse) GetOutcomes() []*Consequence {
@@ -646,7 +891,7 @@ var File_vernation_v1_report_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\n" +
-	"!vernation/v1/report_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/report.proto\"\xe5\x04\n" +
+	"!vernation/v1/report_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x17google/rpc/status.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/report.proto\"\xe5\x04\n" +
 	"\x13CreateReportRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb8\x01\n" +
@@ -655,7 +900,25 @@ const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\x06report\x18\x03 \x01(\v2\x14.vernation.v1.ReportB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x06report\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xdb\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\x84\x02\n" +
+	"\x0eReportToCreate\x12\xb8\x01\n" +
+	"\treport_id\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
+	"\aID_FORM\x12Uwant 1 to 48 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,47}$')r\x02\x180R\breportId\x127\n" +
+	"\x06report\x18\x02 \x01(\v2\x14.vernation.v1.ReportB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x06report\"\xbe\x03\n" +
+	"\x19BatchCreateReportsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12E\n" +
+	"\areports\x18\x02 \x03(\v2\x1c.vernation.v1.ReportToCreateB\r\xe0A\x02\xbaH\a\x92\x01\x04\b\x01\x10dR\areports\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"w\n" +
+	"\x1aBatchCreateReportsResponse\x124\n" +
+	"\aresults\x18\x01 \x03(\v2\x1a.vernation.v1.ReportResultR\aresults\x12#\n" +
+	"\rrefused_count\x18\x02 \x01(\x05R\frefusedCount\"|\n" +
+	"\fReportResult\x12\x14\n" +
+	"\x05index\x18\x01 \x01(\x05R\x05index\x12,\n" +
+	"\x06report\x18\x02 \x01(\v2\x14.vernation.v1.ReportR\x06report\x12(\n" +
+	"\x05error\x18\x03 \x01(\v2\x12.google.rpc.StatusR\x05error\"\xdb\x01\n" +
 	"\x10GetReportRequest\x12\xc6\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb1\x01\xe0A\x02\xbaH\xaa\x01\xba\x01\xa1\x01\n" +
 	"\tNAME_FORM\x12>want a name of the form businesses/{business}/reports/{report}\x1aTthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/reports/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xa5\x04\n" +
@@ -701,9 +964,10 @@ const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"u\n" +
 	"\x14ListOutcomesResponse\x125\n" +
 	"\boutcomes\x18\x01 \x03(\v2\x19.vernation.v1.ConsequenceR\boutcomes\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xcb\x06\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xf6\a\n" +
 	"\rReportService\x12\x81\x01\n" +
-	"\fCreateReport\x12!.vernation.v1.CreateReportRequest\x1a\x14.vernation.v1.Report\"8\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02+:\x06report\"!/v1/{parent=businesses/*}/reports\x12s\n" +
+	"\fCreateReport\x12!.vernation.v1.CreateReportRequest\x1a\x14.vernation.v1.Report\"8\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02+:\x06report\"!/v1/{parent=businesses/*}/reports\x12\xa8\x01\n" +
+	"\x12BatchCreateReports\x12'.vernation.v1.BatchCreateReportsRequest\x1a(.vernation.v1.BatchCreateReportsResponse\"?\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x022:\x01*\"-/v1/{parent=businesses/*}/reports:batchCreate\x12s\n" +
 	"\tGetReport\x12\x1e.vernation.v1.GetReportRequest\x1a\x14.vernation.v1.Report\"0\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02#\x12!/v1/{name=businesses/*/reports/*}\x12\x8f\x01\n" +
 	"\x0eListDeviations\x12#.vernation.v1.ListDeviationsRequest\x1a$.vernation.v1.ListDeviationsResponse\"2\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02&\x12$/v1/{parent=businesses/*}/deviations\x12\x84\x01\n" +
 	"\vListReports\x12 .vernation.v1.ListReportsRequest\x1a!.vernation.v1.ListReportsResponse\"0\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02#\x12!/v1/{parent=businesses/*}/reports\x12\x9c\x01\n" +
@@ -722,45 +986,57 @@ func file_vernation_v1_report_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_report_service_proto_rawDescData
 }
 
-var file_vernation_v1_report_service_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
+var file_vernation_v1_report_service_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_vernation_v1_report_service_proto_goTypes = []any{
 	(*CreateReportRequest)(nil),         // 0: vernation.v1.CreateReportRequest
-	(*GetReportRequest)(nil),            // 1: vernation.v1.GetReportRequest
-	(*ListDeviationsRequest)(nil),       // 2: vernation.v1.ListDeviationsRequest
-	(*ListDeviationsResponse)(nil),      // 3: vernation.v1.ListDeviationsResponse
-	(*ListReportsRequest)(nil),          // 4: vernation.v1.ListReportsRequest
-	(*ListReportsResponse)(nil),         // 5: vernation.v1.ListReportsResponse
-	(*AcknowledgeDeviationRequest)(nil), // 6: vernation.v1.AcknowledgeDeviationRequest
-	(*ListOutcomesRequest)(nil),         // 7: vernation.v1.ListOutcomesRequest
-	(*ListOutcomesResponse)(nil),        // 8: vernation.v1.ListOutcomesResponse
-	(*Report)(nil),                      // 9: vernation.v1.Report
-	(*Deviation)(nil),                   // 10: vernation.v1.Deviation
-	(FollowUpKind)(0),                   // 11: vernation.v1.FollowUpKind
-	(*Consequence)(nil),                 // 12: vernation.v1.Consequence
+	(*ReportToCreate)(nil),              // 1: vernation.v1.ReportToCreate
+	(*BatchCreateReportsRequest)(nil),   // 2: vernation.v1.BatchCreateReportsRequest
+	(*BatchCreateReportsResponse)(nil),  // 3: vernation.v1.BatchCreateReportsResponse
+	(*ReportResult)(nil),                // 4: vernation.v1.ReportResult
+	(*GetReportRequest)(nil),            // 5: vernation.v1.GetReportRequest
+	(*ListDeviationsRequest)(nil),       // 6: vernation.v1.ListDeviationsRequest
+	(*ListDeviationsResponse)(nil),      // 7: vernation.v1.ListDeviationsResponse
+	(*ListReportsRequest)(nil),          // 8: vernation.v1.ListReportsRequest
+	(*ListReportsResponse)(nil),         // 9: vernation.v1.ListReportsResponse
+	(*AcknowledgeDeviationRequest)(nil), // 10: vernation.v1.AcknowledgeDeviationRequest
+	(*ListOutcomesRequest)(nil),         // 11: vernation.v1.ListOutcomesRequest
+	(*ListOutcomesResponse)(nil),        // 12: vernation.v1.ListOutcomesResponse
+	(*Report)(nil),                      // 13: vernation.v1.Report
+	(*status.Status)(nil),               // 14: google.rpc.Status
+	(*Deviation)(nil),                   // 15: vernation.v1.Deviation
+	(FollowUpKind)(0),                   // 16: vernation.v1.FollowUpKind
+	(*Consequence)(nil),                 // 17: vernation.v1.Consequence
 }
 var file_vernation_v1_report_service_proto_depIdxs = []int32{
-	9,  // 0: vernation.v1.CreateReportRequest.report:type_name -> vernation.v1.Report
-	10, // 1: vernation.v1.ListDeviationsResponse.deviations:type_name -> vernation.v1.Deviation
-	9,  // 2: vernation.v1.ListReportsResponse.reports:type_name -> vernation.v1.Report
-	11, // 3: vernation.v1.ListOutcomesRequest.kind:type_name -> vernation.v1.FollowUpKind
-	12, // 4: vernation.v1.ListOutcomesResponse.outcomes:type_name -> vernation.v1.Consequence
-	0,  // 5: vernation.v1.ReportService.CreateReport:input_type -> vernation.v1.CreateReportRequest
-	1,  // 6: vernation.v1.ReportService.GetReport:input_type -> vernation.v1.GetReportRequest
-	2,  // 7: vernation.v1.ReportService.ListDeviations:input_type -> vernation.v1.ListDeviationsRequest
-	4,  // 8: vernation.v1.ReportService.ListReports:input_type -> vernation.v1.ListReportsRequest
-	6,  // 9: vernation.v1.ReportService.AcknowledgeDeviation:input_type -> vernation.v1.AcknowledgeDeviationRequest
-	7,  // 10: vernation.v1.ReportService.ListOutcomes:input_type -> vernation.v1.ListOutcomesRequest
-	9,  // 11: vernation.v1.ReportService.CreateReport:output_type -> vernation.v1.Report
-	9,  // 12: vernation.v1.ReportService.GetReport:output_type -> vernation.v1.Report
-	3,  // 13: vernation.v1.ReportService.ListDeviations:output_type -> vernation.v1.ListDeviationsResponse
-	5,  // 14: vernation.v1.ReportService.ListReports:output_type -> vernation.v1.ListReportsResponse
-	10, // 15: vernation.v1.ReportService.AcknowledgeDeviation:output_type -> vernation.v1.Deviation
-	8,  // 16: vernation.v1.ReportService.ListOutcomes:output_type -> vernation.v1.ListOutcomesResponse
-	11, // [11:17] is the sub-list for method output_type
-	5,  // [5:11] is the sub-list for method input_type
-	5,  // [5:5] is the sub-list for extension type_name
-	5,  // [5:5] is the sub-list for extension extendee
-	0,  // [0:5] is the sub-list for field type_name
+	13, // 0: vernation.v1.CreateReportRequest.report:type_name -> vernation.v1.Report
+	13, // 1: vernation.v1.ReportToCreate.report:type_name -> vernation.v1.Report
+	1,  // 2: vernation.v1.BatchCreateReportsRequest.reports:type_name -> vernation.v1.ReportToCreate
+	4,  // 3: vernation.v1.BatchCreateReportsResponse.results:type_name -> vernation.v1.ReportResult
+	13, // 4: vernation.v1.ReportResult.report:type_name -> vernation.v1.Report
+	14, // 5: vernation.v1.ReportResult.error:type_name -> google.rpc.Status
+	15, // 6: vernation.v1.ListDeviationsResponse.deviations:type_name -> vernation.v1.Deviation
+	13, // 7: vernation.v1.ListReportsResponse.reports:type_name -> vernation.v1.Report
+	16, // 8: vernation.v1.ListOutcomesRequest.kind:type_name -> vernation.v1.FollowUpKind
+	17, // 9: vernation.v1.ListOutcomesResponse.outcomes:type_name -> vernation.v1.Consequence
+	0,  // 10: vernation.v1.ReportService.CreateReport:input_type -> vernation.v1.CreateReportRequest
+	2,  // 11: vernation.v1.ReportService.BatchCreateReports:input_type -> vernation.v1.BatchCreateReportsRequest
+	5,  // 12: vernation.v1.ReportService.GetReport:input_type -> vernation.v1.GetReportRequest
+	6,  // 13: vernation.v1.ReportService.ListDeviations:input_type -> vernation.v1.ListDeviationsRequest
+	8,  // 14: vernation.v1.ReportService.ListReports:input_type -> vernation.v1.ListReportsRequest
+	10, // 15: vernation.v1.ReportService.AcknowledgeDeviation:input_type -> vernation.v1.AcknowledgeDeviationRequest
+	11, // 16: vernation.v1.ReportService.ListOutcomes:input_type -> vernation.v1.ListOutcomesRequest
+	13, // 17: vernation.v1.ReportService.CreateReport:output_type -> vernation.v1.Report
+	3,  // 18: vernation.v1.ReportService.BatchCreateReports:output_type -> vernation.v1.BatchCreateReportsResponse
+	13, // 19: vernation.v1.ReportService.GetReport:output_type -> vernation.v1.Report
+	7,  // 20: vernation.v1.ReportService.ListDeviations:output_type -> vernation.v1.ListDeviationsResponse
+	9,  // 21: vernation.v1.ReportService.ListReports:output_type -> vernation.v1.ListReportsResponse
+	15, // 22: vernation.v1.ReportService.AcknowledgeDeviation:output_type -> vernation.v1.Deviation
+	12, // 23: vernation.v1.ReportService.ListOutcomes:output_type -> vernation.v1.ListOutcomesResponse
+	17, // [17:24] is the sub-list for method output_type
+	10, // [10:17] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_report_service_proto_init() }
@@ -777,7 +1053,7 @@ func file_vernation_v1_report_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_report_service_proto_rawDesc), len(file_vernation_v1_report_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   9,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -20,6 +20,7 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	ReportService_CreateReport_FullMethodName         = "/vernation.v1.ReportService/CreateReport"
+	ReportService_BatchCreateReports_FullMethodName   = "/vernation.v1.ReportService/BatchCreateReports"
 	ReportService_GetReport_FullMethodName            = "/vernation.v1.ReportService/GetReport"
 	ReportService_ListDeviations_FullMethodName       = "/vernation.v1.ReportService/ListDeviations"
 	ReportService_ListReports_FullMethodName          = "/vernation.v1.ReportService/ListReports"
@@ -51,9 +52,18 @@ type ReportServiceClient interface {
 	//   - NOT_FOUND VISIT_NOT_PUBLISHED: the visit was never published.
 	//   - PERMISSION_DENIED NOT_YOUR_REPORT: a technician reports for somebody else.
 	//   - ALREADY_EXISTS EXISTS_ALREADY: a report with that id and another body exists.
+	//   - ALREADY_EXISTS EXTERNAL_ID_TAKEN: another report has the external id and says something else. One that says the
+	//     same is the same, and gives the first answer.
 	//   - ALREADY_EXISTS ALREADY_REPORTED: an application is reported already, by the report that is named, and this one
 	//     does not say that it corrects it.
 	CreateReport(ctx context.Context, in *CreateReportRequest, opts ...grpc.CallOption) (*Report, error)
+	// Stores up to 100 reports, one after the other in the order of the request, each by itself as CreateReport does:
+	// one that is refused does not keep the others from being stored. Each is stored before the answer, and a report
+	// that was stored is not stored again, so that a batch of which no answer came is sent again as it was.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT DUPLICATE: two reports of the batch have the same id.
+	BatchCreateReports(ctx context.Context, in *BatchCreateReportsRequest, opts ...grpc.CallOption) (*BatchCreateReportsResponse, error)
 	// Gives one report. A technician may ask for the own ones only.
 	//
 	// Reasons:
@@ -101,6 +111,16 @@ func (c *reportServiceClient) CreateReport(ctx context.Context, in *CreateReport
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(Report)
 	err := c.cc.Invoke(ctx, ReportService_CreateReport_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *reportServiceClient) BatchCreateReports(ctx context.Context, in *BatchCreateReportsRequest, opts ...grpc.CallOption) (*BatchCreateReportsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BatchCreateReportsResponse)
+	err := c.cc.Invoke(ctx, ReportService_BatchCreateReports_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -181,9 +201,18 @@ type ReportServiceServer interface {
 	//   - NOT_FOUND VISIT_NOT_PUBLISHED: the visit was never published.
 	//   - PERMISSION_DENIED NOT_YOUR_REPORT: a technician reports for somebody else.
 	//   - ALREADY_EXISTS EXISTS_ALREADY: a report with that id and another body exists.
+	//   - ALREADY_EXISTS EXTERNAL_ID_TAKEN: another report has the external id and says something else. One that says the
+	//     same is the same, and gives the first answer.
 	//   - ALREADY_EXISTS ALREADY_REPORTED: an application is reported already, by the report that is named, and this one
 	//     does not say that it corrects it.
 	CreateReport(context.Context, *CreateReportRequest) (*Report, error)
+	// Stores up to 100 reports, one after the other in the order of the request, each by itself as CreateReport does:
+	// one that is refused does not keep the others from being stored. Each is stored before the answer, and a report
+	// that was stored is not stored again, so that a batch of which no answer came is sent again as it was.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT DUPLICATE: two reports of the batch have the same id.
+	BatchCreateReports(context.Context, *BatchCreateReportsRequest) (*BatchCreateReportsResponse, error)
 	// Gives one report. A technician may ask for the own ones only.
 	//
 	// Reasons:
@@ -229,6 +258,9 @@ type UnimplementedReportServiceServer struct{}
 
 func (UnimplementedReportServiceServer) CreateReport(context.Context, *CreateReportRequest) (*Report, error) {
 	return nil, status.Error(codes.Unimplemented, "method CreateReport not implemented")
+}
+func (UnimplementedReportServiceServer) BatchCreateReports(context.Context, *BatchCreateReportsRequest) (*BatchCreateReportsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BatchCreateReports not implemented")
 }
 func (UnimplementedReportServiceServer) GetReport(context.Context, *GetReportRequest) (*Report, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetReport not implemented")
@@ -280,6 +312,24 @@ func _ReportService_CreateReport_Handler(srv interface{}, ctx context.Context, d
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(ReportServiceServer).CreateReport(ctx, req.(*CreateReportRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ReportService_BatchCreateReports_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BatchCreateReportsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ReportServiceServer).BatchCreateReports(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ReportService_BatchCreateReports_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ReportServiceServer).BatchCreateReports(ctx, req.(*BatchCreateReportsRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -384,6 +434,10 @@ var ReportService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CreateReport",
 			Handler:    _ReportService_CreateReport_Handler,
+		},
+		{
+			MethodName: "BatchCreateReports",
+			Handler:    _ReportService_BatchCreateReports_Handler,
 		},
 		{
 			MethodName: "GetReport",

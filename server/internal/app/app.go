@@ -40,6 +40,7 @@ type App struct {
 	listener  net.Listener
 	server    *grpc.Server
 	health    *health.Server
+	ending    chan struct{}  // closes when the server ends
 	closers   []func() error // in the order of opening
 }
 
@@ -49,7 +50,7 @@ func Open(ctx context.Context, cfg Config) (*App, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &App{cfg: cfg, health: health.NewServer()}
+	a := &App{cfg: cfg, health: health.NewServer(), ending: make(chan struct{})}
 	if err := a.open(ctx); err != nil {
 		return nil, errors.Join(err, a.Close())
 	}
@@ -154,6 +155,7 @@ func (a *App) Run(ctx context.Context) error {
 // finish tells probes that the server goes, takes no new calls and waits for those in flight, but not for ever.
 func (a *App) finish() {
 	a.cfg.Log.Info("ending: no new calls, waiting for those in flight", "within", finishWithin.String())
+	close(a.ending) // streams would never finish of themselves
 	a.health.Shutdown()
 	cut := time.AfterFunc(finishWithin, a.server.Stop)
 	defer cut.Stop()

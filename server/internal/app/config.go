@@ -29,6 +29,8 @@ type Config struct {
 	TLSCert, TLSKey string
 	// InsecureListen allows an address that others reach without TLS: for a proxy that ends TLS in front.
 	InsecureListen bool
+	// WebhooksInside lets webhooks reach this machine, over plain HTTP too, and private networks.
+	WebhooksInside bool
 	// Planner makes plans in this process; without it another process must.
 	Planner bool
 	// Clock is the firm's; nil follows the machine.

@@ -26,8 +26,8 @@ type Told = firm.Told
 //
 // Fails with Invalid (INVALID_FIELDS: unknown plant, area, product or technician, an end before its beginning, a time
 // more than five minutes ahead), NotFound (NOT_FOUND for site, case or corrected report; VISIT_NOT_PUBLISHED),
-// Forbidden (NOT_YOUR_REPORT) and Exists (EXISTS_ALREADY for another report of that id, ALREADY_REPORTED naming the
-// first report of an application).
+// Forbidden (NOT_YOUR_REPORT) and Exists (EXISTS_ALREADY for another report of that id, EXTERNAL_ID_TAKEN for another
+// report of that external id, ALREADY_REPORTED naming the first report of an application).
 func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	t := telling{tx: tx, report: report}
 	if err := t.mayTell(); err != nil {
@@ -137,6 +137,9 @@ func (t *telling) mayTell() error {
 
 // toldBefore returns what came of the report when it is known already, word for word.
 func (t *telling) toldBefore() (first Told, known bool, err error) {
+	if first, known, err = t.toldElsewhere(); err != nil || known {
+		return first, known, err
+	}
 	first, err = Report(t.tx, t.report.ID)
 	if fault.Is(err, fault.NotFound) {
 		return Told{}, false, nil
@@ -147,6 +150,30 @@ func (t *telling) toldBefore() (first Told, known bool, err error) {
 	if !sameWords(first.Report, t.report) {
 		f := fault.New(fault.Exists, "EXISTS_ALREADY", "report %s is known and says something else: give this one an id of its own, and name %s in corrects where it corrects it", t.report.ID, t.report.ID)
 		f.Subject = t.report.ID
+		return Told{}, false, f
+	}
+	return first, true, nil
+}
+
+// toldElsewhere returns what came of the report when another program's id of it is known under another id of ours, word
+// for word.
+func (t *telling) toldElsewhere() (first Told, known bool, err error) {
+	if t.report.ExternalID == "" {
+		return Told{}, false, nil
+	}
+	id, err := t.tx.ReportOfExternalID(t.report.ExternalID)
+	if err != nil || id == "" || id == t.report.ID {
+		return Told{}, false, err
+	}
+	if first, err = Report(t.tx, id); err != nil {
+		return Told{}, false, err
+	}
+	again := t.report
+	again.ID = id
+	if !sameWords(first.Report, again) {
+		f := fault.New(fault.Exists, "EXTERNAL_ID_TAKEN", "report %s has the external id %q and says something else: give this one an external id of its own, and name %s in corrects where it corrects it",
+			id, t.report.ExternalID, id)
+		f.Subject = id
 		return Told{}, false, f
 	}
 	return first, true, nil

@@ -16,6 +16,7 @@ var Tables = []Table{
 	seen(methods), seen(outcomes), seen(leftovers), seen(rules), seen(visitStates),
 	seen(linkKinds), seen(cheapers), seen(applicationRules), seen(ruleWordKinds), seen(goneWays), seen(caseDecisions), seen(settingParts), seen(standings), seen(extents), seen(movementKinds),
 	seen(incidentKinds), seen(consentAnswers), seen(stampEvents), seen(parties),
+	seen(changeNouns), seen(changeEntryKinds), seen(deliveryStates),
 }
 
 func seen[E interface {

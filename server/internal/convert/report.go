@@ -33,6 +33,7 @@ func ReportFrom(id string, m *vernationv1.Report) (firm.Report, error) {
 		Note:        m.GetNote(),
 		Corrects:    ID[string](m.GetCorrects()),
 		SentAt:      InstantFrom(m.GetClientTime()),
+		ExternalID:  m.GetExternalId(),
 	}
 	for i, item := range m.GetItems() {
 		report.Items = append(report.Items, r.reportedItem(fmt.Sprintf("report.items[%d]", i), at, item))
@@ -136,6 +137,7 @@ func Report(names Names, told firm.Told) *vernationv1.Report {
 		ApplicationRecords: each(told.Records, func(r firm.Record) string { return names.Record(r.ID) }),
 		CreateTime:         Timestamp(report.ReceivedAt),
 		Consequences:       each(report.Follows, Consequence),
+		ExternalId:         report.ExternalID,
 	}
 }
 

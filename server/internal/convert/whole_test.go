@@ -27,6 +27,7 @@ var samples = func() map[reflect.Type]reflect.Value {
 		catalogue.Drench, catalogue.EntryHours, catalogue.ExtentWhole, catalogue.Assumption, firm.PriceSetting,
 		catalogue.Stands, course.LeastLag, course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
 		scheduler.RuleLabel, 20 * time.Minute, mayapply.RuleShut, mayapply.Asks, course.Swapped, course.CheaperReplacement,
+		firm.NounVisit, firm.VisitMoved, firm.DeliveryPending, []byte("secret"),
 	} {
 		values[reflect.TypeOf(sample)] = reflect.ValueOf(sample)
 	}
@@ -114,6 +115,9 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 		convert.Cost(cost),
 		convert.ApplicationAnswer(names, wholeAnswer(t)),
 		convert.PlantEvent(names, whole[firm.PlantEvent](t)),
+		convert.Change(names, whole[firm.Acknowledged](t)),
+		convert.WebhookWithSecret(names, whole[firm.Webhook](t)),
+		convert.Delivery(names, whole[firm.Delivery](t)),
 	} {
 		for _, path := range unset(string(message.ProtoReflect().Descriptor().Name()), message.ProtoReflect()) {
 			t.Errorf("%s is never written", path)

@@ -31,6 +31,8 @@ type Report struct {
 	// Corrects is an earlier report that this one replaces in the history.
 	Corrects string        `json:"corrects,omitempty"`
 	SentAt   civil.Instant `json:"sent_at"` // the client's clock
+	// ExternalID is another program's id of it, unique in the business; "" for none.
+	ExternalID string `json:"external_id,omitempty"`
 	// Stored by the server: when and from whom it came, and whether the visit had moved meanwhile.
 	ReceivedAt civil.Instant `json:"received_at"`
 	Caller     string        `json:"caller"`

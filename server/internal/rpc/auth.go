@@ -27,22 +27,26 @@ func (f *frame) admitted(ctx context.Context, request any, info *grpc.UnaryServe
 	if err != nil {
 		return nil, err
 	}
-	callOf(ctx).caller, callOf(ctx).validate = caller, f.validate
+	callOf(ctx).caller = caller
 	if err := rights.allow(caller); err != nil {
 		return nil, err
 	}
-	message := request.(proto.Message)
-	if size := proto.Size(message); size > requestBytesMax {
-		return nil, fault.New(fault.Spent, "MESSAGE_TOO_LARGE", "the request has %d bytes: want %d at most, so send it in parts", size, requestBytesMax)
-	}
-	if err := ownBusiness(message, caller.Business); err != nil {
-		return nil, err
-	}
-	inherit(message)
-	if err := f.admissible(message); err != nil {
+	if err := f.held(request.(proto.Message), caller); err != nil {
 		return nil, err
 	}
 	return next(ctx, request)
+}
+
+// held holds a request to its size, to the caller's business and to the contract.
+func (f *frame) held(message proto.Message, caller firm.Caller) error {
+	if size := proto.Size(message); size > requestBytesMax {
+		return fault.New(fault.Spent, "MESSAGE_TOO_LARGE", "the request has %d bytes: want %d at most, so send it in parts", size, requestBytesMax)
+	}
+	if err := ownBusiness(message, caller.Business); err != nil {
+		return err
+	}
+	inherit(message)
+	return f.admissible(message)
 }
 
 // authenticate reads the bearer token of the metadata entry authorization (RFC 6750, section 2.1).

@@ -134,6 +134,7 @@ func reasonsOf(t *testing.T, err error) []string {
 	code := map[codes.Code]string{
 		codes.InvalidArgument: "INVALID_ARGUMENT", codes.NotFound: "NOT_FOUND", codes.AlreadyExists: "ALREADY_EXISTS",
 		codes.FailedPrecondition: "FAILED_PRECONDITION", codes.Aborted: "ABORTED", codes.PermissionDenied: "PERMISSION_DENIED",
+		codes.Unavailable: "UNAVAILABLE",
 	}[status.Code(err)]
 	reasons := []string{code + " " + detail[*errdetails.ErrorInfo](t, err).GetReason()}
 	if status.Code(err) == codes.InvalidArgument {

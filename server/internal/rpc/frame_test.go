@@ -415,7 +415,7 @@ func TestFrame_LogNamesNoPersonAndNoPayload(t *testing.T) {
 	}
 }
 
-// strangeDoors registers services as somebody might write them, without roles and with a stream, once for all tests.
+// strangeDoors registers services as somebody might write them, without roles and with a stream of requests, once for all tests.
 var strangeDoors = sync.OnceValue(func() error {
 	empty := proto.String(".google.protobuf.Empty")
 	file, err := protodesc.NewFile(&descriptorpb.FileDescriptorProto{
@@ -425,7 +425,7 @@ var strangeDoors = sync.OnceValue(func() error {
 			{Name: proto.String("Unguarded"), Method: []*descriptorpb.MethodDescriptorProto{
 				{Name: proto.String("Open"), InputType: empty, OutputType: empty}}},
 			{Name: proto.String("Streaming"), Method: []*descriptorpb.MethodDescriptorProto{
-				{Name: proto.String("Watch"), InputType: empty, OutputType: empty, ServerStreaming: proto.Bool(true)}}},
+				{Name: proto.String("Pour"), InputType: empty, OutputType: empty, ClientStreaming: proto.Bool(true)}}},
 		},
 	}, protoregistry.GlobalFiles)
 	if err != nil {
@@ -444,7 +444,7 @@ func TestNewServer_RefusesAServiceThatItCannotHold(t *testing.T) {
 	}
 	for service, want := range map[string]string{
 		"strange.v1.Unguarded": "Open names no required_roles",
-		"strange.v1.Streaming": "Watch streams",
+		"strange.v1.Streaming": "Pour takes a stream",
 		"strange.v1.Unknown":   "without a descriptor",
 	} {
 		t.Run(service, func(t *testing.T) {

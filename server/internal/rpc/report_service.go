@@ -2,14 +2,17 @@ package rpc
 
 import (
 	"context"
+	"fmt"
 	"slices"
 
 	"google.golang.org/grpc"
 
 	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/course"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
+	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
@@ -37,6 +40,70 @@ func (s *reportService) CreateReport(ctx context.Context, request *vernationv1.C
 		told, err := casework.AppendReport(tx, report)
 		return toldReport(tx, told, err)
 	})
+}
+
+// BatchCreateReports stores reports one by one, each in a transaction of its own.
+func (s *reportService) BatchCreateReports(ctx context.Context, request *vernationv1.BatchCreateReportsRequest) (*vernationv1.BatchCreateReportsResponse, error) {
+	if err := namedOnce(request.GetReports()); err != nil {
+		return nil, err
+	}
+	if err := s.sameBatch(ctx, request); err != nil {
+		return nil, err
+	}
+	answer := &vernationv1.BatchCreateReportsResponse{}
+	for i, item := range request.GetReports() {
+		result := &vernationv1.ReportResult{Index: int32(i)}
+		stored, err := s.storeOne(ctx, item)
+		switch {
+		case ctx.Err() != nil: // what was stored is stored; the batch is sent again
+			return nil, ctx.Err()
+		case err != nil:
+			answer.RefusedCount++
+			result.Error = refusalOf(ctx, err)
+		default:
+			result.Report = stored
+		}
+		answer.Results = append(answer.Results, result)
+	}
+	return answer, nil
+}
+
+// namedOnce refuses a batch in which two reports have one id: which of them was stored would not be known.
+func namedOnce(reports []*vernationv1.ReportToCreate) error {
+	var wrong []catalogue.FieldError
+	seen := map[string]int{}
+	for i, item := range reports {
+		if first, twice := seen[item.GetReportId()]; twice {
+			wrong = append(wrong, catalogue.FieldError{Path: fmt.Sprintf("reports[%d].report_id", i), Reason: "DUPLICATE",
+				Text: fmt.Sprintf("reports[%d] has the same id: want an id of its own for each report", first)})
+			continue
+		}
+		seen[item.GetReportId()] = i
+	}
+	return fault.InvalidFields(wrong)
+}
+
+// sameBatch refuses a request id that was used for another batch. What came of an earlier sending is not taken from
+// memory: each report knows whether it was stored, and one that was refused may have become right.
+func (s *reportService) sameBatch(ctx context.Context, request *vernationv1.BatchCreateReportsRequest) error {
+	_, err := Deed(ctx, s.store, request, func(*store.Tx) (*vernationv1.BatchCreateReportsResponse, error) {
+		return &vernationv1.BatchCreateReportsResponse{}, nil
+	})
+	return err
+}
+
+// storeOne stores one report of a batch. A report that is known already, word for word, gives its first answer.
+func (s *reportService) storeOne(ctx context.Context, item *vernationv1.ReportToCreate) (stored *vernationv1.Report, err error) {
+	report, err := convert.ReportFrom(item.GetReportId(), item.GetReport())
+	if err != nil {
+		return nil, err
+	}
+	err = s.store.In(ctx, CallerOf(ctx), func(tx *store.Tx) error {
+		told, err := casework.AppendReport(tx, report)
+		stored, err = toldReport(tx, told, err)
+		return err
+	})
+	return stored, err
 }
 
 // GetReport gives one report with what came of it.

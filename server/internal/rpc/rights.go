@@ -58,8 +58,8 @@ func rightsTable(services map[string]grpc.ServiceInfo) (map[string]rights, []pro
 
 // rightsOf reads the options of one method.
 func rightsOf(method protoreflect.MethodDescriptor) rights {
-	if method.IsStreamingClient() || method.IsStreamingServer() {
-		panic(fmt.Sprintf("method %s streams: the frame holds calls of one request and one answer only", method.FullName()))
+	if method.IsStreamingClient() {
+		panic(fmt.Sprintf("method %s takes a stream: the frame holds calls of one request only", method.FullName()))
 	}
 	named, _ := proto.GetExtension(method.Options(), vernationv1.E_RequiredRoles).([]vernationv1.Role)
 	if len(named) == 0 {

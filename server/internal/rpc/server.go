@@ -44,7 +44,7 @@ type frame struct {
 }
 
 // NewServer makes a gRPC server with its services inside the frame. It panics on a contract that cannot be
-// held: a method without roles, a stream, a validation rule that does not compile.
+// held: a method without roles, a stream of requests, a validation rule that does not compile.
 func NewServer(around Frame, services []Service, options ...grpc.ServerOption) *grpc.Server {
 	f := &frame{keys: around.Keys, clock: around.Clock, log: around.Log}
 	server := grpc.NewServer(append([]grpc.ServerOption{
@@ -53,7 +53,7 @@ func NewServer(around Frame, services []Service, options ...grpc.ServerOption) *
 		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: idleFor, Time: pingEvery}),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: pingLeast, PermitWithoutStream: true}),
 		grpc.ChainUnaryInterceptor(f.logged, f.recovered, f.translated, f.admitted),
-		grpc.ChainStreamInterceptor(f.recoveredStream),
+		grpc.ChainStreamInterceptor(f.loggedStream, f.recoveredStream, f.translatedStream, f.admittedStream),
 	}, options...)...)
 	for _, register := range services {
 		register(server)

@@ -160,6 +160,9 @@ func (tx *Tx) AddKeepOuts(facts []firm.KeepOutFact) error {
 	if err := tx.putKeepOuts(facts, true); err != nil {
 		return err
 	}
+	if err := tx.tellOfKeepOuts(facts); err != nil {
+		return err
+	}
 	_, err := tx.exec(overtakeSQL+` AND w.area_id = ANY ($2)`, ids(areas))
 	return err
 }

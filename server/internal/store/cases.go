@@ -1,6 +1,8 @@
 package store
 
 import (
+	"strings"
+
 	"github.com/lib/pq"
 
 	"vernation/scheduler/catalogue"
@@ -89,6 +91,7 @@ func (tx *Tx) InsertCase(c firm.Case) error {
 	if _, err := tx.exec(insertCaseSQL, string(c.ID), c.Site, string(c.Pest), instant(c.OpenedAt), text(c.RecurrenceOf)); err != nil {
 		return err
 	}
+	tx.Tell(firm.Change{Noun: firm.NounCase, ID: string(c.ID), Kind: firm.Created, Case: c.ID})
 	return tx.addCasePlants(c.ID, c.Plants)
 }
 
@@ -128,6 +131,7 @@ func (tx *Tx) TouchCases(of []course.CaseID) error {
 const touchCaseSQL = `UPDATE infestation SET version = version + 1 WHERE business_id = $1 AND case_id = $2`
 
 func (tx *Tx) touchCase(id course.CaseID) error {
+	tx.Tell(firm.Change{Noun: firm.NounCase, ID: string(id), Kind: firm.Changed, Case: id})
 	return changed("case", string(id))(tx.exec(touchCaseSQL, string(id)))
 }
 
@@ -211,6 +215,11 @@ func (tx *Tx) AppendEvents(id course.CaseID, events []course.Event) (int, error)
 	if err != nil || added == 0 {
 		return 0, err
 	}
+	for _, e := range events {
+		if finding, is := strings.CutPrefix(e.ID, "finding/"); is && e.Finding != nil {
+			tx.Tell(firm.Change{Noun: firm.NounFinding, ID: finding, Kind: firm.Created, Case: id})
+		}
+	}
 	return added, tx.touchCase(id)
 }
 
@@ -261,11 +270,13 @@ WHERE business_id = $1 AND case_id = $2`
 
 // EndCase closes a case; a case that had ended already takes the new ending.
 func (tx *Tx) EndCase(id course.CaseID, ending course.Ending, at civil.Instant) error {
+	tx.Tell(firm.Change{Noun: firm.NounCase, ID: string(id), Kind: firm.Ended, Case: id})
 	return changed("case", string(id))(tx.exec(endCaseSQL, string(id), jsonOf(ending), instant(at)))
 }
 
 // ReopenCase takes the ending of a case back, as when a late report shows that it had not ended.
 func (tx *Tx) ReopenCase(id course.CaseID) error {
+	tx.Tell(firm.Change{Noun: firm.NounCase, ID: string(id), Kind: firm.Reopened, Case: id})
 	const statement = `
 UPDATE infestation
 SET
@@ -287,6 +298,7 @@ SET
 
 // SaveCourse keeps a course under the hash of what it was computed from, in place of the one before.
 func (tx *Tx) SaveCourse(id course.CaseID, key string, c course.Course) error {
+	tx.Tell(firm.Change{Noun: firm.NounCourse, ID: string(id), Kind: firm.Changed, Case: id})
 	_, err := tx.exec(saveCourseSQL, string(id), key, instant(tx.now), jsonOf(c))
 	return err
 }

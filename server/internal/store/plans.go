@@ -296,6 +296,9 @@ func (tx *Tx) SetHead(h firm.Head) error {
 	if set == 0 {
 		return fault.New(fault.Stale, "HEAD_MOVED", "another plan was published meanwhile, so that version %d does not follow the present one; look at what is published now and publish again", h.Version)
 	}
+	if h.Plan != "" {
+		tx.Tell(firm.Change{Noun: firm.NounPlan, ID: h.Plan, Kind: firm.PlanMadeReal})
+	}
 	_, err = tx.exec(insertPublicationSQL, h.Version, h.Plan, instant(h.PublishedAt))
 	return err
 }

@@ -5,6 +5,7 @@ import (
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
 )
 
 // inserted runs a batch: $2 is the JSON array of the values.
@@ -46,6 +47,9 @@ WHERE area.site_id = excluded.site_id`
 func (tx *Tx) InsertSites(sites []site.Site) error {
 	if err := inserted(tx, insertSitesSQL, sites); err != nil {
 		return err
+	}
+	for _, s := range sites {
+		tx.Tell(firm.Change{Noun: firm.NounSite, ID: string(s.ID), Kind: firm.Created, Site: s.ID})
 	}
 	return tx.putAreas(sites)
 }
@@ -113,7 +117,15 @@ func (tx *Tx) InsertPlants(plants []site.Plant) error {
 	if err := inserted(tx, insertPlantsSQL, plants); err != nil {
 		return err
 	}
+	tx.tellPlants(plants, firm.Created)
 	return tx.touchSites(sitesOf(plants))
+}
+
+// tellPlants tells what happened to plants.
+func (tx *Tx) tellPlants(plants []site.Plant, kind firm.ChangeKind) {
+	for _, plant := range plants {
+		tx.Tell(firm.Change{Noun: firm.NounPlant, ID: string(plant.ID), Kind: kind, Site: plant.Site})
+	}
 }
 
 // sitesOf lists where plants stand.
@@ -139,6 +151,9 @@ WHERE site.business_id = $1 AND site.site_id = locked.site_id`
 func (tx *Tx) touchSites(sites []site.ID) error {
 	if len(sites) == 0 {
 		return nil
+	}
+	for _, id := range sites {
+		tx.Tell(firm.Change{Noun: firm.NounSite, ID: string(id), Kind: firm.Changed, Site: id})
 	}
 	_, err := tx.exec(touchSitesSQL, ids(sites))
 	return err
@@ -187,6 +202,7 @@ func (tx *Tx) UpdatePlants(plants []site.Plant) error {
 	if written < len(plants) {
 		return fault.New(fault.NotFound, "NOT_FOUND", "%d of %d plants are not known: want plants of this business", len(plants)-written, len(plants))
 	}
+	tx.tellPlants(plants, firm.Changed)
 	return tx.touchSites(sitesOf(plants))
 }
 
@@ -218,6 +234,9 @@ FROM jsonb_array_elements($2::jsonb) AS p`
 
 // InsertProducts adds products with their labels; Exists when one is known already.
 func (tx *Tx) InsertProducts(products []catalogue.Product) error {
+	for _, product := range products {
+		tx.Tell(firm.Change{Noun: firm.NounProduct, ID: string(product.ID), Kind: firm.Created})
+	}
 	if err := inserted(tx, insertProductsSQL, products); err != nil {
 		return err
 	}

@@ -11,7 +11,7 @@ import (
 const insertReportSQL = `
 INSERT INTO report (
 	business_id, report_id, visit_id, technician_id, site_id, arrived_at, left_at, corrects, sent_at, received_at,
-	caller, off_plan, detail
+	caller, off_plan, external_id, detail
 )
 SELECT
 	$1,
@@ -26,6 +26,7 @@ SELECT
 	(r ->> 'received_at')::timestamptz,
 	r ->> 'caller',
 	coalesce((r ->> 'off_plan')::boolean, false),
+	nullif(r ->> 'external_id', ''),
 	r
 FROM (SELECT $2::jsonb AS r) AS told`
 
@@ -38,6 +39,11 @@ func (tx *Tx) InsertReport(r firm.Report) error {
 	if r.Caller == "" {
 		r.Caller = tx.caller.Subject
 	}
+	told := firm.Change{Noun: firm.NounReport, ID: r.ID, Kind: firm.Created, Site: r.Site}
+	if len(r.Cases) == 1 {
+		told.Case = r.Cases[0]
+	}
+	tx.Tell(told)
 	_, err := tx.exec(insertReportSQL, jsonOf(r))
 	return err
 }
@@ -46,6 +52,15 @@ func (tx *Tx) InsertReport(r firm.Report) error {
 func (tx *Tx) Report(id string) (firm.Report, error) {
 	row, err := one[document[firm.Report]](tx, "report", id, `SELECT detail FROM report WHERE business_id = $1 AND report_id = $2`, id)
 	return row.value, err
+}
+
+// ReportOfExternalID returns the id of the report that another program knows under an id; "" when there is none.
+func (tx *Tx) ReportOfExternalID(external string) (id string, err error) {
+	found, err := list[string](tx, `SELECT report_id FROM report WHERE business_id = $1 AND external_id = $2 ORDER BY report_id`, external)
+	if err != nil || len(found) == 0 {
+		return "", err
+	}
+	return found[0], nil
 }
 
 const standingReportsSQL = `
@@ -191,6 +206,7 @@ func (tx *Tx) InsertRecords(records []firm.Record) error {
 			ConcentrateML: quantity.Decimal(record.Concentrate.Millilitres(), decimals),
 			AppliedML:     quantity.Decimal(record.Applied.Millilitres(), decimals),
 		}
+		tx.Tell(firm.Change{Noun: firm.NounRecord, ID: record.ID, Kind: firm.Created, Case: record.Case, Site: record.Site})
 	}
 	return inserted(tx, insertRecordsSQL, batch)
 }

@@ -34,6 +34,7 @@ type Store struct {
 	clock *firm.Clock
 	queue *river.Client[*sql.Tx]
 	log   *slog.Logger
+	news  *news
 }
 
 // Open connects with the serving login and refuses one that is too strong (superuser, able to bypass row security,
@@ -52,7 +53,7 @@ func Open(ctx context.Context, url string, clock *firm.Clock, log *slog.Logger) 
 	if err != nil {
 		return nil, errors.Join(fmt.Errorf("opening the queue: %w", err), db.Close())
 	}
-	s := &Store{db: db, clock: clock, queue: queue, log: log}
+	s := &Store{db: db, clock: clock, queue: queue, log: log, news: newNews()}
 	if err := s.refuseStrongLogin(ctx); err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
@@ -113,6 +114,9 @@ type Tx struct {
 	caller firm.Caller
 	now    civil.Instant
 	store  *Store
+	told   map[firm.Change]bool // of changes
+	// changes are told when do has come back without an error.
+	changes []firm.Change
 }
 
 // In does a deed: one transaction that sees and changes the rows of the caller's business only. It commits when do
@@ -180,7 +184,30 @@ func (s *Store) once(ctx context.Context, caller firm.Caller, options *sql.TxOpt
 	if err := do(tx); err != nil {
 		return err
 	}
-	return failure(ctx, begun.Commit())
+	if err := tx.tellChanges(); err != nil {
+		return err
+	}
+	if err := begun.Commit(); err != nil {
+		return failure(ctx, err)
+	}
+	if len(tx.changes) > 0 {
+		s.news.tell(caller.Business)
+	}
+	return nil
+}
+
+// across runs one statement over businesses, of the queue's tables alone, in a transaction: with parameters the driver
+// asks twice, and behind a pooler of transactions each time may meet another connection.
+func (s *Store) across(ctx context.Context, rows any, statement string, args ...any) error {
+	tx, err := s.db.BeginTxx(ctx, nil)
+	if err != nil {
+		return failure(ctx, err)
+	}
+	defer tx.Rollback() // without effect after a commit
+	if err := tx.SelectContext(ctx, rows, statement, args...); err != nil {
+		return failure(ctx, err)
+	}
+	return failure(ctx, tx.Commit())
 }
 
 // Now is the firm's present instant, the same throughout the transaction.
