@@ -53,6 +53,7 @@ var mayImport = map[string][]string{
 	"server/internal/convert":   {"proto", "scheduler", "server/internal/firm", "server/internal/fault"},
 	"server/internal/demo":      {"client", "proto", "server/internal/firm", "testdata"},
 	"server/internal/app":       {"server", "scheduler", "proto", "client", "migrations", "testdata"},
+	"server/internal/gateway":   {"proto"},
 	"server/internal/rpc":       {"proto", "scheduler", "server/internal"},
 	"server/internal/planning":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
 	"server/internal/dispatch":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},

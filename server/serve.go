@@ -15,7 +15,10 @@ type serveCommand struct {
 	Data           string        `help:"Folder that keeps a private database and its signing key. Unset, both go when the server ends." type:"path" env:"VERNATION_DATA" placeholder:"DIR"`
 	KeyFile        string        `help:"PEM file of the keys that tokens are judged by (see key). Required with a database of your own; a private one makes its own." type:"path" env:"VERNATION_KEY_FILE" placeholder:"FILE"`
 	Listen         string        `help:"Where to listen: host:port, or unix:PATH. Port 0 chooses a free one." default:"127.0.0.1:50051" env:"VERNATION_LISTEN"`
-	TLSCert        string        `name:"tls-cert" help:"PEM file of the certificate to serve TLS with." type:"path" env:"VERNATION_TLS_CERT" placeholder:"FILE"`
+	HTTPListen     string        `name:"http-listen" help:"Where to serve the same API as JSON over HTTP, with /openapi.json, /livez, /readyz and /metrics; empty for not at all." default:"127.0.0.1:50080" env:"VERNATION_HTTP_LISTEN" placeholder:"ADDRESS"`
+	HTTPOrigin     []string      `name:"http-origin" help:"Origin whose pages may call the HTTP port from a browser, such as https://office.example; may be named several times. Unset, none may." env:"VERNATION_HTTP_ORIGINS" placeholder:"ORIGIN"`
+	CallsPerSecond int           `name:"calls-per-second" help:"Most calls a second of one credential, five seconds' worth of them at once; 0 for no bound." default:"100" env:"VERNATION_CALLS_PER_SECOND" placeholder:"COUNT"`
+	TLSCert        string        `name:"tls-cert" help:"PEM file of the certificate to serve TLS with; read again when it changes." type:"path" env:"VERNATION_TLS_CERT" placeholder:"FILE"`
 	TLSKey         string        `name:"tls-key" help:"PEM file of the certificate's key." type:"path" env:"VERNATION_TLS_KEY" placeholder:"FILE"`
 	InsecureListen bool          `help:"Listen without TLS where other machines can reach: only behind a proxy that ends TLS." env:"VERNATION_INSECURE_LISTEN"`
 	FirmClock      civil.Instant `help:"Stop the firm's clock at an instant such as 2026-03-02T17:00:00Z: findings, plans, notices and records follow it; tokens and leases never do. Unset, it follows the machine." env:"VERNATION_FIRM_CLOCK" placeholder:"INSTANT"`
@@ -29,6 +32,7 @@ func (c *serveCommand) Run(s *surroundings) (err error) {
 	server, err := app.Open(s.ctx, app.Config{
 		DatabaseURL: c.DatabaseURL, OwnerURL: c.OwnerURL, DataDir: c.Data, KeyFile: c.KeyFile,
 		Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, InsecureListen: c.InsecureListen,
+		HTTPListen: c.HTTPListen, HTTPOrigins: c.HTTPOrigin, CallsPerSecond: c.CallsPerSecond,
 		Planner: c.Planner, Clock: clock, Log: s.log,
 	})
 	if err != nil {

@@ -28,6 +28,9 @@ func (f *frame) admitted(ctx context.Context, request any, info *grpc.UnaryServe
 		return nil, err
 	}
 	callOf(ctx).caller = caller
+	if err := f.pace.allow(caller, time.Now()); err != nil {
+		return nil, err
+	}
 	if err := rights.allow(caller); err != nil {
 		return nil, err
 	}

@@ -34,6 +34,8 @@ type Store struct {
 	clock *firm.Clock
 	queue *river.Client[*sql.Tx]
 	log   *slog.Logger
+	// rounds counts what this process searches.
+	rounds searched
 }
 
 // Open connects with the serving login and refuses one that is too strong (superuser, able to bypass row security,
