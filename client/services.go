@@ -56,3 +56,8 @@ func (c *Client) Reports() vernationv1.ReportServiceClient {
 func (c *Client) Records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(c.conn)
 }
+
+// Keys calls the service of integration keys.
+func (c *Client) Keys() vernationv1.KeyServiceClient {
+	return vernationv1.NewKeyServiceClient(c.conn)
+}

@@ -86,7 +86,7 @@ func (a *App) open(ctx context.Context) error {
 		return err
 	}
 	frame := rpc.Frame{
-		Keys: a.keys, Clock: a.cfg.Clock, Log: a.cfg.Log, CallsPerSecond: a.cfg.CallsPerSecond,
+		Keys: a.keys, Ring: a.store, Clock: a.cfg.Clock, Log: a.cfg.Log, CallsPerSecond: a.cfg.CallsPerSecond,
 		Unary: a.measures.Unary(), Stream: a.measures.Stream(),
 	}
 	a.server = rpc.NewServer(frame, a.services(), options...)

@@ -25,6 +25,7 @@ func (a *App) services() []rpc.Service {
 		rpc.DayRoutes(a.store),
 		rpc.Reports(a.store),
 		rpc.Records(a.store),
+		rpc.Keys(a.store),
 	}
 }
 

@@ -23,6 +23,7 @@ const (
 	caseCollection       = "cases"
 	dayRouteCollection   = "dayRoutes"
 	findingCollection    = "findings"
+	keyCollection        = "integrationKeys"
 	plantEventCollection = "plantEvents"
 	planCollection       = "plans"
 	planRunCollection    = "planRuns"
@@ -103,6 +104,9 @@ func (n Names) Plan(id string) string { return n.name(planCollection, id) }
 
 // PlanRun names the making of a plan.
 func (n Names) PlanRun(id string) string { return n.name(planRunCollection, id) }
+
+// IntegrationKey names a key of a program.
+func (n Names) IntegrationKey(id string) string { return n.name(keyCollection, id) }
 
 // ID reads the last id of a name, as a type of id: ID[site.ID]("businesses/b/sites/s") is "s", that of "" is "".
 // The form of the name and its business were held to before.

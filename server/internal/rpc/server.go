@@ -33,6 +33,7 @@ type Service func(grpc.ServiceRegistrar)
 // Frame is what stands around every handler.
 type Frame struct {
 	Keys  *identity.Keys // that tokens are judged by
+	Ring  Ring           // of integration keys; nil where there are none
 	Clock *firm.Clock    // of rules that speak of now
 	Log   *slog.Logger
 	// CallsPerSecond bounds the calls of each credential; 0 bounds nothing.
@@ -44,6 +45,7 @@ type Frame struct {
 
 type frame struct {
 	keys      *identity.Keys
+	ring      Ring
 	clock     *firm.Clock
 	log       *slog.Logger
 	pace      *pace
@@ -54,7 +56,7 @@ type frame struct {
 // NewServer makes a gRPC server with its services inside the frame. It panics on a contract that cannot be
 // held: a method without roles, a stream, a validation rule that does not compile.
 func NewServer(around Frame, services []Service, options ...grpc.ServerOption) *grpc.Server {
-	f := &frame{keys: around.Keys, clock: around.Clock, log: around.Log, pace: newPace(around.CallsPerSecond)}
+	f := &frame{keys: around.Keys, ring: around.Ring, clock: around.Clock, log: around.Log, pace: newPace(around.CallsPerSecond)}
 	server := grpc.NewServer(append(slices.Concat(outermost(around), []grpc.ServerOption{
 		grpc.MaxRecvMsgSize(receiveBytesMax), grpc.MaxHeaderListSize(headerBytesMax), grpc.MaxConcurrentStreams(streamsMax),
 		grpc.ConnectionTimeout(connectionWithin),

@@ -65,7 +65,7 @@ func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	found := names(t, url, `SELECT c.relname::text`+tables+` ORDER BY 1`)
 	want := []string{
 		"application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "idempotency",
-		"infestation", "infestation_plant", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant",
+		"infestation", "infestation_plant", "integration_key", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant",
 		"plant_event", "product", "publication", "report", "service", "site", "technician", "visit", "visit_work",
 	}
 	if !slices.Equal(found, want) {
