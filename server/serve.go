@@ -13,7 +13,9 @@ type serveCommand struct {
 	DatabaseURL    string        `name:"database-url" help:"Address of the login that serves: one that owns nothing and cannot bypass row security. Unset, a private PostgreSQL is started from the binaries of this machine." env:"DATABASE_URL" placeholder:"URL"`
 	OwnerURL       string        `name:"owner-url" help:"Address of the schema's owner; with it the schema is brought up to date first. Unset, it must be so already (see migrate)." env:"VERNATION_OWNER_URL" placeholder:"URL"`
 	Data           string        `help:"Folder that keeps a private database and its signing key. Unset, both go when the server ends." type:"path" env:"VERNATION_DATA" placeholder:"DIR"`
-	KeyFile        string        `help:"PEM file of the keys that tokens are judged by (see key). Required with a database of your own; a private one makes its own." type:"path" env:"VERNATION_KEY_FILE" placeholder:"FILE"`
+	KeyFile        string        `help:"Keys that tokens are judged by: a PEM file (see key) or a JSON Web Key Set of Ed25519 and P-256 keys; read again when it changes. Required with a database of your own; a private one makes its own." type:"path" env:"VERNATION_KEY_FILE" placeholder:"FILE"`
+	TokenIssuer    string        `help:"Issuer that tokens must name." default:"vernation" env:"VERNATION_TOKEN_ISSUER" placeholder:"NAME"`
+	TokenAudience  string        `help:"Audience that tokens must name." default:"vernation" env:"VERNATION_TOKEN_AUDIENCE" placeholder:"NAME"`
 	Listen         string        `help:"Where to listen: host:port, or unix:PATH. Port 0 chooses a free one." default:"127.0.0.1:50051" env:"VERNATION_LISTEN"`
 	HTTPListen     string        `name:"http-listen" help:"Where to serve the same API as JSON over HTTP, with /openapi.json, /livez, /readyz and /metrics; empty for not at all." default:"127.0.0.1:50080" env:"VERNATION_HTTP_LISTEN" placeholder:"ADDRESS"`
 	HTTPOrigin     []string      `name:"http-origin" help:"Origin whose pages may call the HTTP port from a browser, such as https://office.example; may be named several times. Unset, none may." env:"VERNATION_HTTP_ORIGINS" placeholder:"ORIGIN"`
@@ -30,7 +32,7 @@ func (c *serveCommand) Run(s *surroundings) (err error) {
 	clock := &firm.Clock{}
 	clock.Set(c.FirmClock)
 	server, err := app.Open(s.ctx, app.Config{
-		DatabaseURL: c.DatabaseURL, OwnerURL: c.OwnerURL, DataDir: c.Data, KeyFile: c.KeyFile,
+		DatabaseURL: c.DatabaseURL, OwnerURL: c.OwnerURL, DataDir: c.Data, KeyFile: c.KeyFile, TokenIssuer: c.TokenIssuer, TokenAudience: c.TokenAudience,
 		Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, InsecureListen: c.InsecureListen,
 		HTTPListen: c.HTTPListen, HTTPOrigins: c.HTTPOrigin, CallsPerSecond: c.CallsPerSecond,
 		Planner: c.Planner, Clock: clock, Log: s.log,

@@ -38,7 +38,7 @@ type App struct {
 	// runFolder is that of a private database's run; "" on a database of somebody's own.
 	runFolder string
 	keyFile   string
-	keys      *identity.Keys
+	keys      *identity.File
 	store     *store.Store
 	measures  *telemetry.Measures
 	listener  net.Listener
@@ -66,7 +66,7 @@ func Open(ctx context.Context, cfg Config) (*App, error) {
 }
 
 func (a *App) open(ctx context.Context) error {
-	encryption, err := openCertificate(a.cfg)
+	encryption, err := a.cfg.certificate()
 	if err != nil {
 		return err
 	}
@@ -150,7 +150,7 @@ func addressOf(listener net.Listener) string {
 }
 
 // Keys are those that the server judges tokens by.
-func (a *App) Keys() *identity.Keys { return a.keys }
+func (a *App) Keys() *identity.Keys { return a.keys.Current() }
 
 // KeyFile is where the keys stand.
 func (a *App) KeyFile() string { return a.keyFile }

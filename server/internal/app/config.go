@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"vernation/server/internal/firm"
+	"vernation/server/internal/reload"
 )
 
 // Config says what to open. The zero value of each field is a working choice except where it says otherwise.
@@ -23,7 +24,9 @@ type Config struct {
 	OwnerURL string
 	// DataDir keeps a private database and its signing key; "" throws both away at the end.
 	DataDir string
-	// KeyFile holds the keys of tokens. A DatabaseURL requires it; a private database makes one where none is named.
+	// TokenIssuer and TokenAudience are what tokens must name; "" is vernation.
+	TokenIssuer, TokenAudience string
+	// KeyFile holds the keys of tokens, as PEM or as a JSON Web Key Set; it is read again when it changes. A DatabaseURL requires it; a private database makes one where none is named.
 	KeyFile string
 	// Listen is host:port or unix:PATH; "" is a free port of the loopback. Port 0 chooses a free one.
 	Listen string
@@ -127,4 +130,25 @@ func listen(ctx context.Context, at string, encryption *tls.Config, protocols ..
 	spoken := encryption.Clone()
 	spoken.NextProtos = protocols
 	return tls.NewListener(listener, spoken), nil
+}
+
+// certificate is what both ports speak TLS with, read again when its files change; nil without one.
+func (c Config) certificate() (*tls.Config, error) {
+	if c.TLSCert == "" {
+		return nil, nil
+	}
+	pair, err := reload.Open(func() (*tls.Certificate, error) {
+		pair, err := tls.LoadX509KeyPair(c.TLSCert, c.TLSKey)
+		if err != nil {
+			return nil, fmt.Errorf("TLS certificate %s with key %s: %w", c.TLSCert, c.TLSKey, err)
+		}
+		return &pair, nil
+	}, c.LookEvery, c.Log, c.TLSCert, c.TLSKey)
+	if err != nil {
+		return nil, err
+	}
+	return &tls.Config{
+		GetCertificate: func(*tls.ClientHelloInfo) (*tls.Certificate, error) { return pair.Current(), nil },
+		MinVersion:     tls.VersionTLS12,
+	}, nil
 }

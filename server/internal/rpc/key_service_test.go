@@ -119,18 +119,10 @@ func TestKeys_ACredentialIsShownOnceAndKeptNowhere(t *testing.T) {
 		t.Errorf("a key without scopes: %v", err)
 	}
 	secret := first.GetCredential()[strings.LastIndex(first.GetCredential(), "~")+1:]
-	database, err := sql.Open("postgres", r.OwnerURL)
-	if err != nil {
-		t.Fatal(err)
-	}
-	defer database.Close()
-	database.SetMaxOpenConns(1)
-	if _, err := database.Exec(`SET vernation.business = 'demo-rounds'`); err != nil {
-		t.Fatal(err)
-	}
+	database := r.raw(t)
 	var rows, found int
 	for _, table := range []string{"integration_key", "idempotency"} {
-		if err := database.QueryRow(`SELECT count(*), count(*) FILTER (WHERE t::text LIKE '%' || $1 || '%' OR t::text LIKE '%' || encode(convert_to($1, 'UTF8'), 'hex') || '%') FROM `+table+` t`, secret).Scan(&rows, &found); err != nil || rows == 0 || found > 0 {
+		if err := database.QueryRowContext(t.Context(), `SELECT count(*), count(*) FILTER (WHERE t::text LIKE '%' || $1 || '%' OR t::text LIKE '%' || encode(convert_to($1, 'UTF8'), 'hex') || '%') FROM `+table+` t`, secret).Scan(&rows, &found); err != nil || rows == 0 || found > 0 {
 			t.Errorf("%s keeps the secret in %d of %d rows, %v", table, found, rows, err)
 		}
 	}
@@ -252,4 +244,54 @@ func TestKeys_AnEndedOneAndAListedOne(t *testing.T) {
 	}
 	time.Sleep(time.Until(ask.GetIntegrationKey().GetExpireTime().AsTime()))
 	wantReason(t, "a key whose time has passed", r.listSites(bearing("Bearer "+short.GetCredential())), codes.Unauthenticated, "KEY_ENDED")
+}
+
+// raw is a connection of the schema's owner to the rows of the business.
+func (r ring) raw(t *testing.T) *sql.Conn {
+	t.Helper()
+	database, err := sql.Open("postgres", r.OwnerURL)
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() { database.Close() })
+	conn, err := database.Conn(t.Context())
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := conn.ExecContext(t.Context(), `SET vernation.business = 'demo-rounds'`); err != nil {
+		t.Fatal(err)
+	}
+	return conn
+}
+
+func TestFrame_ADeadlineEndsTheStatementThatTheCallWaitsFor(t *testing.T) {
+	t.Parallel()
+	r := openRing(t)
+	key, _ := r.issue(t, "portal")
+	holder := r.raw(t)
+	held, err := holder.BeginTx(t.Context(), nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer held.Rollback()
+	if _, err := held.Exec(`SELECT FROM integration_key WHERE business_id = 'demo-rounds' FOR UPDATE`); err != nil {
+		t.Fatal(err)
+	}
+	ctx, cancel := context.WithTimeout(r.office, 300*time.Millisecond)
+	defer cancel()
+	_, err = r.calls().RevokeIntegrationKey(ctx, &vernationv1.RevokeIntegrationKeyRequest{Name: key.GetName(), RequestId: request()})
+	if status.Code(err) != codes.DeadlineExceeded {
+		t.Fatalf("a call that waits for a row says %v, want DEADLINE_EXCEEDED", err)
+	}
+	waiting := -1
+	for try := 0; try < 100 && waiting != 0; try++ {
+		time.Sleep(20 * time.Millisecond)
+		err := held.QueryRow(`SELECT count(*) FROM pg_stat_activity WHERE datname = current_database() AND wait_event_type = 'Lock'`).Scan(&waiting)
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+	if waiting != 0 {
+		t.Errorf("two seconds after its caller left the statement still waits")
+	}
 }

@@ -11,7 +11,6 @@ import (
 	"google.golang.org/grpc/keepalive"
 
 	"vernation/server/internal/firm"
-	"vernation/server/internal/identity"
 )
 
 // Bounds of a connection.
@@ -30,11 +29,17 @@ const (
 // Service registers the handler of one service of the contract; each <noun>_service.go exports one.
 type Service func(grpc.ServiceRegistrar)
 
+// Verifier reads who a token speaks for; *identity.Keys and *identity.File are such.
+type Verifier interface {
+	// Verify judges a token at an instant of the machine's clock; "" is none.
+	Verify(token string, now time.Time) (firm.Caller, error)
+}
+
 // Frame is what stands around every handler.
 type Frame struct {
-	Keys  *identity.Keys // that tokens are judged by
-	Ring  Ring           // of integration keys; nil where there are none
-	Clock *firm.Clock    // of rules that speak of now
+	Keys  Verifier    // that tokens are judged by
+	Ring  Ring        // of integration keys; nil where there are none
+	Clock *firm.Clock // of rules that speak of now
 	Log   *slog.Logger
 	// CallsPerSecond bounds the calls of each credential; 0 bounds nothing.
 	CallsPerSecond int
@@ -44,7 +49,7 @@ type Frame struct {
 }
 
 type frame struct {
-	keys      *identity.Keys
+	keys      Verifier
 	ring      Ring
 	clock     *firm.Clock
 	log       *slog.Logger
