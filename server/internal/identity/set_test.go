@@ -6,7 +6,6 @@ import (
 	"crypto/elliptic"
 	"crypto/rand"
 	"encoding/base64"
-	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -157,7 +156,7 @@ func TestFile_ARotatedKeyCountsWhileTheServerRuns(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "keys.pem")
 	write := func(blocks ...[]byte) {
 		t.Helper()
-		if err := os.WriteFile(path, []byte(fmt.Sprintf("%s", blocks[0])), 0o600); err != nil {
+		if err := os.WriteFile(path, blocks[0], 0o600); err != nil {
 			t.Fatal(err)
 		}
 		for _, block := range blocks[1:] {
