@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/url"
 	"regexp"
+	"slices"
 	"strings"
 	"time"
 
@@ -192,8 +193,29 @@ func (b binding) readMask(request, into proto.Message, text []byte) error {
 	if err != nil {
 		return refusal(codes.InvalidArgument, "BODY_FORM", "the fields that the body changes cannot be told: %s", plain(err))
 	}
+	mask.Paths = slices.DeleteFunc(mask.Paths, func(path string) bool { return !changeable(into.ProtoReflect().Descriptor(), path) })
 	request.ProtoReflect().Set(field, protoreflect.ValueOfMessage(mask.ProtoReflect()))
 	return nil
+}
+
+// changeable says whether a path of a mask is the caller's to change: a resource is sent back as it was read, with its
+// name, its etag and what the server fills in.
+func changeable(message protoreflect.MessageDescriptor, path string) bool {
+	for name := range strings.SplitSeq(path, ".") {
+		if message == nil {
+			return true // inside a map
+		}
+		field := message.Fields().ByName(protoreflect.Name(name))
+		if field == nil || name == "etag" {
+			return false
+		}
+		behaviours := proto.GetExtension(field.Options(), annotations.E_FieldBehavior).([]annotations.FieldBehavior)
+		if slices.Contains(behaviours, annotations.FieldBehavior_IDENTIFIER) || slices.Contains(behaviours, annotations.FieldBehavior_OUTPUT_ONLY) {
+			return false
+		}
+		message = field.Message()
+	}
+	return true
 }
 
 // readQuery reads the fields that stand in neither path nor body.
@@ -214,13 +236,42 @@ func (b binding) readQuery(request proto.Message, query url.Values) error {
 			return refusal(codes.InvalidArgument, "QUERY_UNKNOWN", "%q is no field of %s that a query may hold", key, b.method.Input().Name())
 		}
 	}
-	if len(query["updateMask"]) > 0 || len(query["update_mask"]) > 0 { // what the caller says outranks what the body shows
-		request.ProtoReflect().Clear(b.method.Input().Fields().ByName("update_mask"))
+	for _, key := range []string{"updateMask", "update_mask"} {
+		if len(query[key]) > 0 { // what the caller says outranks what the body shows
+			request.ProtoReflect().Clear(b.method.Input().Fields().ByName("update_mask"))
+		}
+		for i, mask := range query[key] {
+			query[key][i] = b.contractPaths(mask)
+		}
 	}
 	if err := runtime.PopulateQueryParameters(request, query, utilities.NewDoubleArray(taken)); err != nil {
 		return refusal(codes.InvalidArgument, "QUERY_FORM", "the query cannot be read: %s", plain(err))
 	}
 	return nil
+}
+
+// contractPaths writes the paths of a mask, which JSON writes as displayName, as the contract does: display_name.
+func (b binding) contractPaths(mask string) string {
+	paths := strings.Split(mask, ",")
+	for i, path := range paths {
+		var message protoreflect.MessageDescriptor
+		if field := b.method.Input().Fields().ByName(protoreflect.Name(b.body)); field != nil {
+			message = field.Message()
+		}
+		names := strings.Split(path, ".")
+		for k, name := range names {
+			if message == nil {
+				break
+			}
+			field := message.Fields().ByJSONName(name)
+			if field == nil {
+				break
+			}
+			names[k], message = string(field.Name()), field.Message()
+		}
+		paths[i] = strings.Join(names, ".")
+	}
+	return strings.Join(paths, ",")
 }
 
 // knows says whether a query may fill the field of a dotted path, by its name in JSON or in the contract.

@@ -261,3 +261,46 @@ func TestHTTP_ADeadlineEndsTheCall(t *testing.T) {
 		t.Errorf("a call whose time is over says %d %s, want 504", got.code, got.body)
 	}
 }
+
+func TestHTTP_APatchChangesTheFieldsThatItsBodyNames(t *testing.T) {
+	t.Parallel()
+	p := open(t, gateway.Options{})
+	token := p.token(t, p.Office)
+	read := func() *vernationv1.Site {
+		t.Helper()
+		site := &vernationv1.Site{}
+		if err := protojson.Unmarshal([]byte(p.ask(t, token, "GET", alder, "").body), site); err != nil {
+			t.Fatal(err)
+		}
+		return site
+	}
+	want := read()
+	got := p.ask(t, token, "PATCH", alder+"?requestId=0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4", `{"displayName":"Offices, 6 Alder Row"}`)
+	if got.code != http.StatusOK {
+		t.Fatalf("%d %s", got.code, got.body)
+	}
+	changed := read()
+	if changed.GetDisplayName() != "Offices, 6 Alder Row" || changed.GetEtag() == want.GetEtag() {
+		t.Errorf("the site is called %q", changed.GetDisplayName())
+	}
+	want.DisplayName, want.Etag = changed.GetDisplayName(), changed.GetEtag()
+	if diff := cmp.Diff(want, changed, protocmp.Transform()); diff != "" {
+		t.Errorf("more changed than was asked for (-want +got):\n%s", diff)
+	}
+	changed.AccessNotes = ""
+	whole, err := protojson.MarshalOptions{EmitUnpopulated: true}.Marshal(changed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	got = p.ask(t, token, "PATCH", alder+"?requestId=0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f6", string(whole))
+	if site := read(); got.code != http.StatusOK || site.GetAccessNotes() != "" || site.GetDisplayName() != "Offices, 6 Alder Row" {
+		t.Errorf("the whole site sent back with a field cleared: %d %s", got.code, got.body)
+	}
+	if want.GetAccessNotes() == "" {
+		t.Error("the site had no access notes to clear")
+	}
+	got = p.ask(t, token, "PATCH", alder+"?updateMask=displayName&requestId=0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f5", `{"displayName":"Offices, 8 Alder Row","jurisdiction":"GB"}`)
+	if site := read(); got.code != http.StatusOK || site.GetDisplayName() != "Offices, 8 Alder Row" || site.GetJurisdiction() != want.GetJurisdiction() {
+		t.Errorf("with a mask of the caller's: %d, %q in %s", got.code, site.GetDisplayName(), site.GetJurisdiction())
+	}
+}

@@ -28,7 +28,7 @@ func (f *frame) admitted(ctx context.Context, request any, info *grpc.UnaryServe
 	if err != nil {
 		return nil, err
 	}
-	callOf(ctx).caller = caller
+	callOf(ctx).caller, callOf(ctx).validate = caller, f.validate
 	if err := f.pace.allow(caller, time.Now()); err != nil {
 		return nil, err
 	}
@@ -42,7 +42,8 @@ func (f *frame) admitted(ctx context.Context, request any, info *grpc.UnaryServe
 	if err := ownBusiness(message, caller.Business); err != nil {
 		return nil, err
 	}
-	if err := f.validate(message); err != nil {
+	inherit(message)
+	if err := f.admissible(message); err != nil {
 		return nil, err
 	}
 	return next(ctx, request)
