@@ -58,6 +58,8 @@ var mayImport = map[string][]string{
 	"server/internal/rpc":       {"proto", "scheduler", "server/internal"},
 	"server/internal/planning":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
 	"server/internal/dispatch":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
+	"server/internal/reload":    {},
+	"server/internal/identity":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/reload"},
 	"server/internal/keys":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/identity"},
 	"server/internal/load":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/premises"},
 	"server/internal/storetest": {"scheduler", "migrations", "server/internal/pgtemp", "server/internal/store", "server/internal/firm"},
