@@ -3,6 +3,7 @@ package app_test
 import (
 	"bytes"
 	"context"
+	"database/sql"
 	"fmt"
 	"log/slog"
 	"math"
@@ -19,6 +20,7 @@ import (
 	"google.golang.org/grpc/codes"
 	"google.golang.org/grpc/metadata"
 	"google.golang.org/grpc/status"
+	"google.golang.org/protobuf/encoding/prototext"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
 	"google.golang.org/protobuf/types/dynamicpb"
@@ -105,7 +107,7 @@ func named(t *rapid.T, form string) string {
 	form, _, _ = strings.Cut(form, " ")
 	return wildcard.ReplaceAllStringFunc(form, func(part string) string {
 		if part == "{business}" {
-			return "demo-rounds"
+			return rapid.SampledFrom([]string{"demo-rounds", "demo-rounds", "demo-rounds", twinBusiness}).Draw(t, part)
 		}
 		return rapid.SampledFrom(append([]string{"one", "two", "three", "four"}, known[part]...)).Draw(t, part)
 	})
@@ -186,47 +188,121 @@ func (s *shared) Write(p []byte) (int, error) {
 	return s.text.Write(p)
 }
 
-// Every method of the contract, with whatever a caller may come up with: the server never breaks, and what was said is not
-// in its log.
-func TestAnyCall_IsAnsweredAndNeverLogged(t *testing.T) {
+// Every method of the contract, with whatever a caller may come up with: the server never breaks, what was said is not in
+// its log, and of another business nothing is seen and nothing changed, even where only the database keeps them apart.
+func TestAnyCall_IsAnsweredAndNeitherLoggedNorHeardElsewhere(t *testing.T) {
 	t.Parallel()
 	log := &shared{}
-	a, _ := run(t, app.Config{Log: slog.New(slog.NewTextHandler(log, &slog.HandlerOptions{Level: slog.LevelDebug}))})
-	if _, err := app.Load(t.Context(), a.OwnerURL(), a.ServeURL(), "demo.yaml", testdata.DemoBusiness, nil); err != nil {
-		t.Fatal(err)
+	cfg := app.Config{Log: slog.New(slog.NewTextHandler(log, &slog.HandlerOptions{Level: slog.LevelDebug}))}
+	checked, _ := run(t, cfg)
+	cfg.DatabaseURL, cfg.KeyFile, cfg.RowSecurityAlone = checked.ServeURL(), checked.KeyFile(), true
+	unchecked, _ := run(t, cfg)
+	twin := bytes.Replace(testdata.DemoBusiness, []byte("id: demo-rounds"), []byte("id: "+twinBusiness), 1)
+	twin = regexp.MustCompile(`\bname: "?`).ReplaceAll(twin, []byte("${0}"+twinMark))
+	for name, text := range map[string][]byte{"demo.yaml": testdata.DemoBusiness, "twin.yaml": twin} {
+		if _, err := app.Load(t.Context(), checked.OwnerURL(), checked.ServeURL(), name, text, nil); err != nil {
+			t.Fatal(err)
+		}
 	}
+	before := rowsOf(t, checked.OwnerURL(), twinBusiness)
 	var methods []protoreflect.MethodDescriptor
 	for _, method := range bindings(t) {
 		if !method.IsStreamingServer() {
 			methods = append(methods, method)
 		}
 	}
-	callers := callersOf(t, a)
+	slices.SortFunc(methods, func(a, b protoreflect.MethodDescriptor) int {
+		return strings.Compare(string(a.FullName()), string(b.FullName()))
+	})
+	servers := []callers{callersOf(t, checked), callersOf(t, unchecked)}
 	rapid.Check(t, func(t *rapid.T) {
 		for range 10 {
-			method := rapid.SampledFrom(methods).Draw(t, "method")
-			request, response := dynamicpb.NewMessage(method.Input()), dynamicpb.NewMessage(method.Output())
-			anyMessage(t, request, 3)
-			name := fmt.Sprintf("/%s/%s", method.Parent().FullName(), method.Name())
-			ctx, cancel := context.WithTimeout(rapid.SampledFrom(callers.contexts).Draw(t, "caller"), time.Minute)
-			err := callers.client.Conn().Invoke(ctx, name, request, response)
-			cancel()
-			if code := status.Code(err); code == codes.Internal || code == codes.Unknown || code == codes.DeadlineExceeded || code == codes.Unimplemented {
-				t.Fatalf("%s answers %v to %v", name, err, request)
-			}
+			rapid.SampledFrom(servers).Draw(t, "server").callAnything(t, rapid.SampledFrom(methods).Draw(t, "method"))
 		}
 	})
-	log.mu.Lock()
-	defer log.mu.Unlock()
-	if answered := strings.Count(log.text.String(), "code=OK"); answered < 20 {
+	after := rowsOf(t, checked.OwnerURL(), twinBusiness)
+	for table, rows := range after {
+		if before[table] != rows {
+			t.Errorf("%s: the rows of the other business have changed", table)
+		}
+	}
+	if len(before) < 20 || before["site"] == before["plan"] {
+		t.Errorf("the rows of the other business are %v: nothing was compared", before)
+	}
+	log.judge(t)
+}
+
+// The other business has the same ids, and names of its own.
+const (
+	twinBusiness = "twin-rounds"
+	twinMark     = "Twinmark "
+)
+
+// callAnything calls a method with anything.
+func (c callers) callAnything(t *rapid.T, method protoreflect.MethodDescriptor) {
+	request, response := dynamicpb.NewMessage(method.Input()), dynamicpb.NewMessage(method.Output())
+	anyMessage(t, request, 3)
+	name := fmt.Sprintf("/%s/%s", method.Parent().FullName(), method.Name())
+	ctx, cancel := context.WithTimeout(rapid.SampledFrom(c.contexts).Draw(t, "caller"), time.Minute)
+	defer cancel()
+	err := c.client.Conn().Invoke(ctx, name, request, response)
+	switch status.Code(err) {
+	case codes.Internal, codes.Unknown, codes.DeadlineExceeded, codes.Unimplemented:
+		t.Fatalf("%s answers %v to %v", name, err, request)
+	default:
+	}
+	if told := prototext.Format(response) + fmt.Sprint(err); strings.Contains(told, twinMark) {
+		t.Fatalf("%s tells of another business: %s, asked %v", name, told, request)
+	}
+}
+
+// rowsOf tells for each table of the business the content of its rows, as a hash.
+func rowsOf(t *testing.T, url, business string) map[string]string {
+	t.Helper()
+	database, err := sql.Open("postgres", url)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer database.Close()
+	database.SetMaxOpenConns(1)
+	if _, err := database.ExecContext(t.Context(), `SELECT set_config('vernation.business', $1, false)`, business); err != nil {
+		t.Fatal(err)
+	}
+	var tables []string
+	found, err := database.QueryContext(t.Context(), `SELECT relname FROM pg_class WHERE relnamespace = 'public'::regnamespace AND relkind = 'r' AND relrowsecurity`)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer found.Close()
+	for found.Next() {
+		var table string
+		if err := found.Scan(&table); err != nil {
+			t.Fatal(err)
+		}
+		tables = append(tables, table)
+	}
+	rows := map[string]string{}
+	for _, table := range tables {
+		var hash string
+		if err := database.QueryRowContext(t.Context(), `SELECT coalesce(md5(string_agg(t::text, '|' ORDER BY t::text)), '') FROM "`+table+`" t`).Scan(&hash); err != nil {
+			t.Fatal(err)
+		}
+		rows[table] = hash
+	}
+	return rows
+}
+
+// judge holds the log: calls stand in it, what they said does not.
+func (s *shared) judge(t *testing.T) {
+	t.Helper()
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if answered := strings.Count(s.text.String(), "code=OK"); answered < 20 {
 		t.Errorf("only %d calls came through, so that little was tried", answered)
 	}
-	if !strings.Contains(log.text.String(), "msg=call") {
-		t.Error("the log has no call at all")
-	}
-	for line := range strings.Lines(log.text.String()) {
-		if strings.Contains(line, marked) {
-			t.Errorf("the log repeats what a call said: %s", line)
+	for line := range strings.Lines(s.text.String()) {
+		if strings.Contains(line, marked) || strings.Contains(line, twinMark) {
+			t.Errorf("the log repeats what a call said or was told: %s", line)
 		}
 	}
 }

@@ -87,7 +87,7 @@ func (a *App) open(ctx context.Context) error {
 	}
 	frame := rpc.Frame{
 		Keys: a.keys, Ring: a.store, Clock: a.cfg.Clock, Log: a.cfg.Log, CallsPerSecond: a.cfg.CallsPerSecond,
-		Unary: a.measures.Unary(), Stream: a.measures.Stream(),
+		RowSecurityAlone: a.cfg.RowSecurityAlone, Unary: a.measures.Unary(), Stream: a.measures.Stream(),
 	}
 	a.server = rpc.NewServer(frame, a.services(), options...)
 	grpc_health_v1.RegisterHealthServer(a.server, a.health)

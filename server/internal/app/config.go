@@ -44,6 +44,8 @@ type Config struct {
 	CallsPerSecond int
 	// Planner makes plans in this process; without it another process must.
 	Planner bool
+	// RowSecurityAlone leaves out the check that names are of the caller's business: for tests of row security.
+	RowSecurityAlone bool
 	// Clock is the firm's; nil follows the machine.
 	Clock *firm.Clock
 	// Log hears of calls and failures; nil is nobody.
