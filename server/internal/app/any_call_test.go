@@ -281,6 +281,9 @@ func rowsOf(t *testing.T, url, business string) map[string]string {
 		}
 		tables = append(tables, table)
 	}
+	if err := found.Err(); err != nil {
+		t.Fatal(err)
+	}
 	rows := map[string]string{}
 	for _, table := range tables {
 		var hash string

@@ -47,13 +47,19 @@ func (a *App) openHTTP(ctx context.Context, encryption *tls.Config) error {
 		return err
 	}
 	a.closeLast(closing(a.httpListener))
+	ending, end := context.WithCancel(context.WithoutCancel(ctx))
 	a.http = &http.Server{
 		Handler: gateway.New(gateway.Options{
-			Conn: conn, Ready: a.ready, Metrics: a.measures.Handler(), Origins: a.cfg.HTTPOrigins,
+			Conn: conn, Ready: a.ready, Ending: ending, Metrics: a.measures.Handler(), Origins: a.cfg.HTTPOrigins,
 		}),
 		ReadHeaderTimeout: headWithin, ReadTimeout: requestWithin, WriteTimeout: answerWithin, IdleTimeout: idleWithin,
 		MaxHeaderBytes: headBytesMax, ErrorLog: slog.NewLogLogger(a.cfg.Log.Handler(), slog.LevelDebug),
 	}
+	a.http.RegisterOnShutdown(end)
+	a.closeLast(func() error {
+		end() // of a server that never ran
+		return nil
+	})
 	return nil
 }
 

@@ -2,6 +2,7 @@ package gateway
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -96,7 +97,7 @@ func patternOf(path string) (variable string, pattern runtime.Pattern, err error
 }
 
 // handler reads a request, calls the gRPC server and writes its answer.
-func (b binding) handler(mux *runtime.ServeMux, conn grpc.ClientConnInterface) runtime.HandlerFunc {
+func (b binding) handler(mux *runtime.ServeMux, conn grpc.ClientConnInterface, ending context.Context) runtime.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request, params map[string]string) {
 		_, outbound := runtime.MarshalerForRequest(mux, r)
 		ctx, err := runtime.AnnotateContext(r.Context(), mux, r, b.fullName, runtime.WithHTTPPathPattern(b.path))
@@ -110,20 +111,12 @@ func (b binding) handler(mux *runtime.ServeMux, conn grpc.ClientConnInterface) r
 			return
 		}
 		if b.method.IsStreamingServer() {
-			ctx = runtime.NewServerMetadataContext(ctx, runtime.ServerMetadata{})
-			stream, err := conn.NewStream(ctx, &grpc.StreamDesc{ServerStreams: true}, b.fullName)
-			if err == nil {
-				err = errors.Join(stream.SendMsg(request), stream.CloseSend())
-			}
 			// A stream lasts as long as its caller wants; a writer without this support has no deadline to lift.
 			_ = http.NewResponseController(w).SetWriteDeadline(time.Time{})
-			runtime.ForwardResponseStream(ctx, mux, outbound, w, r, func() (proto.Message, error) {
-				if err != nil {
-					return nil, err
-				}
-				message := b.response.New().Interface()
-				return message, stream.RecvMsg(message)
-			})
+			ctx, cancel := context.WithCancel(runtime.NewServerMetadataContext(ctx, runtime.ServerMetadata{}))
+			defer cancel()
+			defer context.AfterFunc(ending, cancel)()
+			runtime.ForwardResponseStream(ctx, mux, outbound, w, r, b.stream(ctx, conn, request, ending))
 			return
 		}
 		response := b.response.New().Interface()
@@ -132,6 +125,25 @@ func (b binding) handler(mux *runtime.ServeMux, conn grpc.ClientConnInterface) r
 			return
 		}
 		runtime.ForwardResponseMessage(ctx, mux, outbound, w, r, response)
+	}
+}
+
+// stream begins a stream and gives its messages one by one, io.EOF after the last.
+func (b binding) stream(ctx context.Context, conn grpc.ClientConnInterface, request proto.Message, ending context.Context) func() (proto.Message, error) {
+	stream, err := conn.NewStream(ctx, &grpc.StreamDesc{ServerStreams: true}, b.fullName)
+	if err == nil {
+		err = errors.Join(stream.SendMsg(request), stream.CloseSend())
+	}
+	return func() (proto.Message, error) {
+		if err != nil {
+			return nil, err
+		}
+		message := b.response.New().Interface()
+		err = stream.RecvMsg(message)
+		if err != nil && ending.Err() != nil {
+			err = refusal(codes.Unavailable, "SERVER_ENDS", "the server is ending: call again and go on from what was told last")
+		}
+		return message, err
 	}
 }
 

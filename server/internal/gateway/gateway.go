@@ -45,6 +45,8 @@ type Options struct {
 	Conn grpc.ClientConnInterface
 	// Ready says why the server cannot do its work, or nil. Its text is shown to whoever asks. Required.
 	Ready func(context.Context) error
+	// Ending ends when the server does: streams, which would go on for ever, are then told so. nil is never.
+	Ending context.Context
 	// Metrics answers at PathMetrics; nil leaves the path out.
 	Metrics http.Handler
 	// Origins are those whose pages may call from a browser, such as https://office.example; none by default.
@@ -53,6 +55,9 @@ type Options struct {
 
 // New makes the handler of the HTTP port. It panics on a binding of the contract that it cannot serve.
 func New(options Options) http.Handler {
+	if options.Ending == nil {
+		options.Ending = context.Background()
+	}
 	calls := runtime.NewServeMux(
 		runtime.WithMarshalerOption(runtime.MIMEWildcard, lines{&runtime.JSONPb{MarshalOptions: protojson.MarshalOptions{}}}),
 		runtime.WithIncomingHeaderMatcher(passedIn), runtime.WithOutgoingHeaderMatcher(passedNothing),
@@ -64,7 +69,7 @@ func New(options Options) http.Handler {
 			methods := file.Services().Get(i).Methods()
 			for k := range methods.Len() {
 				b := bindingOf(methods.Get(k))
-				calls.Handle(b.verb, b.pattern, b.handler(calls, options.Conn))
+				calls.Handle(b.verb, b.pattern, b.handler(calls, options.Conn, options.Ending))
 			}
 		}
 		return true

@@ -2,6 +2,7 @@ package gateway
 
 import (
 	"bufio"
+	"context"
 	"net"
 	"net/http/httptest"
 	"strings"
@@ -17,7 +18,7 @@ import (
 )
 
 // watching serves the one stream that every server has, health's, as a method of the contract would be served.
-func watching(t *testing.T) (*health.Server, *httptest.Server) {
+func watching(t *testing.T, ending context.Context) (*health.Server, *httptest.Server) {
 	t.Helper()
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -43,7 +44,7 @@ func watching(t *testing.T) (*health.Server, *httptest.Server) {
 		t.Fatal(err)
 	}
 	mux := runtime.NewServeMux(runtime.WithMarshalerOption(runtime.MIMEWildcard, lines{&runtime.JSONPb{}}), runtime.WithErrorHandler(writeFailure))
-	mux.Handle(b.verb, b.pattern, b.handler(mux, conn))
+	mux.Handle(b.verb, b.pattern, b.handler(mux, conn, ending))
 	over := httptest.NewServer(mux)
 	t.Cleanup(func() {
 		over.CloseClientConnections()
@@ -56,7 +57,8 @@ func watching(t *testing.T) (*health.Server, *httptest.Server) {
 
 func TestHTTP_AStreamIsALineOfJSONForEachMessage(t *testing.T) {
 	t.Parallel()
-	states, over := watching(t)
+	ending, end := context.WithCancel(t.Context())
+	states, over := watching(t, ending)
 	states.SetServingStatus("services/a", grpc_health_v1.HealthCheckResponse_NOT_SERVING)
 	response, err := over.Client().Get(over.URL + "/v1/services/a:watch")
 	if err != nil {
@@ -72,6 +74,10 @@ func TestHTTP_AStreamIsALineOfJSONForEachMessage(t *testing.T) {
 		if !lines.Scan() || !strings.Contains(lines.Text(), `{"result":{"status":"`+want.String()) {
 			t.Fatalf("the line is %q, %v; want %s", lines.Text(), lines.Err(), want)
 		}
+	}
+	end()
+	if !lines.Scan() || !strings.Contains(lines.Text(), `"reason":"SERVER_ENDS"`) || lines.Scan() {
+		t.Errorf("when the server ends the last line is %q, %v", lines.Text(), lines.Err())
 	}
 }
 
