@@ -33,12 +33,12 @@ func plain(err error) string {
 
 // noSuchPath answers a path, or a verb of HTTP on it, that the contract does not have.
 func noSuchPath(ctx context.Context, mux *runtime.ServeMux, marshaler runtime.Marshaler, w http.ResponseWriter, r *http.Request, code int) {
-	err := refusal(codes.NotFound, "PATH_UNKNOWN", "the API has no such path: want one of %s", PathDocument)
+	err := refusal(codes.NotFound, "PATH_UNKNOWN", "the API has no such path: want one of those in %s", PathDocument)
 	switch code {
 	case http.StatusMethodNotAllowed:
 		err = &runtime.HTTPStatusError{HTTPStatus: code, Err: refusal(codes.Unimplemented, "VERB_UNKNOWN", "the path takes no %s: see %s", r.Method, PathDocument)}
 	case http.StatusBadRequest:
-		err = refusal(codes.InvalidArgument, "PATH_FORM", "the path cannot be read: want one of %s", PathDocument)
+		err = refusal(codes.InvalidArgument, "PATH_FORM", "the path cannot be read: want one of those in %s", PathDocument)
 	}
 	writeFailure(ctx, mux, marshaler, w, r, err)
 }

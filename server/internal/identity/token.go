@@ -90,7 +90,7 @@ func (k *Keys) Issue(caller firm.Caller, life time.Duration) (string, error) {
 // fault with one of the reasons above; the signature is judged before anything that the token says.
 func (k *Keys) Verify(token string, now time.Time) (firm.Caller, error) {
 	if token == "" {
-		return firm.Caller{}, fault.New(fault.Anonymous, ReasonMissing, "no credential; want metadata authorization: Bearer <token>")
+		return firm.Caller{}, fault.New(fault.Anonymous, ReasonMissing, "no credential; want authorization: Bearer <token> in the metadata, over HTTP in the header")
 	}
 	if len(token) > tokenBytesMax {
 		return firm.Caller{}, fault.New(fault.Anonymous, ReasonMalformed, "the token has %d bytes; want at most %d", len(token), tokenBytesMax)

@@ -5,6 +5,7 @@
 package keys
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -44,9 +45,9 @@ func Issue(tx *store.Tx, wish Wish, offered []string) (firm.IntegrationKey, stri
 // check says what cannot be of a wish.
 func check(wish Wish, offered []string, now civil.Instant) error {
 	var wrong []catalogue.FieldError
-	for _, scope := range wish.Scopes {
+	for i, scope := range wish.Scopes {
 		if !slices.Contains(offered, scope) {
-			wrong = append(wrong, catalogue.FieldError{Path: "integration_key.scopes", Reason: "UNKNOWN_SCOPE",
+			wrong = append(wrong, catalogue.FieldError{Path: fmt.Sprintf("integration_key.scopes[%d]", i), Reason: "UNKNOWN_SCOPE",
 				Text: "integrations call no method of " + scope + ": want some of " + strings.Join(offered, ", ")})
 		}
 	}
