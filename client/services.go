@@ -32,6 +32,26 @@ func (c *Client) Technicians() vernationv1.TechnicianServiceClient {
 	return vernationv1.NewTechnicianServiceClient(c.conn)
 }
 
+// Absences calls the service of technicians' absences.
+func (c *Client) Absences() vernationv1.AbsenceServiceClient {
+	return vernationv1.NewAbsenceServiceClient(c.conn)
+}
+
+// Holidays calls the service of the business's holidays.
+func (c *Client) Holidays() vernationv1.HolidayServiceClient {
+	return vernationv1.NewHolidayServiceClient(c.conn)
+}
+
+// Policies calls the service of what a business sets itself.
+func (c *Client) Policies() vernationv1.PolicyServiceClient {
+	return vernationv1.NewPolicyServiceClient(c.conn)
+}
+
+// Lots calls the service of the stock of products.
+func (c *Client) Lots() vernationv1.LotServiceClient {
+	return vernationv1.NewLotServiceClient(c.conn)
+}
+
 // Findings calls the service of findings.
 func (c *Client) Findings() vernationv1.FindingServiceClient {
 	return vernationv1.NewFindingServiceClient(c.conn)

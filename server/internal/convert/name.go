@@ -20,6 +20,9 @@ func NamesOf(business firm.BusinessID) Names { return Names{business} }
 // The collections of a business.
 const (
 	businessCollection   = "businesses"
+	absenceCollection    = "absences"
+	holidayCollection    = "holidays"
+	lotCollection        = "lots"
 	caseCollection       = "cases"
 	clientCollection     = "clients"
 	dayRouteCollection   = "dayRoutes"
@@ -82,6 +85,18 @@ func (n Names) Product(id catalogue.ProductID) string { return n.name(productCol
 func (n Names) Technician(id scheduler.TechnicianID) string {
 	return n.name(technicianCollection, string(id))
 }
+
+// Absence names an absence of a technician.
+func (n Names) Absence(id string) string { return n.name(absenceCollection, id) }
+
+// Holiday names a holiday.
+func (n Names) Holiday(id string) string { return n.name(holidayCollection, id) }
+
+// Lot names a lot of a product.
+func (n Names) Lot(id string) string { return n.name(lotCollection, id) }
+
+// Policy names the policy of the business.
+func (n Names) Policy() string { return n.Business() + "/policy" }
 
 // DayRoute names a technician's day route of a day.
 func (n Names) DayRoute(id scheduler.TechnicianID, day civil.Date) string {

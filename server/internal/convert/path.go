@@ -50,6 +50,19 @@ var contractNames = map[string]string{
 	"product.label.max_hardness":      "max_hardness_mg_l",
 	"product.label.max_humidity":      "max_humidity_percent",
 	"product.label.entry.hours":       "interval",
+	"technician.id":                   "technician_id",
+	"technician.name":                 "display_name",
+	"technician.paid_per_minute":      "paid_minor_per_minute",
+	"technician.break_to":             "break_window",
+	"technician.vessels.id":           "vessel_id",
+	"technician.measures.name":        "display_name",
+	"technician.scales.name":          "display_name",
+	"technician.licences.to":          "to_on",
+	"technician.keys.key":             "key_id",
+	"technician.keys.to":              "to_on",
+	"absence.to":                      "to_on",
+	"holiday.name":                    "display_name",
+	"holiday.to":                      "to_on",
 }
 
 // ContractPaths lets a failure name its wrong fields as the contract does: site.areas[0].kind is

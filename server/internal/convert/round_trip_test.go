@@ -38,8 +38,36 @@ var roundTrips = []struct {
 		return convert.Client(names, c), err
 	}},
 	{"Product", &vernationv1.Product{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Product).Etag = `W/"7"`
 		p, err := convert.ProductFrom("product", "", m.(*vernationv1.Product))
+		p.Revision = 7
 		return convert.Product(names, p), err
+	}},
+	{"Technician", &vernationv1.Technician{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Technician).Etag = `W/"7"`
+		t, err := convert.TechnicianFrom("technician", "", m.(*vernationv1.Technician))
+		t.Revision = 7
+		return convert.Technician(names, t), err
+	}},
+	{"Absence", &vernationv1.Absence{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Absence).Etag = `W/"7"`
+		a, err := convert.AbsenceFrom("absence", "", m.(*vernationv1.Absence))
+		a.Revision = 7
+		return convert.Absence(names, a, nil), err
+	}},
+	{"Lot", &vernationv1.Lot{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Lot).Etag = `W/"7"`
+		l, err := convert.LotFrom("lot", "", m.(*vernationv1.Lot))
+		l.Revision = 7
+		again := convert.Lot(names, l)
+		again.Left, again.UseByOn = nil, ""
+		return again, err
+	}},
+	{"Holiday", &vernationv1.Holiday{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Holiday).Etag = `W/"7"`
+		h, err := convert.HolidayFrom("holiday", "", m.(*vernationv1.Holiday))
+		h.Revision = 7
+		return convert.Holiday(names, h), err
 	}},
 	{"PlantEvent", &vernationv1.PlantEvent{}, func(m proto.Message) (proto.Message, error) {
 		told := m.(*vernationv1.PlantEvent)

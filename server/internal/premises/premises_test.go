@@ -204,10 +204,10 @@ func TestAddCrew_SaysEverythingThatIsWrong(t *testing.T) {
 	err := attempt(t, w, func(tx *store.Tx) error { return premises.AddCrew(tx, []firm.CrewMember{bad}) })
 	f := firmtest.Refused(t, err, fault.Invalid, "INVALID_FIELDS")
 	for path, reason := range map[string]string{
-		"shifts.always": "INVALID_CALENDAR", "break_to": "WINDOW_ORDER", "paid_per_minute": "OUT_OF_RANGE", "speed_percent": "OUT_OF_RANGE",
-		"licences[0].jurisdiction": "UNKNOWN_JURISDICTION", "licences[0].to": "WINDOW_ORDER", "vessels[0]": "INVALID_VESSEL", "measures[0]": "INVALID_MEASURE",
+		"shifts.always": "CALENDAR_INVALID", "break_to": "CONTRADICTION", "paid_per_minute": "OUT_OF_RANGE", "speed_percent": "OUT_OF_RANGE",
+		"licences[0].jurisdiction": "UNKNOWN_JURISDICTION", "licences[0].to": "CONTRADICTION", "vessels[0]": "VESSEL_INVALID", "measures[0]": "MEASURE_INVALID",
 	} {
-		firmtest.Field(t, f, "technicians[0]."+path, reason)
+		firmtest.Field(t, f, "technician."+path, reason)
 	}
 }
 

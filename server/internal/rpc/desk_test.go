@@ -30,6 +30,7 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	d.load(t, changes)
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
 	b := setup(t, rpc.Clients(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
+		rpc.Absences(d.Store), rpc.Holidays(d.Store), rpc.Policies(d.Store), rpc.Lots(d.Store),
 		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store))
 	d.keys, d.conn = b.keys, b.conn
 	d.office, d.techA, d.techB = b.as(t, d.Office), b.as(t, d.crew("tech-a", true)), b.as(t, d.crew("tech-b", false))
@@ -49,12 +50,6 @@ func (d *desk) plants() vernationv1.PlantServiceClient {
 }
 func (d *desk) plantEvents() vernationv1.PlantEventServiceClient {
 	return vernationv1.NewPlantEventServiceClient(d.conn)
-}
-func (d *desk) products() vernationv1.ProductServiceClient {
-	return vernationv1.NewProductServiceClient(d.conn)
-}
-func (d *desk) technicians() vernationv1.TechnicianServiceClient {
-	return vernationv1.NewTechnicianServiceClient(d.conn)
 }
 func (d *desk) findings() vernationv1.FindingServiceClient {
 	return vernationv1.NewFindingServiceClient(d.conn)

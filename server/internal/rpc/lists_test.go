@@ -25,6 +25,26 @@ var declaredLists = map[string]struct {
 		_, err := d.sites().ListSites(d.office, &vernationv1.ListSitesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
 	}},
+	"products": {convert.ProductList, func(d *desk, filter, order string) error {
+		_, err := d.products().ListProducts(d.office, &vernationv1.ListProductsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"technicians": {convert.TechnicianList, func(d *desk, filter, order string) error {
+		_, err := d.technicians().ListTechnicians(d.office, &vernationv1.ListTechniciansRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"absences": {convert.AbsenceList, func(d *desk, filter, order string) error {
+		_, err := d.absences().ListAbsences(d.office, &vernationv1.ListAbsencesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"lots": {convert.LotList, func(d *desk, filter, order string) error {
+		_, err := d.lots().ListLots(d.office, &vernationv1.ListLotsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"holidays": {convert.HolidayList, func(d *desk, filter, order string) error {
+		_, err := d.holidays().ListHolidays(d.office, &vernationv1.ListHolidaysRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 }
 
 func TestLists_EveryDeclaredFieldFiltersAndOrders(t *testing.T) {

@@ -163,6 +163,7 @@ var wishRefusals = []refusal{
 		_, err := d.technicians().CheckApplication(d.office, d.wish(func(r *vernationv1.CheckApplicationRequest) { r.Name = d.name("technicians/nobody") }))
 		return err
 	}},
+	{"CheckApplication", "FAILED_PRECONDITION DELETED", checking(func(d *desk, r *vernationv1.CheckApplicationRequest) { r.Product = d.name("products/left") })},
 	{"CheckApplication", "PERMISSION_DENIED OTHER_TECHNICIAN", func(d *desk) error {
 		_, err := d.technicians().CheckApplication(d.techB, d.wish(nil))
 		return err

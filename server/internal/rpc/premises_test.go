@@ -132,7 +132,7 @@ func TestProducts_WhatIsCreatedIsReadAndListed(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := proto.Clone(asked.GetProduct()).(*vernationv1.Product)
-	want.Name = d.name("products/soap-2")
+	want.Name, want.Etag = d.name("products/soap-2"), `W/"1"`
 	want.Label.MaxRate.Concentrate = "2.5 US fl oz" // 5/2 is told as the decimal that it is
 	if diff := cmp.Diff(want, created, protocmp.Transform()); diff != "" {
 		t.Errorf("what was created is not what was asked for (-asked +created):\n%s", diff)

@@ -1,6 +1,7 @@
 package rpc_test
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -52,7 +53,8 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d := openDesk(t)
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, standardPlantRefusals(), clientRefusals(), plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, wishRefusals, findingRefusals,
+	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, standardPlantRefusals(), clientRefusals(), plantEventRefusals, consentRefusals,
+		productRefusals(), technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, lotRefusals(), wishRefusals, findingRefusals,
 		caseRefusals, decisionRefusals) {
 		err := r.call(d)
 		if err == nil {
@@ -64,7 +66,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "client", "site", "plant", "plant_event", "product", "technician", "finding", "case") {
+	for method, reasons := range documented(t, "client", "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "policy", "lot", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -88,6 +90,9 @@ func (d *desk) prepareRefusals(t *testing.T) {
 		}
 	}
 	d.end(t, "ended")
+	if err := errors.Join(d.prepareCrew(), d.prepareProducts(), d.prepareLots()); err != nil {
+		t.Fatal(err)
+	}
 	d.createSite(t, "known", nil)
 	d.createSite(t, "named", func(s *vernationv1.Site) { s.ExternalId = "taken" })
 	d.createMasterData(t)
@@ -286,58 +291,6 @@ var plantRefusals = []refusal{
 	}},
 	{"ListPlants", "NOT_FOUND NOT_FOUND", func(d *desk) error {
 		_, err := d.plants().ListPlants(d.office, &vernationv1.ListPlantsRequest{Parent: d.name(""), Site: d.name("sites/nowhere")})
-		return err
-	}},
-}
-
-// newProduct calls CreateProduct with a change that cannot be right.
-func newProduct(change func(*vernationv1.Product)) func(*desk) error {
-	return func(d *desk) error {
-		_, err := d.products().CreateProduct(d.office, d.product(change))
-		return err
-	}
-}
-
-var productRefusals = []refusal{
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_MATERIAL", newProduct(func(p *vernationv1.Product) { p.Material = "holy-water" })},
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_PEST", newProduct(func(p *vernationv1.Product) { p.Label.Pests = []string{"gremlin"} })},
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_SPECIES", newProduct(func(p *vernationv1.Product) { p.Label.MustNot = []string{"triffid"} })},
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_JURISDICTION", newProduct(func(p *vernationv1.Product) { p.Jurisdictions = []string{"ZZ"} })},
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_CATEGORY", newProduct(func(p *vernationv1.Product) { p.Label.Categories = []string{"none-such"} })},
-	{"CreateProduct", "INVALID_ARGUMENT MIN_ABOVE_MAX", newProduct(func(p *vernationv1.Product) { p.Label.MinRate.Concentrate = "3 US fl oz" })},
-	{"CreateProduct", "INVALID_ARGUMENT MAX_RATE_MISSING", newProduct(func(p *vernationv1.Product) { p.Label.MaxRate = nil })},
-	{"CreateProduct", "INVALID_ARGUMENT MAX_PORTION_MISSING", newProduct(func(p *vernationv1.Product) {
-		p.Form, p.Label.MinRate, p.Label.MaxRate = vernationv1.Form_FORM_SOLID, nil, nil
-	})},
-	{"CreateProduct", "INVALID_ARGUMENT PACK_INVALID", newProduct(func(p *vernationv1.Product) {
-		p.Packs = []*vernationv1.Pack{{DisplayName: "a pack", Organisms: 10, Parts: 3}}
-	})},
-	{"CreateProduct", "INVALID_ARGUMENT RATE_INVALID", newProduct(func(p *vernationv1.Product) { p.Label.MaxRate.Per = "1 L" })},
-	{"CreateProduct", "INVALID_ARGUMENT REGISTRATION_MISSING", newProduct(func(p *vernationv1.Product) { p.Registration = "" })},
-	{"CreateProduct", "INVALID_ARGUMENT MISSING", newProduct(func(p *vernationv1.Product) { p.Jurisdictions = nil })},
-	{"CreateProduct", "INVALID_ARGUMENT CONTRADICTION", newProduct(func(p *vernationv1.Product) { p.Form = vernationv1.Form_FORM_READY_TO_USE })},
-	{"CreateProduct", "INVALID_ARGUMENT DUPLICATE", newProduct(func(p *vernationv1.Product) {
-		because := &vernationv1.LawfulBecause{Jurisdiction: "US-PA", Reason: "read in the state's own list"}
-		p.LawfulBecause = []*vernationv1.LawfulBecause{because, because}
-	})},
-	{"CreateProduct", "INVALID_ARGUMENT WINDOW_INVALID", newProduct(func(p *vernationv1.Product) {
-		p.Label.Hours = []*vernationv1.Window{{Opens: "24:00", Closes: "30:00"}}
-	})},
-	{"CreateProduct", "PERMISSION_DENIED RIGHT_NEEDED", newProduct(func(p *vernationv1.Product) {
-		p.LawfulBecause = []*vernationv1.LawfulBecause{{Jurisdiction: "US-PA", Reason: "read in the state's own list"}}
-	})},
-	{"CreateProduct", "ALREADY_EXISTS EXISTS_ALREADY", func(d *desk) error {
-		ask := d.product(nil)
-		ask.ProductId = "soap"
-		_, err := d.products().CreateProduct(d.office, ask)
-		return err
-	}},
-	{"GetProduct", "NOT_FOUND NOT_FOUND", func(d *desk) error {
-		_, err := d.products().GetProduct(d.office, &vernationv1.GetProductRequest{Name: d.name("products/nothing")})
-		return err
-	}},
-	{"ListProducts", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(d *desk) error {
-		_, err := d.products().ListProducts(d.office, &vernationv1.ListProductsRequest{Parent: d.name(""), PageToken: "page-2"})
 		return err
 	}},
 }

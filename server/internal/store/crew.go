@@ -33,22 +33,39 @@ FROM jsonb_array_elements($2::jsonb) AS t`
 // InsertCrew adds technicians; Exists when one is known already.
 func (tx *Tx) InsertCrew(crew []firm.CrewMember) error { return inserted(tx, insertCrewSQL, crew) }
 
-// CrewMember returns a technician.
+// CrewMember returns a technician, one who left the crew too.
 func (tx *Tx) CrewMember(id scheduler.TechnicianID) (firm.CrewMember, error) {
 	row, err := one[document[firm.CrewMember]](tx, "technician", string(id),
 		`SELECT detail FROM technician WHERE business_id = $1 AND technician_id = $2`, string(id))
 	return row.value, err
 }
 
-// Crew returns every technician of the business by id.
+// Crew returns every technician of the business by id, without those who left.
 func (tx *Tx) Crew() ([]firm.CrewMember, error) {
+	return documents[firm.CrewMember](tx,
+		`SELECT detail FROM technician WHERE business_id = $1 AND deleted_at IS NULL ORDER BY technician_id`)
+}
+
+// EverCrew returns every technician of the business by id, those who left included: what they did stays theirs.
+func (tx *Tx) EverCrew() ([]firm.CrewMember, error) {
 	return documents[firm.CrewMember](tx, `SELECT detail FROM technician WHERE business_id = $1 ORDER BY technician_id`)
 }
 
-// CrewPage returns a page of technicians by id.
-func (tx *Tx) CrewPage(page Page) ([]firm.CrewMember, error) {
-	return documents[firm.CrewMember](tx,
-		`SELECT detail FROM technician WHERE business_id = $1 AND technician_id > $2 ORDER BY technician_id LIMIT $3`, page.After, page.limit())
+const leftCrewSQL = `
+SELECT t.detail
+FROM technician t
+WHERE t.business_id = $1
+	AND t.deleted_at IS NOT NULL
+	AND EXISTS (
+		SELECT FROM visit v
+		WHERE v.business_id = $1 AND v.technician_id = t.technician_id AND v.during && tstzrange($2, NULL)
+	)
+ORDER BY t.technician_id`
+
+// LeftCrew returns those who left the crew and have visits that end after an instant, by id: visits that somebody else is
+// to make, or that are facts.
+func (tx *Tx) LeftCrew(since civil.Instant) ([]firm.CrewMember, error) {
+	return documents[firm.CrewMember](tx, leftCrewSQL, instant(since))
 }
 
 const insertServicesSQL = `

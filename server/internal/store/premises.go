@@ -215,25 +215,22 @@ SELECT
 	p
 FROM jsonb_array_elements($2::jsonb) AS p`
 
-// InsertProducts adds products; Exists when one is known already.
+// InsertProducts adds products with their labels; Exists when one is known already.
 func (tx *Tx) InsertProducts(products []catalogue.Product) error {
-	return inserted(tx, insertProductsSQL, products)
+	if err := inserted(tx, insertProductsSQL, products); err != nil {
+		return err
+	}
+	return tx.insertLabels(products)
 }
 
-// Product returns a product with its label.
+// Product returns a product with its label, a withdrawn one too.
 func (tx *Tx) Product(id catalogue.ProductID) (catalogue.Product, error) {
 	row, err := one[document[catalogue.Product]](tx, "product", string(id),
 		`SELECT detail FROM product WHERE business_id = $1 AND product_id = $2`, string(id))
 	return row.value, err
 }
 
-// Products returns a page of products by id.
-func (tx *Tx) Products(page Page) ([]catalogue.Product, error) {
-	return documents[catalogue.Product](tx,
-		`SELECT detail FROM product WHERE business_id = $1 AND product_id > $2 ORDER BY product_id LIMIT $3`, page.After, page.limit())
-}
-
-// AllProducts returns every product of the business by id.
+// AllProducts returns every product of the business by id, withdrawn ones too: what was applied names them.
 func (tx *Tx) AllProducts() ([]catalogue.Product, error) {
 	return documents[catalogue.Product](tx, `SELECT detail FROM product WHERE business_id = $1 ORDER BY product_id`)
 }
