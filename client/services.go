@@ -17,6 +17,16 @@ func (c *Client) Plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(c.conn)
 }
 
+// SpeciesTolerances calls the service of the business's own records of what its plants stood, by species.
+func (c *Client) SpeciesTolerances() vernationv1.SpeciesToleranceServiceClient {
+	return vernationv1.NewSpeciesToleranceServiceClient(c.conn)
+}
+
+// ServiceRounds calls the service of the routine work at sites.
+func (c *Client) ServiceRounds() vernationv1.ServiceRoundServiceClient {
+	return vernationv1.NewServiceRoundServiceClient(c.conn)
+}
+
 // PlantEvents calls the service of what happened to plants outside the work items of a visit.
 func (c *Client) PlantEvents() vernationv1.PlantEventServiceClient {
 	return vernationv1.NewPlantEventServiceClient(c.conn)

@@ -17,6 +17,8 @@ func (a *App) services() []rpc.Service {
 		rpc.Clients(a.store),
 		rpc.Sites(a.store),
 		rpc.Plants(a.store),
+		rpc.SpeciesTolerances(a.store),
+		rpc.ServiceRounds(a.store),
 		rpc.PlantEvents(a.store),
 		rpc.Products(a.store),
 		rpc.Technicians(a.store),

@@ -126,11 +126,15 @@ func input(tx *store.Tx, c firm.Case) (course.Input, error) {
 	if err != nil {
 		return course.Input{}, err
 	}
+	known, err := Catalogue(tx)
+	if err != nil {
+		return course.Input{}, err
+	}
 	today := business.Zone.DateOf(tx.Now())
 	return course.Input{
 		Today: today, Now: tx.Now(), Case: c.ID, Histories: histories,
 		Sites: []site.Site{at}, Plants: plants, Services: services, Products: products, Withdrawn: withdrawn,
-		Held: held(crew, today), Catalogue: catalogue.Shipped(), Policy: business.Policy,
+		Held: held(crew, today), Catalogue: known, Policy: business.Policy,
 	}, nil
 }
 

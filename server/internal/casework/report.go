@@ -102,6 +102,7 @@ type telling struct {
 	report   firm.Report // with an outcome of each work item of the visit
 	told     firm.Report // as it came, with what the server adds
 	business firm.Business
+	known    *catalogue.Catalogue // with the business's own records
 	site     site.Site
 	plants   []site.Plant
 	products []catalogue.Product

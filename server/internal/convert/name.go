@@ -19,26 +19,28 @@ func NamesOf(business firm.BusinessID) Names { return Names{business} }
 
 // The collections of a business.
 const (
-	businessCollection   = "businesses"
-	absenceCollection    = "absences"
-	holidayCollection    = "holidays"
-	lotCollection        = "lots"
-	caseCollection       = "cases"
-	clientCollection     = "clients"
-	dayRouteCollection   = "dayRoutes"
-	findingCollection    = "findings"
-	keyCollection        = "integrationKeys"
-	plantEventCollection = "plantEvents"
-	planCollection       = "plans"
-	planRunCollection    = "planRuns"
-	plantCollection      = "plants"
-	productCollection    = "products"
-	recordCollection     = "applicationRecords"
-	reportCollection     = "reports"
-	siteCollection       = "sites"
-	areaCollection       = "areas"
-	technicianCollection = "technicians"
-	visitCollection      = "visits"
+	absenceCollection          = "absences"
+	areaCollection             = "areas"
+	businessCollection         = "businesses"
+	caseCollection             = "cases"
+	clientCollection           = "clients"
+	dayRouteCollection         = "dayRoutes"
+	findingCollection          = "findings"
+	holidayCollection          = "holidays"
+	keyCollection              = "integrationKeys"
+	lotCollection              = "lots"
+	planCollection             = "plans"
+	planRunCollection          = "planRuns"
+	plantCollection            = "plants"
+	plantEventCollection       = "plantEvents"
+	productCollection          = "products"
+	recordCollection           = "applicationRecords"
+	reportCollection           = "reports"
+	serviceRoundCollection     = "serviceRounds"
+	siteCollection             = "sites"
+	speciesToleranceCollection = "speciesTolerances"
+	technicianCollection       = "technicians"
+	visitCollection            = "visits"
 )
 
 // name writes businesses/{business}/{collection}/{id}, or "" for an unset id.
@@ -77,6 +79,12 @@ func (n Names) Plants(ids []site.PlantID) []string { return each(ids, n.Plant) }
 
 // PlantEvent names an event of plants.
 func (n Names) PlantEvent(id string) string { return n.name(plantEventCollection, id) }
+
+// ServiceRound names routine work at a site.
+func (n Names) ServiceRound(id string) string { return n.name(serviceRoundCollection, id) }
+
+// SpeciesTolerance names the business's own record of what plants of a species stood.
+func (n Names) SpeciesTolerance(id string) string { return n.name(speciesToleranceCollection, id) }
 
 // Product names a product.
 func (n Names) Product(id catalogue.ProductID) string { return n.name(productCollection, string(id)) }

@@ -37,6 +37,18 @@ var roundTrips = []struct {
 		c.Revision = 7
 		return convert.Client(names, c), err
 	}},
+	{"SpeciesTolerance", &vernationv1.SpeciesTolerance{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.SpeciesTolerance).Etag = `W/"7"`
+		tolerance := convert.SpeciesToleranceFrom("", m.(*vernationv1.SpeciesTolerance))
+		tolerance.Revision = 7
+		return convert.SpeciesTolerance(names, tolerance), nil
+	}},
+	{"ServiceRound", &vernationv1.ServiceRound{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.ServiceRound).Etag = `W/"7"`
+		round, err := convert.ServiceRoundFrom("service_round", "", m.(*vernationv1.ServiceRound))
+		round.Revision = 7
+		return convert.ServiceRound(names, round), err
+	}},
 	{"Product", &vernationv1.Product{}, func(m proto.Message) (proto.Message, error) {
 		m.(*vernationv1.Product).Etag = `W/"7"`
 		p, err := convert.ProductFrom("product", "", m.(*vernationv1.Product))

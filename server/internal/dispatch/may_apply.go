@@ -50,6 +50,7 @@ type asking struct {
 	tx       *store.Tx
 	wish     firm.Wish
 	business firm.Business
+	known    *catalogue.Catalogue // with the business's own records
 	member   firm.CrewMember
 	crew     []firm.CrewMember
 	product  catalogue.Product
@@ -65,6 +66,9 @@ type asking struct {
 
 func (a *asking) readFirm() (err error) {
 	if a.business, err = a.tx.Business(); err != nil {
+		return err
+	}
+	if a.known, err = casework.Catalogue(a.tx); err != nil {
 		return err
 	}
 	if a.crew, err = a.tx.Crew(); err != nil {
@@ -221,7 +225,7 @@ func (a *asking) readNotice() error {
 
 func (a *asking) question() mayapply.Question {
 	q := mayapply.Question{
-		Catalogue: catalogue.Shipped(), Site: a.site, Product: a.product, Products: a.products, Pest: a.pest(),
+		Catalogue: a.known, Site: a.site, Product: a.product, Products: a.products, Pest: a.pest(),
 		Begins: a.wish.Begins, Takes: a.wish.Takes, PatchTest: a.wish.PatchTest, By: a.person(a.member), Approval: a.approval(),
 		NoticeSent: a.notice, Celsius: map[site.AreaID]float64{}, Humidity: map[site.AreaID]float64{}, CarriesWater: a.wish.CarriesWater, CarriedHardnessMgL: a.wish.CarriedHardnessMgL,
 		Running: a.running, Vessels: a.member.Vessels, Measures: a.member.Measures,

@@ -104,3 +104,17 @@ func TestQuestion_OrderEndsWithTheName(t *testing.T) {
 		}
 	}
 }
+
+func TestQuestion_SaysWhatWouldBeRight(t *testing.T) {
+	t.Parallel()
+	for filter, want := range map[string]string{
+		`display_name = hall AND count = 1`: `"hall" is neither a field nor a value of an enum; texts stand in double quotes`,
+		`count = "3"`:                       `"=" joins values that do not go together: texts stand in double quotes, numbers and values of enums bare`,
+		`gone_on < "yesterday"`:             `gone_on <: want a day such as "2026-03-02"`,
+		`count = 1 AND`:                     "unexpected trailing token",
+	} {
+		if _, err := noun.Question(filter, ""); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%s: %v, want it to say %s", filter, err, want)
+		}
+	}
+}

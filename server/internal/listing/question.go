@@ -3,6 +3,7 @@ package listing
 import (
 	"errors"
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -127,14 +128,27 @@ func (n *Noun) where(filter string) (Condition, error) {
 	}
 	parsed, err := filtering.ParseFilterString(filter, n.declarations)
 	if err != nil {
-		return nil, errors.New(oneLine(err.Error()))
+		return nil, errors.New(plain(err.Error()))
 	}
 	reading := reading{noun: n}
 	return reading.condition(parsed.CheckedExpr.GetExpr())
 }
 
-// oneLine is the last sentence of the library's message, which draws the filter before it.
-func oneLine(text string) string {
+// Words of the library's errors about types.
+var (
+	undeclared = regexp.MustCompile(`undeclared (?:identifier|function) '([^']*)'`)
+	overload   = regexp.MustCompile(`no matching overload found for calling '([^']*)'`)
+)
+
+// plain says the library's message for people: its last line, for the filter is drawn before it, and without how it came
+// to its judgement.
+func plain(text string) string {
+	if found := undeclared.FindStringSubmatch(text); found != nil {
+		return fmt.Sprintf("%q is neither a field nor a value of an enum; texts stand in double quotes", found[1])
+	}
+	if found := overload.FindStringSubmatch(text); found != nil {
+		return fmt.Sprintf("%q joins values that do not go together: texts stand in double quotes, numbers and values of enums bare", found[1])
+	}
 	lines := strings.Split(strings.TrimSpace(text), "\n")
 	return strings.TrimLeft(lines[len(lines)-1], " ^")
 }

@@ -238,9 +238,13 @@ func (g *gathering) followPlants(histories []course.History) error {
 	if err != nil {
 		return err
 	}
+	known, err := casework.Catalogue(g.tx)
+	if err != nil {
+		return err
+	}
 	g.lineages = map[site.ID]course.Lineage{}
 	for _, s := range g.problem.Sites {
-		lineage := course.NewLineage(catalogue.Shipped(), s, g.records, slices.Concat(histories, ofPlants))
+		lineage := course.NewLineage(known, s, g.records, slices.Concat(histories, ofPlants))
 		g.lineages[s.ID] = lineage
 		g.histories = append(g.histories, lineage.Renamed(slices.DeleteFunc(slices.Clone(histories), func(h course.History) bool { return h.Site != s.ID }))...)
 	}

@@ -95,7 +95,7 @@ func plantMayBecome(tx *store.Tx, stands, told site.Plant, services []site.Servi
 	case !known:
 		fields.Add("plant.area", catalogue.ReasonUnknownArea, "%s has no area %q: want one of the site's", at.Name, told.Area)
 	case told.Area != stands.Area:
-		remembered, err := inHistory(tx, stands.ID)
+		remembered, err := inHistory(tx, stands.Site, stands.ID)
 		if err != nil {
 			return err
 		}
@@ -109,10 +109,10 @@ func plantMayBecome(tx *store.Tx, stands, told site.Plant, services []site.Servi
 	return touchedKnown(tx, told)
 }
 
-// inHistory says whether a case or an event names a plant.
-func inHistory(tx *store.Tx, id site.PlantID) (bool, error) {
-	events, err := tx.NewestPlantEvents(id, store.Page{Size: 1})
-	if err != nil || len(events) > 0 {
+// inHistory says whether a case, or an event that counts, names a plant.
+func inHistory(tx *store.Tx, at site.ID, id site.PlantID) (bool, error) {
+	told, err := store.ToldOf(tx, at, []site.PlantID{id}, "")
+	if err != nil || len(told) > 0 {
 		return true, err
 	}
 	cases, err := tx.CasesOfPlants([]site.PlantID{id})
@@ -137,6 +137,11 @@ func serve(tx *store.Tx, p site.Plant, services, told []site.Service) error {
 		}
 		if slices.Equal(groups, s.Groups) {
 			continue
+		}
+		if len(groups) == 0 { // nobody is left to be served
+			if err := tx.DeleteService(s); err != nil {
+				return err
+			}
 		}
 		if err := tx.SetServiceGroups(s.ID, groups); err != nil {
 			return err

@@ -88,15 +88,22 @@ func addToSite(tx *store.Tx, p site.Plant, s site.Service) error {
 			return tx.AddServiceGroups(same.ID, s.Groups)
 		}
 	}
-	s.ID = freeServiceID(all, fmt.Sprintf("%s-%s", p.ID, s.Kind))
+	if s.ID, err = freeServiceID(tx, fmt.Sprintf("%s-%s", p.ID, s.Kind)); err != nil {
+		return err
+	}
 	return AddServices(tx, []site.Service{s})
 }
 
-// freeServiceID is an id that no service of the site has: the one wished for, or that with a number behind it.
-func freeServiceID(all []site.Service, wished string) string {
-	id := wished
-	for n := 2; slices.ContainsFunc(all, func(s site.Service) bool { return s.ID == id }); n++ {
+// freeServiceID is an id that no service has or had: the one wished for, or that with a number behind it.
+func freeServiceID(tx *store.Tx, wished string) (string, error) {
+	for n, id := 2, wished; ; n++ {
+		_, err := tx.KeptService(id)
+		if fault.Is(err, fault.NotFound) {
+			return id, nil
+		}
+		if err != nil {
+			return "", err
+		}
 		id = fmt.Sprintf("%s-%d", wished, n)
 	}
-	return id
 }

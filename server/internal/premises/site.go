@@ -36,6 +36,9 @@ func siteRight(tx *store.Tx, s site.Site) error {
 	if err := fault.InvalidFields(under("site", s.Validate(catalogue.Shipped()))); err != nil {
 		return err
 	}
+	if err := tx.LockClient(string(s.Client)); err != nil { // so that nobody deletes it meanwhile
+		return err
+	}
 	payer, err := tx.KeptClient(string(s.Client))
 	if err != nil {
 		return err
@@ -75,7 +78,7 @@ func ChangeSite(tx *store.Tx, id site.ID, version *int64, change func(standing f
 		}
 	}
 	if len(left) > 0 {
-		toldOf, err := tx.AreasToldOf(id, left)
+		toldOf, err := store.ToldOf(tx, id, left, "")
 		if err != nil {
 			return standing, err
 		}
@@ -104,13 +107,10 @@ func lockedSite(tx *store.Tx, id site.ID, version *int64) (firm.Kept[site.Site],
 	return standing, standing.Fresh(version)
 }
 
-// siteInUse returns a site that is not deleted (Refused, DELETED).
+// siteInUse returns a site that is not deleted (Refused, DELETED), and that nobody deletes until the transaction ends.
 func siteInUse(tx *store.Tx, id site.ID) (site.Site, error) {
-	kept, err := tx.KeptSite(id)
-	if err != nil {
-		return site.Site{}, err
-	}
-	return kept.Value, kept.InUse("site", string(id))
+	kept, err := lockedSite(tx, id, nil)
+	return kept.Value, err
 }
 
 // DeleteSite marks a site as deleted. A nil version is whatever it is.

@@ -29,7 +29,7 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	d := &desk{works: &works{Database: storetest.New(t)}}
 	d.load(t, changes)
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
-	b := setup(t, rpc.Clients(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
+	b := setup(t, rpc.Clients(d.Store), rpc.SpeciesTolerances(d.Store), rpc.ServiceRounds(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
 		rpc.Absences(d.Store), rpc.Holidays(d.Store), rpc.Policies(d.Store), rpc.Lots(d.Store),
 		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store))
 	d.keys, d.conn = b.keys, b.conn
@@ -43,6 +43,12 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 
 func (d *desk) clients() vernationv1.ClientServiceClient {
 	return vernationv1.NewClientServiceClient(d.conn)
+}
+func (d *desk) tolerances() vernationv1.SpeciesToleranceServiceClient {
+	return vernationv1.NewSpeciesToleranceServiceClient(d.conn)
+}
+func (d *desk) rounds() vernationv1.ServiceRoundServiceClient {
+	return vernationv1.NewServiceRoundServiceClient(d.conn)
 }
 func (d *desk) sites() vernationv1.SiteServiceClient { return vernationv1.NewSiteServiceClient(d.conn) }
 func (d *desk) plants() vernationv1.PlantServiceClient {

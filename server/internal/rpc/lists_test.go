@@ -21,6 +21,14 @@ var declaredLists = map[string]struct {
 		_, err := d.plants().ListPlants(d.office, &vernationv1.ListPlantsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
 	}},
+	"tolerances": {convert.SpeciesToleranceList, func(d *desk, filter, order string) error {
+		_, err := d.tolerances().ListSpeciesTolerances(d.office, &vernationv1.ListSpeciesTolerancesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"rounds": {convert.ServiceRoundList, func(d *desk, filter, order string) error {
+		_, err := d.rounds().ListServiceRounds(d.office, &vernationv1.ListServiceRoundsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 	"sites": {convert.SiteList, func(d *desk, filter, order string) error {
 		_, err := d.sites().ListSites(d.office, &vernationv1.ListSitesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err

@@ -53,7 +53,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d := openDesk(t)
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, standardPlantRefusals(), clientRefusals(), plantEventRefusals, consentRefusals,
+	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, standardPlantRefusals(), clientRefusals(), toleranceRefusals(), roundRefusals(), plantEventRefusals, consentRefusals,
 		productRefusals(), technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, lotRefusals(), wishRefusals, findingRefusals,
 		caseRefusals, decisionRefusals) {
 		err := r.call(d)
@@ -66,7 +66,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "client", "site", "plant", "plant_event", "product", "technician", "absence", "holiday", "policy", "lot", "finding", "case") {
+	for method, reasons := range documented(t, "client", "site", "plant", "species_tolerance", "service_round", "plant_event", "product", "technician", "absence", "holiday", "policy", "lot", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)

@@ -28,8 +28,36 @@ func (d *desk) createMasterData(t *testing.T) {
 		must(err)
 		_, err = d.clients().CreateClient(d.office, client)
 		must(err)
+		tolerance, round := d.tolerance(id, map[string]string{"known": "ficus-lyrata", "named": "spathiphyllum-wallisii", "left": "epipremnum-aureum"}[id]), d.round(id)
+		round.ServiceRound.Plants[0].Plant = d.name("plants/" + id)
+		if id == "named" {
+			tolerance.SpeciesTolerance.ExternalId, round.ServiceRound.ExternalId = "taken", "taken"
+		}
+		_, err = d.tolerances().CreateSpeciesTolerance(d.office, tolerance)
+		must(err)
+		_, err = d.rounds().CreateServiceRound(d.office, round)
+		must(err)
 	}
-	_, err := d.plants().DeletePlant(d.office, &vernationv1.DeletePlantRequest{Name: d.name("plants/left"), RequestId: request()})
+	for _, remove := range []func() error{
+		func() error {
+			_, err := d.tolerances().DeleteSpeciesTolerance(d.office, &vernationv1.DeleteSpeciesToleranceRequest{Name: d.name("speciesTolerances/left"), RequestId: request()})
+			return err
+		},
+		func() error {
+			_, err := d.rounds().DeleteServiceRound(d.office, &vernationv1.DeleteServiceRoundRequest{Name: d.name("serviceRounds/left"), RequestId: request()})
+			return err
+		},
+	} {
+		must(remove())
+	}
+	d.tell(t, "withdrawn", "2026-03-01 06:30", func(e *vernationv1.PlantEvent) { e.PatchResult = d.patched("insecticidal-soap", "fig-window") })
+	_, err := d.withdraw("withdrawn")
+	must(err)
+	d.tell(t, "parted", "2026-03-01 06:30", func(e *vernationv1.PlantEvent) {
+		e.Split = d.split("named", &vernationv1.GroupPart{PlantId: "named-part", Count: 1})
+	})
+	d.tell(t, "parted-later", "2026-03-01 07:30", func(e *vernationv1.PlantEvent) { e.PatchResult = d.patched("insecticidal-soap", "named-part") })
+	_, err = d.plants().DeletePlant(d.office, &vernationv1.DeletePlantRequest{Name: d.name("plants/left"), RequestId: request()})
 	must(err)
 	_, err = d.clients().DeleteClient(d.office, &vernationv1.DeleteClientRequest{Name: d.name("clients/left"), RequestId: request()})
 	must(err)

@@ -96,7 +96,7 @@ func (tx *Tx) InsertServices(services []site.Service) error {
 
 const addServiceGroupsSQL = `
 UPDATE service
-SET groups = groups || $3::jsonb
+SET groups = groups || $3::jsonb, revision = revision + 1
 WHERE business_id = $1 AND service_id = $2
 RETURNING site_id`
 
@@ -111,32 +111,12 @@ func (tx *Tx) AddServiceGroups(id string, groups []site.Group) error {
 
 // SetServiceGroups gives a service other plants or minutes.
 func (tx *Tx) SetServiceGroups(id string, groups []site.Group) error {
-	at, err := one[site.ID](tx, "service", id, `UPDATE service SET groups = $3::jsonb WHERE business_id = $1 AND service_id = $2 RETURNING site_id`,
+	at, err := one[site.ID](tx, "service", id, `UPDATE service SET groups = $3::jsonb, revision = revision + 1 WHERE business_id = $1 AND service_id = $2 RETURNING site_id`,
 		id, jsonOf(groups))
 	if err != nil {
 		return err
 	}
 	return tx.touchSites([]site.ID{at})
-}
-
-const servicesSQL = `
-SELECT jsonb_build_object(
-	'id', service_id,
-	'site', site_id,
-	'kind', kind,
-	'groups', groups,
-	'earliest', earliest_days,
-	'ideal', ideal_days,
-	'latest', latest_days,
-	'last', coalesce(to_char(last_done_on, 'YYYY-MM-DD'), '')
-)
-FROM service
-WHERE business_id = $1 AND (cardinality($2::text[]) = 0 OR site_id = ANY ($2))
-ORDER BY service_id`
-
-// Services returns the services of some sites by id; of every site when none is named.
-func (tx *Tx) Services(sites ...site.ID) ([]site.Service, error) {
-	return documents[site.Service](tx, servicesSQL, ids(sites))
 }
 
 const setServicesDoneSQL = `

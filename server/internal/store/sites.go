@@ -80,28 +80,40 @@ func (tx *Tx) UpdateSite(s site.Site, external string) error {
 	return tx.putAreas([]site.Site{s})
 }
 
-const areasToldOfSQL = `
-SELECT named.area_id
-FROM unnest($3::text[]) AS named (area_id)
+const toldOfSQL = `
+SELECT named.id
+FROM unnest($3::text[]) AS named (id)
 WHERE
 	EXISTS (
 		SELECT
 		FROM history h
 		JOIN infestation i ON h.business_id = i.business_id AND h.case_id = i.case_id AND i.business_id = $1
 		WHERE h.business_id = $1 AND i.site_id = $2
-			AND jsonb_path_exists(h.event, '$.** ? (@ == $area)', jsonb_build_object('area', named.area_id))
+			AND jsonb_path_exists(h.event, '$.** ? (@ == $id)', jsonb_build_object('id', named.id))
 	)
 	OR EXISTS (
 		SELECT
 		FROM plant_event e
-		WHERE e.business_id = $1 AND e.site_id = $2
-			AND jsonb_path_exists(e.event, '$.** ? (@ == $area)', jsonb_build_object('area', named.area_id))
+		WHERE e.business_id = $1 AND e.site_id = $2 AND e.plant_event_id <> $4
+			AND jsonb_path_exists(e.event, '$.** ? (@ == $id)', jsonb_build_object('id', named.id))
+			AND NOT EXISTS (
+				SELECT
+				FROM plant_event_withdrawal w
+				WHERE w.business_id = $1 AND w.plant_event_id = e.plant_event_id
+			)
 	)
-ORDER BY named.area_id`
+	OR EXISTS (
+		SELECT
+		FROM report r
+		WHERE r.business_id = $1 AND r.site_id = $2
+			AND jsonb_path_exists(r.detail, '$.** ? (@ == $id)', jsonb_build_object('id', named.id))
+	)
+ORDER BY named.id`
 
-// AreasToldOf returns those of some areas of a site that the histories of its cases or the events of its plants name.
-func (tx *Tx) AreasToldOf(at site.ID, areas []site.AreaID) ([]site.AreaID, error) {
-	return list[site.AreaID](tx, areasToldOfSQL, string(at), ids(areas))
+// ToldOf returns those of some areas or plants of a site that the histories of its cases name, the reports of visits to
+// it, or the events of its plants that count, but for one event ("" is none).
+func ToldOf[ID site.AreaID | site.PlantID](tx *Tx, at site.ID, named []ID, butFor string) ([]ID, error) {
+	return list[ID](tx, toldOfSQL, string(at), ids(named), butFor)
 }
 
 const deleteSiteSQL = `

@@ -230,3 +230,23 @@ func TestStore_NoFieldOfReportsIsForgotten(t *testing.T) {
 		func(tx *store.Tx, c course.Course) error { return tx.SaveCourse("case-1", c.Key, c) },
 		func(tx *store.Tx) (course.Course, error) { c, _, err := tx.Course("case-1"); return c, err })
 }
+
+func TestStore_NoFieldOfCrewCalendarAndStockIsForgotten(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	roundTrip(t, d, whole(func(a *firm.Absence) { a.ID, a.Technician = "whole", "tech-1" }),
+		func(tx *store.Tx, a firm.Absence) error { return tx.InsertAbsences([]firm.Absence{a}) },
+		func(tx *store.Tx) (firm.Absence, error) { return first(tx.Absences(storetest.Epoch, storetest.Epoch)) })
+	roundTrip(t, d, whole(func(h *firm.Holiday) { h.ID = "whole" }),
+		func(tx *store.Tx, h firm.Holiday) error { return tx.InsertHolidays([]firm.Holiday{h}) },
+		func(tx *store.Tx) (firm.Holiday, error) { return first(tx.Holidays(storetest.Epoch, storetest.Epoch)) })
+	roundTrip(t, d, whole(func(l *firm.Lot) { l.ID, l.Product, l.Base = "whole", "soap-1", "0" }),
+		func(tx *store.Tx, l firm.Lot) error { return tx.InsertLots([]firm.Lot{l}) },
+		func(tx *store.Tx) (firm.Lot, error) { return first(tx.Lots("soap-1")) })
+	roundTrip(t, d, whole(func(m *firm.Movement) {
+		m.ID, m.Product, m.Lot, m.Kind, m.Record, m.ToldAt = "whole", "soap-1", "whole", firm.StockReceived, "", d.Clock.Now()
+	}),
+		func(tx *store.Tx, m firm.Movement) error { return tx.InsertMovements([]firm.Movement{m}) },
+		func(tx *store.Tx) (firm.Movement, error) { return first(tx.Movements("whole", store.Page{})) })
+}
