@@ -121,3 +121,8 @@ func (c *Client) Changes() vernationv1.ChangeServiceClient {
 func (c *Client) Webhooks() vernationv1.WebhookServiceClient {
 	return vernationv1.NewWebhookServiceClient(c.conn)
 }
+
+// Keys calls the service of integration keys.
+func (c *Client) Keys() vernationv1.KeyServiceClient {
+	return vernationv1.NewKeyServiceClient(c.conn)
+}

@@ -40,6 +40,7 @@ func (a *App) services() []rpc.Service {
 		rpc.Records(a.store),
 		rpc.Changes(a.store, a.ending),
 		rpc.Webhooks(a.store, a.reach()),
+		rpc.Keys(a.store),
 	}
 }
 

@@ -30,6 +30,7 @@ const (
 	findingCollection          = "findings"
 	holidayCollection          = "holidays"
 	incidentCollection         = "incidents"
+	keyCollection              = "integrationKeys"
 	lotCollection              = "lots"
 	planCollection             = "plans"
 	planRunCollection          = "planRuns"
@@ -158,6 +159,9 @@ func BusinessOf(name string) firm.BusinessID {
 	id, _, _ := strings.Cut(strings.TrimPrefix(name, businessCollection+"/"), "/")
 	return firm.BusinessID(id)
 }
+
+// IntegrationKey names a key of a program.
+func (n Names) IntegrationKey(id string) string { return n.name(keyCollection, id) }
 
 // ID reads the last id of a name, as a type of id: ID[site.ID]("businesses/b/sites/s") is "s", that of "" is "".
 // The form of the name and its business were held to before.

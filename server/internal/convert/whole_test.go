@@ -73,6 +73,8 @@ func fillValue(t *testing.T, v reflect.Value) {
 		v.SetString("id-1")
 	case reflect.Int, reflect.Int8, reflect.Int32, reflect.Int64:
 		v.SetInt(7)
+	case reflect.Uint8:
+		v.SetUint(1)
 	case reflect.Float64:
 		v.SetFloat(0.5)
 	default:
@@ -118,6 +120,7 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 		convert.Change(names, whole[firm.Acknowledged](t)),
 		convert.WebhookWithSecret(names, whole[firm.Webhook](t)),
 		convert.Delivery(names, whole[firm.Delivery](t)),
+		convert.IntegrationKey(names, whole[firm.IntegrationKey](t), time.Time{}),
 	} {
 		for _, path := range unset(string(message.ProtoReflect().Descriptor().Name()), message.ProtoReflect()) {
 			t.Errorf("%s is never written", path)

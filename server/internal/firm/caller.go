@@ -33,6 +33,9 @@ type Caller struct {
 	Technician scheduler.TechnicianID
 	// ResponsibleApplicator may approve the applications of a course.
 	ResponsibleApplicator bool
+	// Scopes are the collections that an integration key is for, with a space between them as RFC 6749, section 3.3 writes
+	// scopes; "" is all that the role may.
+	Scopes string
 }
 
 // Business is a tenant with its own policy.

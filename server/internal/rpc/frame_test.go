@@ -75,13 +75,20 @@ type bundle struct {
 
 func setup(t *testing.T, services ...rpc.Service) bundle {
 	t.Helper()
+	return setupIn(t, rpc.Frame{}, services...)
+}
+
+// setupIn is setup with more in the frame than keys, clock and log.
+func setupIn(t *testing.T, around rpc.Frame, services ...rpc.Service) bundle {
+	t.Helper()
 	keys, err := identity.GenerateKeys()
 	if err != nil {
 		t.Fatal(err)
 	}
 	log := &lines{}
 	services = append(services, func(r grpc.ServiceRegistrar) { grpc_health_v1.RegisterHealthServer(r, health.NewServer()) })
-	server := rpc.NewServer(rpc.Frame{Keys: keys, Clock: &firm.Clock{}, Log: slog.New(slog.NewJSONHandler(log, nil))}, services)
+	around.Keys, around.Clock, around.Log = keys, &firm.Clock{}, slog.New(slog.NewJSONHandler(log, nil))
+	server := rpc.NewServer(around, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)

@@ -72,6 +72,9 @@ func (f *frame) admittedStream(server any, stream grpc.ServerStream, info *grpc.
 	if err := admit(); err != nil {
 		return err
 	}
+	if err := f.pace.allow(c.caller, time.Now()); err != nil {
+		return err
+	}
 	c.still = admit
 	return next(server, &heldStream{stream, f})
 }

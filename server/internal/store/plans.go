@@ -113,10 +113,15 @@ func (tx *Tx) UpdateRunProgress(id string, attempt int, p RunProgress) (cancelAs
 		return false, err
 	}
 	if len(rows) == 0 {
+		tx.store.rounds.over(tx.runKey(id))
 		return false, attemptOver(id, attempt)
 	}
+	tx.store.rounds.told(tx.runKey(id), p.IterationsDone)
 	return rows[0], nil
 }
+
+// runKey names a run among those of all businesses.
+func (tx *Tx) runKey(id string) string { return string(tx.caller.Business) + "/" + id }
 
 const keepProblemSQL = `
 INSERT INTO plan_run_problem (business_id, plan_run_id, document)
@@ -155,6 +160,7 @@ const dropLeaseSQL = `DELETE FROM queue.plan_run_lease WHERE business_id = $1 AN
 // FinishRun ends a run: done with a plan, failed with a sentence, or cancelled. Stale when the attempt is no longer the
 // run's; the transaction is then to be left without a trace, the plan that it was about to keep included.
 func (tx *Tx) FinishRun(id string, attempt int, state firm.RunState, plan, failure string) error {
+	tx.store.rounds.over(tx.runKey(id))
 	finished, err := tx.exec(finishRunSQL, id, attempt, string(state), text(plan), failure)
 	if err != nil {
 		return err
