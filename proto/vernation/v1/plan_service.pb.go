@@ -1074,6 +1074,137 @@ func (x *FindOpeningsResponse) GetNone() []*Reason {
 	return nil
 }
 
+// Asks to book an opening.
+type BookOpeningRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The opening's token as FindOpenings gave it.
+	// Required: at most 512 characters.
+	Token string `protobuf:"bytes,2,opt,name=token,proto3" json:"token,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BookOpeningRequest) Reset() {
+	*x = BookOpeningRequest{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BookOpeningRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BookOpeningRequest) ProtoMessage() {}
+
+func (x *BookOpeningRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BookOpeningRequest.ProtoReflect.Descriptor instead.
+func (*BookOpeningRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{15}
+}
+
+func (x *BookOpeningRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BookOpeningRequest) GetToken() string {
+	if x != nil {
+		return x.Token
+	}
+	return ""
+}
+
+func (x *BookOpeningRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// What a booked opening has made. Output only throughout.
+type BookOpeningResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The visit that holds the follow-up, pinned.
+	Visit *Visit `protobuf:"bytes,1,opt,name=visit,proto3" json:"visit,omitempty"`
+	// The visit that carries plants back, pinned; unset where nothing is carried, or where it is the same visit.
+	CarryBackVisit *Visit `protobuf:"bytes,2,opt,name=carry_back_visit,json=carryBackVisit,proto3" json:"carry_back_visit,omitempty"`
+	// Published visits that arrive at another time now, as the opening said.
+	Moves         []*VisitMove `protobuf:"bytes,3,rep,name=moves,proto3" json:"moves,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BookOpeningResponse) Reset() {
+	*x = BookOpeningResponse{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BookOpeningResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BookOpeningResponse) ProtoMessage() {}
+
+func (x *BookOpeningResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BookOpeningResponse.ProtoReflect.Descriptor instead.
+func (*BookOpeningResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{16}
+}
+
+func (x *BookOpeningResponse) GetVisit() *Visit {
+	if x != nil {
+		return x.Visit
+	}
+	return nil
+}
+
+func (x *BookOpeningResponse) GetCarryBackVisit() *Visit {
+	if x != nil {
+		return x.CarryBackVisit
+	}
+	return nil
+}
+
+func (x *BookOpeningResponse) GetMoves() []*VisitMove {
+	if x != nil {
+		return x.Moves
+	}
+	return nil
+}
+
 // Asks what keeps a follow-up out.
 type ExplainFollowUpRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1092,7 +1223,7 @@ type ExplainFollowUpRequest struct {
 
 func (x *ExplainFollowUpRequest) Reset() {
 	*x = ExplainFollowUpRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1104,7 +1235,7 @@ func (x *ExplainFollowUpRequest) String() string {
 func (*ExplainFollowUpRequest) ProtoMessage() {}
 
 func (x *ExplainFollowUpRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1117,7 +1248,7 @@ func (x *ExplainFollowUpRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ExplainFollowUpRequest.ProtoReflect.Descriptor instead.
 func (*ExplainFollowUpRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{15}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *ExplainFollowUpRequest) GetParent() string {
@@ -1154,7 +1285,7 @@ type ExplainFollowUpResponse struct {
 
 func (x *ExplainFollowUpResponse) Reset() {
 	*x = ExplainFollowUpResponse{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1166,7 +1297,7 @@ func (x *ExplainFollowUpResponse) String() string {
 func (*ExplainFollowUpResponse) ProtoMessage() {}
 
 func (x *ExplainFollowUpResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1179,7 +1310,7 @@ func (x *ExplainFollowUpResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ExplainFollowUpResponse.ProtoReflect.Descriptor instead.
 func (*ExplainFollowUpResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{16}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *ExplainFollowUpResponse) GetObstacles() []*Obstacle {
@@ -1302,7 +1433,18 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\x14FindOpeningsResponse\x121\n" +
 	"\bopenings\x18\x01 \x03(\v2\x15.vernation.v1.OpeningR\bopenings\x12.\n" +
 	"\x05slots\x18\x02 \x03(\v2\x18.vernation.v1.SlotAnswerR\x05slots\x12(\n" +
-	"\x04none\x18\x03 \x03(\v2\x14.vernation.v1.ReasonR\x04none\"\x88\x03\n" +
+	"\x04none\x18\x03 \x03(\v2\x14.vernation.v1.ReasonR\x04none\"\x95\x03\n" +
+	"\x12BookOpeningRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12#\n" +
+	"\x05token\x18\x02 \x01(\tB\r\xe0A\x02\xbaH\ar\x05\x10\x01\x18\x80\x04R\x05token\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xae\x01\n" +
+	"\x13BookOpeningResponse\x12)\n" +
+	"\x05visit\x18\x01 \x01(\v2\x13.vernation.v1.VisitR\x05visit\x12=\n" +
+	"\x10carry_back_visit\x18\x02 \x01(\v2\x13.vernation.v1.VisitR\x0ecarryBackVisit\x12-\n" +
+	"\x05moves\x18\x03 \x03(\v2\x17.vernation.v1.VisitMoveR\x05moves\"\x88\x03\n" +
 	"\x16ExplainFollowUpRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb2\x01\n" +
@@ -1311,7 +1453,7 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\x04days\x18\x03 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x188(\x00R\x04days\"\x7f\n" +
 	"\x17ExplainFollowUpResponse\x124\n" +
 	"\tobstacles\x18\x01 \x03(\v2\x16.vernation.v1.ObstacleR\tobstacles\x12.\n" +
-	"\achanges\x18\x02 \x03(\v2\x14.vernation.v1.ChangeR\achanges2\xd4\x06\n" +
+	"\achanges\x18\x02 \x03(\v2\x14.vernation.v1.ChangeR\achanges2\xaf\a\n" +
 	"\vPlanService\x12K\n" +
 	"\n" +
 	"CreatePlan\x12\x1f.vernation.v1.CreatePlanRequest\x1a\x15.vernation.v1.PlanRun\"\x05\x8a\xb5\x18\x01\x01\x12K\n" +
@@ -1323,7 +1465,8 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\vPublishPlan\x12 .vernation.v1.PublishPlanRequest\x1a\x12.vernation.v1.Plan\"\x05\x8a\xb5\x18\x01\x01\x12]\n" +
 	"\fComparePlans\x12!.vernation.v1.ComparePlansRequest\x1a\".vernation.v1.ComparePlansResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12M\n" +
 	"\fBookFollowUp\x12!.vernation.v1.BookFollowUpRequest\x1a\x13.vernation.v1.Visit\"\x05\x8a\xb5\x18\x01\x01\x12\\\n" +
-	"\fFindOpenings\x12!.vernation.v1.FindOpeningsRequest\x1a\".vernation.v1.FindOpeningsResponse\"\x05\x8a\xb5\x18\x01\x01\x12e\n" +
+	"\fFindOpenings\x12!.vernation.v1.FindOpeningsRequest\x1a\".vernation.v1.FindOpeningsResponse\"\x05\x8a\xb5\x18\x01\x01\x12Y\n" +
+	"\vBookOpening\x12 .vernation.v1.BookOpeningRequest\x1a!.vernation.v1.BookOpeningResponse\"\x05\x8a\xb5\x18\x01\x01\x12e\n" +
 	"\x0fExplainFollowUp\x12$.vernation.v1.ExplainFollowUpRequest\x1a%.vernation.v1.ExplainFollowUpResponse\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -1338,7 +1481,7 @@ func file_vernation_v1_plan_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_plan_service_proto_rawDescData
 }
 
-var file_vernation_v1_plan_service_proto_msgTypes = make([]protoimpl.MessageInfo, 17)
+var file_vernation_v1_plan_service_proto_msgTypes = make([]protoimpl.MessageInfo, 19)
 var file_vernation_v1_plan_service_proto_goTypes = []any{
 	(*CreatePlanRequest)(nil),       // 0: vernation.v1.CreatePlanRequest
 	(*GetPlanRunRequest)(nil),       // 1: vernation.v1.GetPlanRunRequest
@@ -1355,67 +1498,75 @@ var file_vernation_v1_plan_service_proto_goTypes = []any{
 	(*Slot)(nil),                    // 12: vernation.v1.Slot
 	(*FindOpeningsRequest)(nil),     // 13: vernation.v1.FindOpeningsRequest
 	(*FindOpeningsResponse)(nil),    // 14: vernation.v1.FindOpeningsResponse
-	(*ExplainFollowUpRequest)(nil),  // 15: vernation.v1.ExplainFollowUpRequest
-	(*ExplainFollowUpResponse)(nil), // 16: vernation.v1.ExplainFollowUpResponse
-	(*durationpb.Duration)(nil),     // 17: google.protobuf.Duration
-	(*Plan)(nil),                    // 18: vernation.v1.Plan
-	(*timestamppb.Timestamp)(nil),   // 19: google.protobuf.Timestamp
-	(*Cost)(nil),                    // 20: vernation.v1.Cost
-	(WayKind)(0),                    // 21: vernation.v1.WayKind
-	(*Rate)(nil),                    // 22: vernation.v1.Rate
-	(*Opening)(nil),                 // 23: vernation.v1.Opening
-	(*SlotAnswer)(nil),              // 24: vernation.v1.SlotAnswer
-	(*Reason)(nil),                  // 25: vernation.v1.Reason
-	(*Obstacle)(nil),                // 26: vernation.v1.Obstacle
-	(*Change)(nil),                  // 27: vernation.v1.Change
-	(*PlanRun)(nil),                 // 28: vernation.v1.PlanRun
-	(*Visit)(nil),                   // 29: vernation.v1.Visit
+	(*BookOpeningRequest)(nil),      // 15: vernation.v1.BookOpeningRequest
+	(*BookOpeningResponse)(nil),     // 16: vernation.v1.BookOpeningResponse
+	(*ExplainFollowUpRequest)(nil),  // 17: vernation.v1.ExplainFollowUpRequest
+	(*ExplainFollowUpResponse)(nil), // 18: vernation.v1.ExplainFollowUpResponse
+	(*durationpb.Duration)(nil),     // 19: google.protobuf.Duration
+	(*Plan)(nil),                    // 20: vernation.v1.Plan
+	(*timestamppb.Timestamp)(nil),   // 21: google.protobuf.Timestamp
+	(*Cost)(nil),                    // 22: vernation.v1.Cost
+	(WayKind)(0),                    // 23: vernation.v1.WayKind
+	(*Rate)(nil),                    // 24: vernation.v1.Rate
+	(*Opening)(nil),                 // 25: vernation.v1.Opening
+	(*SlotAnswer)(nil),              // 26: vernation.v1.SlotAnswer
+	(*Reason)(nil),                  // 27: vernation.v1.Reason
+	(*Visit)(nil),                   // 28: vernation.v1.Visit
+	(*VisitMove)(nil),               // 29: vernation.v1.VisitMove
+	(*Obstacle)(nil),                // 30: vernation.v1.Obstacle
+	(*Change)(nil),                  // 31: vernation.v1.Change
+	(*PlanRun)(nil),                 // 32: vernation.v1.PlanRun
 }
 var file_vernation_v1_plan_service_proto_depIdxs = []int32{
-	17, // 0: vernation.v1.CreatePlanRequest.time_limit:type_name -> google.protobuf.Duration
-	18, // 1: vernation.v1.ListPlansResponse.plans:type_name -> vernation.v1.Plan
-	19, // 2: vernation.v1.Placement.begins:type_name -> google.protobuf.Timestamp
+	19, // 0: vernation.v1.CreatePlanRequest.time_limit:type_name -> google.protobuf.Duration
+	20, // 1: vernation.v1.ListPlansResponse.plans:type_name -> vernation.v1.Plan
+	21, // 2: vernation.v1.Placement.begins:type_name -> google.protobuf.Timestamp
 	8,  // 3: vernation.v1.PlanChange.before:type_name -> vernation.v1.Placement
 	8,  // 4: vernation.v1.PlanChange.after:type_name -> vernation.v1.Placement
 	9,  // 5: vernation.v1.ComparePlansResponse.added:type_name -> vernation.v1.PlanChange
 	9,  // 6: vernation.v1.ComparePlansResponse.removed:type_name -> vernation.v1.PlanChange
 	9,  // 7: vernation.v1.ComparePlansResponse.moved:type_name -> vernation.v1.PlanChange
-	20, // 8: vernation.v1.ComparePlansResponse.cost_difference:type_name -> vernation.v1.Cost
-	19, // 9: vernation.v1.BookFollowUpRequest.begins:type_name -> google.protobuf.Timestamp
-	21, // 10: vernation.v1.BookFollowUpRequest.way_kind:type_name -> vernation.v1.WayKind
-	22, // 11: vernation.v1.BookFollowUpRequest.rate:type_name -> vernation.v1.Rate
-	19, // 12: vernation.v1.Slot.begins:type_name -> google.protobuf.Timestamp
+	22, // 8: vernation.v1.ComparePlansResponse.cost_difference:type_name -> vernation.v1.Cost
+	21, // 9: vernation.v1.BookFollowUpRequest.begins:type_name -> google.protobuf.Timestamp
+	23, // 10: vernation.v1.BookFollowUpRequest.way_kind:type_name -> vernation.v1.WayKind
+	24, // 11: vernation.v1.BookFollowUpRequest.rate:type_name -> vernation.v1.Rate
+	21, // 12: vernation.v1.Slot.begins:type_name -> google.protobuf.Timestamp
 	12, // 13: vernation.v1.FindOpeningsRequest.slots:type_name -> vernation.v1.Slot
-	23, // 14: vernation.v1.FindOpeningsResponse.openings:type_name -> vernation.v1.Opening
-	24, // 15: vernation.v1.FindOpeningsResponse.slots:type_name -> vernation.v1.SlotAnswer
-	25, // 16: vernation.v1.FindOpeningsResponse.none:type_name -> vernation.v1.Reason
-	26, // 17: vernation.v1.ExplainFollowUpResponse.obstacles:type_name -> vernation.v1.Obstacle
-	27, // 18: vernation.v1.ExplainFollowUpResponse.changes:type_name -> vernation.v1.Change
-	0,  // 19: vernation.v1.PlanService.CreatePlan:input_type -> vernation.v1.CreatePlanRequest
-	1,  // 20: vernation.v1.PlanService.GetPlanRun:input_type -> vernation.v1.GetPlanRunRequest
-	2,  // 21: vernation.v1.PlanService.CancelPlanRun:input_type -> vernation.v1.CancelPlanRunRequest
-	3,  // 22: vernation.v1.PlanService.GetPlan:input_type -> vernation.v1.GetPlanRequest
-	4,  // 23: vernation.v1.PlanService.ListPlans:input_type -> vernation.v1.ListPlansRequest
-	6,  // 24: vernation.v1.PlanService.PublishPlan:input_type -> vernation.v1.PublishPlanRequest
-	7,  // 25: vernation.v1.PlanService.ComparePlans:input_type -> vernation.v1.ComparePlansRequest
-	11, // 26: vernation.v1.PlanService.BookFollowUp:input_type -> vernation.v1.BookFollowUpRequest
-	13, // 27: vernation.v1.PlanService.FindOpenings:input_type -> vernation.v1.FindOpeningsRequest
-	15, // 28: vernation.v1.PlanService.ExplainFollowUp:input_type -> vernation.v1.ExplainFollowUpRequest
-	28, // 29: vernation.v1.PlanService.CreatePlan:output_type -> vernation.v1.PlanRun
-	28, // 30: vernation.v1.PlanService.GetPlanRun:output_type -> vernation.v1.PlanRun
-	28, // 31: vernation.v1.PlanService.CancelPlanRun:output_type -> vernation.v1.PlanRun
-	18, // 32: vernation.v1.PlanService.GetPlan:output_type -> vernation.v1.Plan
-	5,  // 33: vernation.v1.PlanService.ListPlans:output_type -> vernation.v1.ListPlansResponse
-	18, // 34: vernation.v1.PlanService.PublishPlan:output_type -> vernation.v1.Plan
-	10, // 35: vernation.v1.PlanService.ComparePlans:output_type -> vernation.v1.ComparePlansResponse
-	29, // 36: vernation.v1.PlanService.BookFollowUp:output_type -> vernation.v1.Visit
-	14, // 37: vernation.v1.PlanService.FindOpenings:output_type -> vernation.v1.FindOpeningsResponse
-	16, // 38: vernation.v1.PlanService.ExplainFollowUp:output_type -> vernation.v1.ExplainFollowUpResponse
-	29, // [29:39] is the sub-list for method output_type
-	19, // [19:29] is the sub-list for method input_type
-	19, // [19:19] is the sub-list for extension type_name
-	19, // [19:19] is the sub-list for extension extendee
-	0,  // [0:19] is the sub-list for field type_name
+	25, // 14: vernation.v1.FindOpeningsResponse.openings:type_name -> vernation.v1.Opening
+	26, // 15: vernation.v1.FindOpeningsResponse.slots:type_name -> vernation.v1.SlotAnswer
+	27, // 16: vernation.v1.FindOpeningsResponse.none:type_name -> vernation.v1.Reason
+	28, // 17: vernation.v1.BookOpeningResponse.visit:type_name -> vernation.v1.Visit
+	28, // 18: vernation.v1.BookOpeningResponse.carry_back_visit:type_name -> vernation.v1.Visit
+	29, // 19: vernation.v1.BookOpeningResponse.moves:type_name -> vernation.v1.VisitMove
+	30, // 20: vernation.v1.ExplainFollowUpResponse.obstacles:type_name -> vernation.v1.Obstacle
+	31, // 21: vernation.v1.ExplainFollowUpResponse.changes:type_name -> vernation.v1.Change
+	0,  // 22: vernation.v1.PlanService.CreatePlan:input_type -> vernation.v1.CreatePlanRequest
+	1,  // 23: vernation.v1.PlanService.GetPlanRun:input_type -> vernation.v1.GetPlanRunRequest
+	2,  // 24: vernation.v1.PlanService.CancelPlanRun:input_type -> vernation.v1.CancelPlanRunRequest
+	3,  // 25: vernation.v1.PlanService.GetPlan:input_type -> vernation.v1.GetPlanRequest
+	4,  // 26: vernation.v1.PlanService.ListPlans:input_type -> vernation.v1.ListPlansRequest
+	6,  // 27: vernation.v1.PlanService.PublishPlan:input_type -> vernation.v1.PublishPlanRequest
+	7,  // 28: vernation.v1.PlanService.ComparePlans:input_type -> vernation.v1.ComparePlansRequest
+	11, // 29: vernation.v1.PlanService.BookFollowUp:input_type -> vernation.v1.BookFollowUpRequest
+	13, // 30: vernation.v1.PlanService.FindOpenings:input_type -> vernation.v1.FindOpeningsRequest
+	15, // 31: vernation.v1.PlanService.BookOpening:input_type -> vernation.v1.BookOpeningRequest
+	17, // 32: vernation.v1.PlanService.ExplainFollowUp:input_type -> vernation.v1.ExplainFollowUpRequest
+	32, // 33: vernation.v1.PlanService.CreatePlan:output_type -> vernation.v1.PlanRun
+	32, // 34: vernation.v1.PlanService.GetPlanRun:output_type -> vernation.v1.PlanRun
+	32, // 35: vernation.v1.PlanService.CancelPlanRun:output_type -> vernation.v1.PlanRun
+	20, // 36: vernation.v1.PlanService.GetPlan:output_type -> vernation.v1.Plan
+	5,  // 37: vernation.v1.PlanService.ListPlans:output_type -> vernation.v1.ListPlansResponse
+	20, // 38: vernation.v1.PlanService.PublishPlan:output_type -> vernation.v1.Plan
+	10, // 39: vernation.v1.PlanService.ComparePlans:output_type -> vernation.v1.ComparePlansResponse
+	28, // 40: vernation.v1.PlanService.BookFollowUp:output_type -> vernation.v1.Visit
+	14, // 41: vernation.v1.PlanService.FindOpenings:output_type -> vernation.v1.FindOpeningsResponse
+	16, // 42: vernation.v1.PlanService.BookOpening:output_type -> vernation.v1.BookOpeningResponse
+	18, // 43: vernation.v1.PlanService.ExplainFollowUp:output_type -> vernation.v1.ExplainFollowUpResponse
+	33, // [33:44] is the sub-list for method output_type
+	22, // [22:33] is the sub-list for method input_type
+	22, // [22:22] is the sub-list for extension type_name
+	22, // [22:22] is the sub-list for extension extendee
+	0,  // [0:22] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plan_service_proto_init() }
@@ -1438,7 +1589,7 @@ func file_vernation_v1_plan_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plan_service_proto_rawDesc), len(file_vernation_v1_plan_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   17,
+			NumMessages:   19,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

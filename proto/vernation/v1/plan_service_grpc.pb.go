@@ -28,6 +28,7 @@ const (
 	PlanService_ComparePlans_FullMethodName    = "/vernation.v1.PlanService/ComparePlans"
 	PlanService_BookFollowUp_FullMethodName    = "/vernation.v1.PlanService/BookFollowUp"
 	PlanService_FindOpenings_FullMethodName    = "/vernation.v1.PlanService/FindOpenings"
+	PlanService_BookOpening_FullMethodName     = "/vernation.v1.PlanService/BookOpening"
 	PlanService_ExplainFollowUp_FullMethodName = "/vernation.v1.PlanService/ExplainFollowUp"
 )
 
@@ -101,6 +102,17 @@ type PlanServiceClient interface {
 	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: a slot names a technician whom the business does not have.
 	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up within the days asked about.
 	FindOpenings(ctx context.Context, in *FindOpeningsRequest, opts ...grpc.CallOption) (*FindOpeningsResponse, error)
+	// Books an opening exactly as FindOpenings told it (verb `:bookOpening`): the visit that holds the follow-up, made for
+	// it or joined by it, is pinned, and so is the visit that carries plants back; published visits move as the opening
+	// says and no others. Beside what is known by then it is looked for again, and checked by the eight hard rules.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT OPENING_UNKNOWN: the token was not given by FindOpenings.
+	//   - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up any more.
+	//   - ABORTED OPENING_STALE: what is published or known has changed, and the opening is not what it was; look again.
+	//   - FAILED_PRECONDITION BOOKING_BREAKS_RULES: the violations name the rules, as for an application that is not
+	//     approved.
+	BookOpening(ctx context.Context, in *BookOpeningRequest, opts ...grpc.CallOption) (*BookOpeningResponse, error)
 	// Explains what keeps a follow-up out beside everything that is published (verb `:explain`): which rules, on which
 	// technician-days, and the smallest single change of each kind that would let it in.
 	//
@@ -207,6 +219,16 @@ func (c *planServiceClient) FindOpenings(ctx context.Context, in *FindOpeningsRe
 	return out, nil
 }
 
+func (c *planServiceClient) BookOpening(ctx context.Context, in *BookOpeningRequest, opts ...grpc.CallOption) (*BookOpeningResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BookOpeningResponse)
+	err := c.cc.Invoke(ctx, PlanService_BookOpening_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *planServiceClient) ExplainFollowUp(ctx context.Context, in *ExplainFollowUpRequest, opts ...grpc.CallOption) (*ExplainFollowUpResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ExplainFollowUpResponse)
@@ -287,6 +309,17 @@ type PlanServiceServer interface {
 	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: a slot names a technician whom the business does not have.
 	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up within the days asked about.
 	FindOpenings(context.Context, *FindOpeningsRequest) (*FindOpeningsResponse, error)
+	// Books an opening exactly as FindOpenings told it (verb `:bookOpening`): the visit that holds the follow-up, made for
+	// it or joined by it, is pinned, and so is the visit that carries plants back; published visits move as the opening
+	// says and no others. Beside what is known by then it is looked for again, and checked by the eight hard rules.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT OPENING_UNKNOWN: the token was not given by FindOpenings.
+	//   - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up any more.
+	//   - ABORTED OPENING_STALE: what is published or known has changed, and the opening is not what it was; look again.
+	//   - FAILED_PRECONDITION BOOKING_BREAKS_RULES: the violations name the rules, as for an application that is not
+	//     approved.
+	BookOpening(context.Context, *BookOpeningRequest) (*BookOpeningResponse, error)
 	// Explains what keeps a follow-up out beside everything that is published (verb `:explain`): which rules, on which
 	// technician-days, and the smallest single change of each kind that would let it in.
 	//
@@ -329,6 +362,9 @@ func (UnimplementedPlanServiceServer) BookFollowUp(context.Context, *BookFollowU
 }
 func (UnimplementedPlanServiceServer) FindOpenings(context.Context, *FindOpeningsRequest) (*FindOpeningsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method FindOpenings not implemented")
+}
+func (UnimplementedPlanServiceServer) BookOpening(context.Context, *BookOpeningRequest) (*BookOpeningResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BookOpening not implemented")
 }
 func (UnimplementedPlanServiceServer) ExplainFollowUp(context.Context, *ExplainFollowUpRequest) (*ExplainFollowUpResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ExplainFollowUp not implemented")
@@ -516,6 +552,24 @@ func _PlanService_FindOpenings_Handler(srv interface{}, ctx context.Context, dec
 	return interceptor(ctx, in, info, handler)
 }
 
+func _PlanService_BookOpening_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BookOpeningRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanServiceServer).BookOpening(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanService_BookOpening_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanServiceServer).BookOpening(ctx, req.(*BookOpeningRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _PlanService_ExplainFollowUp_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ExplainFollowUpRequest)
 	if err := dec(in); err != nil {
@@ -576,6 +630,10 @@ var PlanService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "FindOpenings",
 			Handler:    _PlanService_FindOpenings_Handler,
+		},
+		{
+			MethodName: "BookOpening",
+			Handler:    _PlanService_BookOpening_Handler,
 		},
 		{
 			MethodName: "ExplainFollowUp",

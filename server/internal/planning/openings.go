@@ -35,7 +35,7 @@ func Openings(ctx context.Context, tx *store.Tx, wish firm.OpeningWish) (firm.Fo
 	if err != nil {
 		return firm.FoundOpenings{}, fmt.Errorf("openings of %s: %w", wish.Item, err)
 	}
-	return firm.FoundOpenings{Ranked: ranked, Zone: desk.site.Zone, Names: desk.names()}, nil
+	return firm.FoundOpenings{Ranked: ranked, Wish: wish, Zone: desk.site.Zone, Names: desk.names()}, nil
 }
 
 // Explain says what keeps a follow-up out beside everything that is published, and what would let it in.
@@ -53,8 +53,10 @@ func Explain(ctx context.Context, tx *store.Tx, wish firm.OpeningWish) (firm.Exp
 	return firm.Explained{Explanation: explanation, Zone: desk.site.Zone, Names: desk.names()}, nil
 }
 
-// desk is the Problem of the days from today on with what is published as its plan.
+// desk is the Problem of the days from today on with what is published as its plan, under one plan head.
 type desk struct {
+	gathered Gathered
+	head     firm.Head
 	problem  scheduler.Problem
 	prepared *scheduler.Prepared
 	plan     scheduler.Plan
@@ -82,7 +84,7 @@ func openDesk(tx *store.Tx, item scheduler.ItemID, days int) (*desk, error) {
 	if err := b.readDays(tx); err != nil {
 		return nil, err
 	}
-	d := &desk{problem: b.problem, plan: scheduler.Plan{Routes: b.routes()}}
+	d := &desk{gathered: b.gathered, head: b.head, problem: b.problem, plan: scheduler.Plan{Routes: b.routes()}}
 	d.site = d.problem.Sites[slices.IndexFunc(d.problem.Sites, func(s site.Site) bool { return s.ID == d.problem.FollowUps[at].Site })]
 	if d.prepared, err = scheduler.Prepare(d.problem, b.gathered.Rates); err != nil {
 		return nil, fmt.Errorf("preparing the days from today on: %w", err)

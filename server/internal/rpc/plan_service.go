@@ -139,6 +139,17 @@ func (s *planService) FindOpenings(ctx context.Context, request *vernationv1.Fin
 	})
 }
 
+// BookOpening makes an opening real as it was told.
+func (s *planService) BookOpening(ctx context.Context, request *vernationv1.BookOpeningRequest) (*vernationv1.BookOpeningResponse, error) {
+	id := scheduler.VisitID(idOf(ctx, request))
+	return Judged(ctx, s.store, request, func(within planning.Within[firm.BookedOpening]) error {
+		_, err := planning.BookOpening(ctx, s.store, CallerOf(ctx), id, request.GetToken(), within)
+		return err
+	}, func(tx *store.Tx, booked firm.BookedOpening) (*vernationv1.BookOpeningResponse, error) {
+		return convert.BookedOpening(convert.NamesOf(tx.Caller().Business), booked), nil
+	})
+}
+
 // ExplainFollowUp says what keeps a follow-up out.
 func (s *planService) ExplainFollowUp(ctx context.Context, request *vernationv1.ExplainFollowUpRequest) (*vernationv1.ExplainFollowUpResponse, error) {
 	wish := firm.OpeningWish{Item: scheduler.ItemID(request.GetItem()), Days: int(request.GetDays())}

@@ -11,6 +11,7 @@ import (
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
+	"vernation/server/internal/firm"
 	"vernation/server/internal/load"
 	"vernation/server/internal/store"
 )
@@ -96,13 +97,9 @@ var planRefusals = []workRefusal{
 		w := openWorks(t)
 		plan := w.makePlan(t, 14)
 		_, work := visitOf(t, plan, "gnats/application/1/1") // whose product is no longer approved
-		withdrawn := course.Approval{Product: gnatsProduct, Ways: []course.WayKind{course.InPlace}, Withdrawn: true}
-		err := w.Store.In(t.Context(), w.crew("tech-a", true), func(tx *store.Tx) error {
-			_, _, err := casework.Approve(tx, casework.Decision{ID: "withdrawn", Case: gnats, Approval: withdrawn})
-			return err
-		})
-		if err != nil || work.GetUse().GetProduct() != w.name("products/"+string(gnatsProduct)) {
-			t.Fatal(work.GetUse(), err)
+		w.withdrawApproval(t)
+		if work.GetUse().GetProduct() != w.name("products/"+string(gnatsProduct)) {
+			t.Fatal(work.GetUse())
 		}
 		return w.publishing(plan)
 	}},
@@ -185,6 +182,38 @@ func bookingElsewhere(change func(*load.File), kind vernationv1.WayKind) func(*t
 	}
 }
 
+// bookingOpening asks for the first opening of the gnats' first drench to be booked, at a works of its own, after something has
+// changed; where none is opened, for a text that is no token.
+func bookingOpening(open func(*testing.T, ...func(*load.File)) *works, change func(*testing.T, *works, *firm.OpeningMark)) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(t *testing.T, w *works, _ *vernationv1.Visit) error {
+		token := "none"
+		if open != nil {
+			w = open(t)
+			mark, ok := firm.ReadOpeningMark(w.openings(t, nil).GetOpenings()[0].GetToken())
+			if !ok {
+				t.Fatal("the token of an opening cannot be read")
+			}
+			change(t, w, &mark)
+			token = mark.Token()
+		}
+		_, err := w.plans().BookOpening(w.office, &vernationv1.BookOpeningRequest{Parent: w.name(""), Token: token, RequestId: request()})
+		return err
+	}
+}
+
+// withdrawApproval takes back the approval of the gnats' product.
+func (w *works) withdrawApproval(t *testing.T) {
+	t.Helper()
+	withdrawn := course.Approval{Product: gnatsProduct, Ways: []course.WayKind{course.InPlace}, Withdrawn: true}
+	err := w.Store.In(t.Context(), w.crew("tech-a", true), func(tx *store.Tx) error {
+		_, _, err := casework.Approve(tx, casework.Decision{ID: "withdrawn", Case: gnats, Approval: withdrawn})
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+}
+
 var bookingRefusals = []workRefusal{
 	{"BookFollowUp", "INVALID_ARGUMENT UNKNOWN_TECHNICIAN", booking(func(w *works, wish *vernationv1.BookFollowUpRequest) {
 		wish.Technician = w.name("technicians/nobody")
@@ -217,6 +246,14 @@ var bookingRefusals = []workRefusal{
 		})
 		return err
 	}},
+	{"BookOpening", "INVALID_ARGUMENT OPENING_UNKNOWN", bookingOpening(nil, func(t *testing.T, _ *works, _ *firm.OpeningMark) {})},
+	{"BookOpening", "NOT_FOUND FOLLOW_UP_UNKNOWN", bookingOpening(openWorks, func(_ *testing.T, _ *works, mark *firm.OpeningMark) { mark.Item = "gnats/application/9/9" })},
+	{"BookOpening", "ABORTED OPENING_STALE", bookingOpening(openWorks, func(t *testing.T, w *works, _ *firm.OpeningMark) {
+		w.book(t, "gnats/application/1/1", "2026-03-02 12:00")
+	})},
+	{"BookOpening", "FAILED_PRECONDITION BOOKING_BREAKS_RULES", bookingOpening(openWorks, func(t *testing.T, w *works, _ *firm.OpeningMark) {
+		w.withdrawApproval(t)
+	})},
 	{"ExplainFollowUp", "NOT_FOUND FOLLOW_UP_UNKNOWN", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().ExplainFollowUp(w.office, &vernationv1.ExplainFollowUpRequest{Parent: w.name(""), Item: "gnats/application/9/9"})
 		return err
