@@ -283,7 +283,7 @@ var File_vernation_v1_plant_event_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_event_service_proto_rawDesc = "" +
 	"\n" +
-	"&vernation/v1/plant_event_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x1evernation/v1/plant_event.proto\"\xff\x04\n" +
+	"&vernation/v1/plant_event_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x1evernation/v1/plant_event.proto\"\xff\x04\n" +
 	"\x17CreatePlantEventRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc1\x01\n" +
@@ -307,11 +307,11 @@ const file_vernation_v1_plant_event_service_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"~\n" +
 	"\x17ListPlantEventsResponse\x12;\n" +
 	"\fplant_events\x18\x01 \x03(\v2\x18.vernation.v1.PlantEventR\vplantEvents\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb1\x02\n" +
-	"\x11PlantEventService\x12\\\n" +
-	"\x10CreatePlantEvent\x12%.vernation.v1.CreatePlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12V\n" +
-	"\rGetPlantEvent\x12\".vernation.v1.GetPlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12f\n" +
-	"\x0fListPlantEvents\x12$.vernation.v1.ListPlantEventsRequest\x1a%.vernation.v1.ListPlantEventsResponse\"\x06\x8a\xb5\x18\x02\x01\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc8\x03\n" +
+	"\x11PlantEventService\x12\x96\x01\n" +
+	"\x10CreatePlantEvent\x12%.vernation.v1.CreatePlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"A\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x024:\vplant_event\"%/v1/{parent=businesses/*}/plantEvents\x12\x83\x01\n" +
+	"\rGetPlantEvent\x12\".vernation.v1.GetPlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"4\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02'\x12%/v1/{name=businesses/*/plantEvents/*}\x12\x93\x01\n" +
+	"\x0fListPlantEvents\x12$.vernation.v1.ListPlantEventsRequest\x1a%.vernation.v1.ListPlantEventsResponse\"3\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02'\x12%/v1/{parent=businesses/*}/plantEventsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_plant_event_service_proto_rawDescOnce sync.Once

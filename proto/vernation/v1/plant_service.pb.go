@@ -350,7 +350,7 @@ var File_vernation_v1_plant_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_service_proto_rawDesc = "" +
 	"\n" +
-	" vernation/v1/plant_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x18vernation/v1/plant.proto\"\xdf\x04\n" +
+	" vernation/v1/plant_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x18vernation/v1/plant.proto\"\xdf\x04\n" +
 	"\x12CreatePlantRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb6\x01\n" +
@@ -380,13 +380,13 @@ const file_vernation_v1_plant_service_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"i\n" +
 	"\x12ListPlantsResponse\x12+\n" +
 	"\x06plants\x18\x01 \x03(\v2\x13.vernation.v1.PlantR\x06plants\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xd8\x02\n" +
-	"\fPlantService\x12K\n" +
-	"\vCreatePlant\x12 .vernation.v1.CreatePlantRequest\x1a\x13.vernation.v1.Plant\"\x05\x8a\xb5\x18\x01\x01\x12G\n" +
-	"\bGetPlant\x12\x1d.vernation.v1.GetPlantRequest\x1a\x13.vernation.v1.Plant\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12W\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x91\x04\n" +
+	"\fPlantService\x12z\n" +
+	"\vCreatePlant\x12 .vernation.v1.CreatePlantRequest\x1a\x13.vernation.v1.Plant\"4\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02):\x05plant\" /v1/{parent=businesses/*}/plants\x12o\n" +
+	"\bGetPlant\x12\x1d.vernation.v1.GetPlantRequest\x1a\x13.vernation.v1.Plant\"/\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02\"\x12 /v1/{name=businesses/*/plants/*}\x12\x7f\n" +
 	"\n" +
-	"ListPlants\x12\x1f.vernation.v1.ListPlantsRequest\x1a .vernation.v1.ListPlantsResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12Y\n" +
-	"\x12RecordOwnerConsent\x12'.vernation.v1.RecordOwnerConsentRequest\x1a\x13.vernation.v1.Plant\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"ListPlants\x12\x1f.vernation.v1.ListPlantsRequest\x1a .vernation.v1.ListPlantsResponse\".\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02\"\x12 /v1/{parent=businesses/*}/plants\x12\x92\x01\n" +
+	"\x12RecordOwnerConsent\x12'.vernation.v1.RecordOwnerConsentRequest\x1a\x13.vernation.v1.Plant\">\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x023:\x01*\"./v1/{name=businesses/*/plants/*}:recordConsentB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_plant_service_proto_rawDescOnce sync.Once

@@ -273,7 +273,7 @@ var File_vernation_v1_product_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_product_service_proto_rawDesc = "" +
 	"\n" +
-	"\"vernation/v1/product_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\xeb\x04\n" +
+	"\"vernation/v1/product_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\xeb\x04\n" +
 	"\x14CreateProductRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xba\x01\n" +
@@ -295,12 +295,12 @@ const file_vernation_v1_product_service_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"q\n" +
 	"\x14ListProductsResponse\x121\n" +
 	"\bproducts\x18\x01 \x03(\v2\x15.vernation.v1.ProductR\bproducts\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x92\x02\n" +
-	"\x0eProductService\x12Q\n" +
-	"\rCreateProduct\x12\".vernation.v1.CreateProductRequest\x1a\x15.vernation.v1.Product\"\x05\x8a\xb5\x18\x01\x01\x12M\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9b\x03\n" +
+	"\x0eProductService\x12\x84\x01\n" +
+	"\rCreateProduct\x12\".vernation.v1.CreateProductRequest\x1a\x15.vernation.v1.Product\"8\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02-:\aproduct\"\"/v1/{parent=businesses/*}/products\x12w\n" +
 	"\n" +
-	"GetProduct\x12\x1f.vernation.v1.GetProductRequest\x1a\x15.vernation.v1.Product\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12^\n" +
-	"\fListProducts\x12!.vernation.v1.ListProductsRequest\x1a\".vernation.v1.ListProductsResponse\"\a\x8a\xb5\x18\x03\x01\x02\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"GetProduct\x12\x1f.vernation.v1.GetProductRequest\x1a\x15.vernation.v1.Product\"1\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02$\x12\"/v1/{name=businesses/*/products/*}\x12\x88\x01\n" +
+	"\fListProducts\x12!.vernation.v1.ListProductsRequest\x1a\".vernation.v1.ListProductsResponse\"1\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02$\x12\"/v1/{parent=businesses/*}/productsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_product_service_proto_rawDescOnce sync.Once

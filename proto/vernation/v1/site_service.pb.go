@@ -273,7 +273,7 @@ var File_vernation_v1_site_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_site_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/site_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/site.proto\"\xd9\x04\n" +
+	"\x1fvernation/v1/site_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/site.proto\"\xd9\x04\n" +
 	"\x11CreateSiteRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb4\x01\n" +
@@ -294,12 +294,12 @@ const file_vernation_v1_site_service_proto_rawDesc = "" +
 	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"e\n" +
 	"\x11ListSitesResponse\x12(\n" +
 	"\x05sites\x18\x01 \x03(\v2\x12.vernation.v1.SiteR\x05sites\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xf3\x01\n" +
-	"\vSiteService\x12H\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xee\x02\n" +
+	"\vSiteService\x12u\n" +
 	"\n" +
-	"CreateSite\x12\x1f.vernation.v1.CreateSiteRequest\x1a\x12.vernation.v1.Site\"\x05\x8a\xb5\x18\x01\x01\x12D\n" +
-	"\aGetSite\x12\x1c.vernation.v1.GetSiteRequest\x1a\x12.vernation.v1.Site\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12T\n" +
-	"\tListSites\x12\x1e.vernation.v1.ListSitesRequest\x1a\x1f.vernation.v1.ListSitesResponse\"\x06\x8a\xb5\x18\x02\x01\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"CreateSite\x12\x1f.vernation.v1.CreateSiteRequest\x1a\x12.vernation.v1.Site\"2\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02':\x04site\"\x1f/v1/{parent=businesses/*}/sites\x12k\n" +
+	"\aGetSite\x12\x1c.vernation.v1.GetSiteRequest\x1a\x12.vernation.v1.Site\".\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=businesses/*/sites/*}\x12{\n" +
+	"\tListSites\x12\x1e.vernation.v1.ListSitesRequest\x1a\x1f.vernation.v1.ListSitesResponse\"-\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{parent=businesses/*}/sitesB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_site_service_proto_rawDescOnce sync.Once

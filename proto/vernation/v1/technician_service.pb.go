@@ -412,7 +412,7 @@ var File_vernation_v1_technician_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_technician_service_proto_rawDesc = "" +
 	"\n" +
-	"%vernation/v1/technician_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1evernation/v1/application.proto\x1a\x1avernation/v1/options.proto\x1a\x1dvernation/v1/technician.proto\"\xeb\x01\n" +
+	"%vernation/v1/technician_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1evernation/v1/application.proto\x1a\x1avernation/v1/options.proto\x1a\x1dvernation/v1/technician.proto\"\xeb\x01\n" +
 	"\x14GetTechnicianRequest\x12\xd2\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xbd\x01\xe0A\x02\xbaH\xb6\x01\xba\x01\xad\x01\n" +
 	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\x89\x02\n" +
@@ -451,11 +451,11 @@ const file_vernation_v1_technician_service_proto_rawDesc = "" +
 	"\rcarries_water\x18\n" +
 	" \x01(\bB\x03\xe0A\x01R\fcarriesWater\x12T\n" +
 	"\x15carried_hardness_mg_l\x18\v \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x88\xc3@)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x12carriedHardnessMgL\x88\x01\x01B\x18\n" +
-	"\x16_carried_hardness_mg_l2\xb5\x02\n" +
-	"\x11TechnicianService\x12U\n" +
-	"\rGetTechnician\x12\".vernation.v1.GetTechnicianRequest\x1a\x18.vernation.v1.Technician\"\x06\x8a\xb5\x18\x02\x01\x02\x12e\n" +
-	"\x0fListTechnicians\x12$.vernation.v1.ListTechniciansRequest\x1a%.vernation.v1.ListTechniciansResponse\"\x05\x8a\xb5\x18\x01\x01\x12b\n" +
-	"\x10CheckApplication\x12%.vernation.v1.CheckApplicationRequest\x1a\x1f.vernation.v1.ApplicationAnswer\"\x06\x8a\xb5\x18\x02\x01\x02B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x16_carried_hardness_mg_l2\xd3\x03\n" +
+	"\x11TechnicianService\x12\x82\x01\n" +
+	"\rGetTechnician\x12\".vernation.v1.GetTechnicianRequest\x1a\x18.vernation.v1.Technician\"3\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02'\x12%/v1/{name=businesses/*/technicians/*}\x12\x92\x01\n" +
+	"\x0fListTechnicians\x12$.vernation.v1.ListTechniciansRequest\x1a%.vernation.v1.ListTechniciansResponse\"2\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02'\x12%/v1/{parent=businesses/*}/technicians\x12\xa3\x01\n" +
+	"\x10CheckApplication\x12%.vernation.v1.CheckApplicationRequest\x1a\x1f.vernation.v1.ApplicationAnswer\"G\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02;:\x01*\"6/v1/{name=businesses/*/technicians/*}:checkApplicationB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_technician_service_proto_rawDescOnce sync.Once
