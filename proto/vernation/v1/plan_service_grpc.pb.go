@@ -20,6 +20,8 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	PlanService_CreatePlan_FullMethodName      = "/vernation.v1.PlanService/CreatePlan"
+	PlanService_Replan_FullMethodName          = "/vernation.v1.PlanService/Replan"
+	PlanService_ListPlanRuns_FullMethodName    = "/vernation.v1.PlanService/ListPlanRuns"
 	PlanService_GetPlanRun_FullMethodName      = "/vernation.v1.PlanService/GetPlanRun"
 	PlanService_CancelPlanRun_FullMethodName   = "/vernation.v1.PlanService/CancelPlanRun"
 	PlanService_GetPlan_FullMethodName         = "/vernation.v1.PlanService/GetPlan"
@@ -44,6 +46,25 @@ type PlanServiceClient interface {
 	// Reasons:
 	// - INVALID_ARGUMENT OUT_OF_RANGE: the first day lies before today, or the search would have no end.
 	CreatePlan(ctx context.Context, in *CreatePlanRequest, opts ...grpc.CallOption) (*PlanRun, error)
+	// Asks for a plan of the days that are left, made from what is published, after something has happened (verb
+	// `:replan`): somebody is sick, a site is shut, a visit takes longer, a case is urgent, a report has ended a follow-up.
+	// Visits that are published keep their place unless moving one is worth its price; those that are begun, done or
+	// pinned stay. Findings and reports are known already and need no telling. ComparePlans says what changes for whom.
+	// What lasts belongs into the technician's or the site's own record: what is told here holds for this plan alone.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a stretch that ends before it begins, or the search would have no end.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	// - INVALID_ARGUMENT UNKNOWN_SITE: the business has no such site.
+	// - INVALID_ARGUMENT NOT_UNDER_WAY: a visit that takes longer has not begun, or is over.
+	// - FAILED_PRECONDITION VISITS_PINNED: pinned visits need who is absent or what is shut; unpin them first.
+	Replan(ctx context.Context, in *ReplanRequest, opts ...grpc.CallOption) (*PlanRun, error)
+	// Lists the runs of a business, newest first, each with its progress. One run of a business is worked on at a time;
+	// the others wait, pending.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListPlanRuns(ctx context.Context, in *ListPlanRunsRequest, opts ...grpc.CallOption) (*ListPlanRunsResponse, error)
 	// Gives a run with its progress.
 	//
 	// Reasons:
@@ -76,7 +97,8 @@ type PlanServiceClient interface {
 	//   - ABORTED PLAN_HEAD_MOVED: other visits were published since the plan was read.
 	//   - ABORTED CASES_KEEP_MOVING: what the plan touches changed while it was checked, more often than is tried.
 	PublishPlan(ctx context.Context, in *PublishPlanRequest, opts ...grpc.CallOption) (*Plan, error)
-	// Compares a plan with an earlier one (verb `:compare`).
+	// Compares a plan with an earlier one, or with what is published (verb `:compare`): what changes, for whom, and what
+	// that costs.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: one of the plans does not exist.
@@ -133,6 +155,26 @@ func (c *planServiceClient) CreatePlan(ctx context.Context, in *CreatePlanReques
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(PlanRun)
 	err := c.cc.Invoke(ctx, PlanService_CreatePlan_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *planServiceClient) Replan(ctx context.Context, in *ReplanRequest, opts ...grpc.CallOption) (*PlanRun, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PlanRun)
+	err := c.cc.Invoke(ctx, PlanService_Replan_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *planServiceClient) ListPlanRuns(ctx context.Context, in *ListPlanRunsRequest, opts ...grpc.CallOption) (*ListPlanRunsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListPlanRunsResponse)
+	err := c.cc.Invoke(ctx, PlanService_ListPlanRuns_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -251,6 +293,25 @@ type PlanServiceServer interface {
 	// Reasons:
 	// - INVALID_ARGUMENT OUT_OF_RANGE: the first day lies before today, or the search would have no end.
 	CreatePlan(context.Context, *CreatePlanRequest) (*PlanRun, error)
+	// Asks for a plan of the days that are left, made from what is published, after something has happened (verb
+	// `:replan`): somebody is sick, a site is shut, a visit takes longer, a case is urgent, a report has ended a follow-up.
+	// Visits that are published keep their place unless moving one is worth its price; those that are begun, done or
+	// pinned stay. Findings and reports are known already and need no telling. ComparePlans says what changes for whom.
+	// What lasts belongs into the technician's or the site's own record: what is told here holds for this plan alone.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a stretch that ends before it begins, or the search would have no end.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	// - INVALID_ARGUMENT UNKNOWN_SITE: the business has no such site.
+	// - INVALID_ARGUMENT NOT_UNDER_WAY: a visit that takes longer has not begun, or is over.
+	// - FAILED_PRECONDITION VISITS_PINNED: pinned visits need who is absent or what is shut; unpin them first.
+	Replan(context.Context, *ReplanRequest) (*PlanRun, error)
+	// Lists the runs of a business, newest first, each with its progress. One run of a business is worked on at a time;
+	// the others wait, pending.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListPlanRuns(context.Context, *ListPlanRunsRequest) (*ListPlanRunsResponse, error)
 	// Gives a run with its progress.
 	//
 	// Reasons:
@@ -283,7 +344,8 @@ type PlanServiceServer interface {
 	//   - ABORTED PLAN_HEAD_MOVED: other visits were published since the plan was read.
 	//   - ABORTED CASES_KEEP_MOVING: what the plan touches changed while it was checked, more often than is tried.
 	PublishPlan(context.Context, *PublishPlanRequest) (*Plan, error)
-	// Compares a plan with an earlier one (verb `:compare`).
+	// Compares a plan with an earlier one, or with what is published (verb `:compare`): what changes, for whom, and what
+	// that costs.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: one of the plans does not exist.
@@ -338,6 +400,12 @@ type UnimplementedPlanServiceServer struct{}
 
 func (UnimplementedPlanServiceServer) CreatePlan(context.Context, *CreatePlanRequest) (*PlanRun, error) {
 	return nil, status.Error(codes.Unimplemented, "method CreatePlan not implemented")
+}
+func (UnimplementedPlanServiceServer) Replan(context.Context, *ReplanRequest) (*PlanRun, error) {
+	return nil, status.Error(codes.Unimplemented, "method Replan not implemented")
+}
+func (UnimplementedPlanServiceServer) ListPlanRuns(context.Context, *ListPlanRunsRequest) (*ListPlanRunsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListPlanRuns not implemented")
 }
 func (UnimplementedPlanServiceServer) GetPlanRun(context.Context, *GetPlanRunRequest) (*PlanRun, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetPlanRun not implemented")
@@ -404,6 +472,42 @@ func _PlanService_CreatePlan_Handler(srv interface{}, ctx context.Context, dec f
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(PlanServiceServer).CreatePlan(ctx, req.(*CreatePlanRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PlanService_Replan_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ReplanRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanServiceServer).Replan(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanService_Replan_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanServiceServer).Replan(ctx, req.(*ReplanRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PlanService_ListPlanRuns_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListPlanRunsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanServiceServer).ListPlanRuns(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanService_ListPlanRuns_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanServiceServer).ListPlanRuns(ctx, req.(*ListPlanRunsRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -598,6 +702,14 @@ var PlanService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CreatePlan",
 			Handler:    _PlanService_CreatePlan_Handler,
+		},
+		{
+			MethodName: "Replan",
+			Handler:    _PlanService_Replan_Handler,
+		},
+		{
+			MethodName: "ListPlanRuns",
+			Handler:    _PlanService_ListPlanRuns_Handler,
 		},
 		{
 			MethodName: "GetPlanRun",

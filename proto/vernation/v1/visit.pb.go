@@ -462,7 +462,11 @@ type Visit struct {
 	Cost *Cost `protobuf:"bytes,9,opt,name=cost,proto3" json:"cost,omitempty"`
 	// What the technician must know; set by GetDayRoute only.
 	// Output only.
-	Brief         *SiteBrief `protobuf:"bytes,10,opt,name=brief,proto3" json:"brief,omitempty"`
+	Brief *SiteBrief `protobuf:"bytes,10,opt,name=brief,proto3" json:"brief,omitempty"`
+	// Whether somebody reported it off plan: by another technician, at another time or place than it stood by then. Set
+	// by GetVisit and ListVisits only.
+	// Output only.
+	OffPlan       bool `protobuf:"varint,11,opt,name=off_plan,json=offPlan,proto3" json:"off_plan,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -567,6 +571,13 @@ func (x *Visit) GetBrief() *SiteBrief {
 	return nil
 }
 
+func (x *Visit) GetOffPlan() bool {
+	if x != nil {
+		return x.OffPlan
+	}
+	return false
+}
+
 var File_vernation_v1_visit_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_visit_proto_rawDesc = "" +
@@ -607,7 +618,7 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\akey_ids\x18\x05 \x03(\tR\x06keyIds\x12\x1d\n" +
 	"\n" +
 	"water_text\x18\x06 \x01(\tR\twaterText\x12M\n" +
-	"\x12open_confirmations\x18\a \x03(\v2\x1e.vernation.v1.OpenConfirmationR\x11openConfirmations\"\xa8\x04\n" +
+	"\x12open_confirmations\x18\a \x03(\v2\x1e.vernation.v1.OpenConfirmationR\x11openConfirmations\"\xc8\x04\n" +
 	"\x05Visit\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x123\n" +
 	"\x05state\x18\x02 \x01(\x0e2\x18.vernation.v1.VisitStateB\x03\xe0A\x03R\x05state\x12#\n" +
@@ -622,7 +633,8 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"work_items\x18\b \x03(\v2\x16.vernation.v1.WorkItemB\x03\xe0A\x03R\tworkItems\x12+\n" +
 	"\x04cost\x18\t \x01(\v2\x12.vernation.v1.CostB\x03\xe0A\x03R\x04cost\x122\n" +
 	"\x05brief\x18\n" +
-	" \x01(\v2\x17.vernation.v1.SiteBriefB\x03\xe0A\x03R\x05brief:I\xeaAF\n" +
+	" \x01(\v2\x17.vernation.v1.SiteBriefB\x03\xe0A\x03R\x05brief\x12\x1e\n" +
+	"\boff_plan\x18\v \x01(\bB\x03\xe0A\x03R\aoffPlan:I\xeaAF\n" +
 	"\x0fvernation/Visit\x12$businesses/{business}/visits/{visit}*\x06visits2\x05visit*\xbd\x01\n" +
 	"\n" +
 	"VisitState\x12\x1b\n" +

@@ -22,6 +22,7 @@ func (a *App) services() []rpc.Service {
 		rpc.Findings(a.store),
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),
+		rpc.Visits(a.store),
 		rpc.DayRoutes(a.store),
 		rpc.Reports(a.store),
 		rpc.Records(a.store),

@@ -3,6 +3,7 @@ package convert
 import (
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler"
+	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 )
@@ -78,7 +79,16 @@ func HeadFrom(etag string) int64 {
 
 // Comparison writes what differs between two plans.
 func Comparison(names Names, c firm.Comparison) *vernationv1.ComparePlansResponse {
-	written := &vernationv1.ComparePlansResponse{SameCount: int32(c.Same), CostDifference: Cost(c.Cost)}
+	written := &vernationv1.ComparePlansResponse{
+		SameCount: int32(c.Same),
+		Technicians: each(c.Technicians, func(a firm.Affected) *vernationv1.Affected {
+			return affected(names.Technician(scheduler.TechnicianID(a.ID)), a)
+		}),
+		Sites: each(c.Sites, func(a firm.Affected) *vernationv1.Affected { return affected(names.Site(site.ID(a.ID)), a) }),
+	}
+	if c.Before != "" {
+		written.CostDifference = Cost(c.Cost)
+	}
 	for _, d := range c.Differences {
 		change := &vernationv1.PlanChange{Item: string(d.Item), Before: placement(names, d.Before), After: placement(names, d.After)}
 		switch {
@@ -91,6 +101,10 @@ func Comparison(names Names, c firm.Comparison) *vernationv1.ComparePlansRespons
 		}
 	}
 	return written
+}
+
+func affected(name string, a firm.Affected) *vernationv1.Affected {
+	return &vernationv1.Affected{Name: name, AddedCount: int32(a.Added), RemovedCount: int32(a.Removed), MovedCount: int32(a.Moved)}
 }
 
 func placement(names Names, p *firm.Placement) *vernationv1.Placement {

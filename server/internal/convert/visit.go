@@ -22,6 +22,21 @@ func Visit(names Names, v scheduler.Visit) *vernationv1.Visit {
 	}
 }
 
+// PublishedVisit writes a visit that was made real, with what reports say of it. What it costs is the office's alone to see.
+func PublishedVisit(names Names, v firm.PublishedVisit, costs bool) *vernationv1.Visit {
+	written := Visit(names, v.Visit)
+	written.OffPlan = v.OffPlan
+	if !costs {
+		written.Cost = nil
+	}
+	return written
+}
+
+// VisitStatesFrom reads states of visits.
+func VisitStatesFrom(states []vernationv1.VisitState) []scheduler.VisitState {
+	return each(states, visitStates.word)
+}
+
 func workItem(names Names, at site.ID, w scheduler.WorkItem) *vernationv1.WorkItem {
 	written := &vernationv1.WorkItem{
 		Item:         string(w.Item),

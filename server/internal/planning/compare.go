@@ -2,6 +2,7 @@ package planning
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
@@ -11,22 +12,60 @@ import (
 	"vernation/server/internal/store"
 )
 
-// Compare says what differs between two kept plans, item by item in order of time, and what that costs by part.
+// Compare says what differs between two kept plans, item by item in order of time, for whom, and what that costs by part. Without
+// a plan before, it is what is published now on the days of the later one, and nothing is said of the cost.
+//
+// Fails with NotFound.
 func Compare(tx *store.Tx, before, after string) (firm.Comparison, error) {
-	a, err := tx.Plan(before)
-	if err != nil {
-		return firm.Comparison{}, err
-	}
 	b, err := tx.Plan(after)
 	if err != nil {
 		return firm.Comparison{}, err
 	}
-	return compare(a, b), nil
+	if before == "" {
+		return besidePublished(tx, b)
+	}
+	a, err := tx.Plan(before)
+	if err != nil {
+		return firm.Comparison{}, err
+	}
+	comparison := compare(placements(a.Plan), placements(b.Plan))
+	comparison.Before, comparison.After = a.ID, b.ID
+	for _, part := range scheduler.CostParts {
+		comparison.Cost.Add(part, b.Plan.Cost.Parts[part]-a.Plan.Cost.Parts[part])
+	}
+	return comparison, nil
 }
 
-func compare(a, b firm.KeptPlan) firm.Comparison {
-	was, is := placements(a.Plan), placements(b.Plan)
-	comparison := firm.Comparison{Before: a.ID, After: b.ID}
+// besidePublished compares a plan with the visits as they are published from its first day on, or from now on if that is later, so
+// that what is over is no difference.
+func besidePublished(tx *store.Tx, after firm.KeptPlan) (firm.Comparison, error) {
+	business, err := tx.Business()
+	if err != nil {
+		return firm.Comparison{}, err
+	}
+	days := Gathered{Problem: scheduler.Problem{Zone: business.Zone, FirstDay: after.FirstDay, Days: after.Days}}.horizon()
+	visits, err := tx.Visits(store.VisitFilter{From: days.From, To: days.To})
+	if err != nil {
+		return firm.Comparison{}, err
+	}
+	was, is := scheduler.Plan{Routes: make([]scheduler.DayRoute, len(visits))}, placements(after.Plan)
+	for i, v := range visits {
+		was.Routes[i] = scheduler.DayRoute{Technician: v.Technician, Visits: []scheduler.Visit{v}}
+	}
+	stood := placements(was)
+	for item, at := range stood {
+		if _, planned := is[item]; !planned && at.Begins < after.MadeAt {
+			delete(stood, item) // done or begun before the plan was made
+		}
+	}
+	comparison := compare(stood, is)
+	comparison.After = after.ID
+	return comparison, nil
+}
+
+// compare says what differs between two placings of items.
+func compare(was, is map[scheduler.ItemID]firm.Placement) firm.Comparison {
+	comparison := firm.Comparison{}
 	for item, old := range was {
 		if now, ok := is[item]; !ok {
 			comparison.Differences = append(comparison.Differences, firm.Difference{Item: item, Before: &old})
@@ -44,10 +83,39 @@ func compare(a, b firm.KeptPlan) firm.Comparison {
 	slices.SortFunc(comparison.Differences, func(x, y firm.Difference) int {
 		return cmp.Or(cmp.Compare(when(x), when(y)), strings.Compare(string(x.Item), string(y.Item)))
 	})
-	for _, part := range scheduler.CostParts {
-		comparison.Cost.Add(part, b.Plan.Cost.Parts[part]-a.Plan.Cost.Parts[part])
-	}
+	comparison.Technicians = affected(comparison.Differences, func(p firm.Placement) string { return string(p.Technician) })
+	comparison.Sites = affected(comparison.Differences, func(p firm.Placement) string { return string(p.Site) })
 	return comparison
+}
+
+// affected counts what changes for each of those that placements name, by id.
+func affected(differences []firm.Difference, who func(firm.Placement) string) []firm.Affected {
+	by := map[string]*firm.Affected{}
+	of := func(p firm.Placement) *firm.Affected {
+		id := who(p)
+		if by[id] == nil {
+			by[id] = &firm.Affected{ID: id}
+		}
+		return by[id]
+	}
+	for _, d := range differences {
+		switch {
+		case d.Before == nil:
+			of(*d.After).Added++
+		case d.After == nil:
+			of(*d.Before).Removed++
+		case who(*d.Before) == who(*d.After):
+			of(*d.After).Moved++
+		default:
+			of(*d.Before).Removed++
+			of(*d.After).Added++
+		}
+	}
+	list := make([]firm.Affected, 0, len(by))
+	for _, id := range slices.Sorted(maps.Keys(by)) {
+		list = append(list, *by[id])
+	}
+	return list
 }
 
 // when an item begins: in the later plan, else in the one before.

@@ -114,7 +114,11 @@ func checkAgain(ctx context.Context, s *store.Store, caller firm.Caller, id stri
 		if c.kept, err = tx.Plan(id); err != nil {
 			return err
 		}
-		c.gathered, err = Gather(tx, c.kept.FirstDay, c.kept.Days)
+		if c.gathered, err = Gather(tx, c.kept.FirstDay, c.kept.Days); err != nil || c.kept.Run == "" {
+			return err
+		}
+		run, err := tx.PlanRun(c.kept.Run) // what it was told holds for its plan
+		c.gathered = c.gathered.with(run.Events)
 		return err
 	})
 	if err != nil {

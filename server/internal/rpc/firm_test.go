@@ -134,7 +134,7 @@ func (w *works) serve(t *testing.T) {
 	if w.keys, err = identity.GenerateKeys(); err != nil {
 		t.Fatal(err)
 	}
-	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store)}
+	services := []rpc.Service{rpc.Plans(w.Store), rpc.Visits(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store)}
 	server := rpc.NewServer(rpc.Frame{Keys: w.keys, Clock: w.Clock, Log: slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelError}))}, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -166,6 +166,10 @@ func (w *works) serve(t *testing.T) {
 
 func (w *works) plans() vernationv1.PlanServiceClient {
 	return vernationv1.NewPlanServiceClient(w.conn)
+}
+
+func (w *works) visits() vernationv1.VisitServiceClient {
+	return vernationv1.NewVisitServiceClient(w.conn)
 }
 
 func (w *works) reports() vernationv1.ReportServiceClient {
@@ -201,6 +205,11 @@ func (w *works) at(t *testing.T, text string) civil.Instant {
 func (w *works) stamp(t *testing.T, text string) *timestamppb.Timestamp {
 	t.Helper()
 	return timestamppb.New(w.at(t, text).Time())
+}
+
+// atStamp reads a timestamp.
+func (w *works) atStamp(stamp *timestamppb.Timestamp) civil.Instant {
+	return civil.InstantOf(stamp.AsTime())
 }
 
 // request makes a new request id.

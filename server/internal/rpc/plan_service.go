@@ -36,6 +36,30 @@ func (s *planService) CreatePlan(ctx context.Context, request *vernationv1.Creat
 	})
 }
 
+// Replan puts the making of a plan on the queue that begins from what is published, around what has happened.
+func (s *planService) Replan(ctx context.Context, request *vernationv1.ReplanRequest) (*vernationv1.PlanRun, error) {
+	asked := convert.ReplanFrom(idOf(ctx, request), request)
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.PlanRun, error) {
+		run, err := planning.Replan(tx, asked)
+		return planRun(tx, run, err)
+	})
+}
+
+// ListPlanRuns gives a page of runs with their progress.
+func (s *planService) ListPlanRuns(ctx context.Context, request *vernationv1.ListPlanRunsRequest) (*vernationv1.ListPlanRunsResponse, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListPlanRunsResponse, error) {
+		page, next, err := paged(request, tx.NewestPlanRuns, func(r firm.PlanRun) string { return store.NewestKey(r.CreatedAt, r.ID) })
+		if err != nil {
+			return nil, err
+		}
+		answer := &vernationv1.ListPlanRunsResponse{NextPageToken: next}
+		for _, run := range page {
+			answer.PlanRuns = append(answer.PlanRuns, convert.PlanRun(convert.NamesOf(tx.Caller().Business), run))
+		}
+		return answer, nil
+	})
+}
+
 // GetPlanRun gives a run with its progress.
 func (s *planService) GetPlanRun(ctx context.Context, request *vernationv1.GetPlanRunRequest) (*vernationv1.PlanRun, error) {
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.PlanRun, error) {

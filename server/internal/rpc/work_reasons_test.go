@@ -5,6 +5,9 @@ import (
 	"slices"
 	"sync"
 	"testing"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler/civil"
@@ -40,7 +43,7 @@ func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "plan", "day_route", "report", "record") {
+	for method, reasons := range documented(t, "plan", "visit", "day_route", "report", "record") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -60,11 +63,73 @@ func (w *works) publishing(plan *vernationv1.Plan) error {
 	return err
 }
 
+// replanning asks for a plan around events that cannot be.
+func replanning(change func(*works, *vernationv1.ReplanRequest, *vernationv1.Visit)) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(_ *testing.T, w *works, visit *vernationv1.Visit) error {
+		asked := &vernationv1.ReplanRequest{Parent: w.name(""), RequestId: request()}
+		change(w, asked, visit)
+		_, err := w.plans().Replan(w.office, asked)
+		return err
+	}
+}
+
+// pinning pins or unpins a visit, "" the one that is over.
+func pinning(id string, pin bool) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(_ *testing.T, w *works, visit *vernationv1.Visit) (err error) {
+		name := visit.GetName()
+		if id != "" {
+			name = w.name("visits/" + id)
+		}
+		if pin {
+			_, err = w.visits().PinVisit(w.office, &vernationv1.PinVisitRequest{Name: name, RequestId: request()})
+			return err
+		}
+		_, err = w.visits().UnpinVisit(w.office, &vernationv1.UnpinVisitRequest{Name: name, RequestId: request()})
+		return err
+	}
+}
+
 var planRefusals = []workRefusal{
 	{"CreatePlan", "INVALID_ARGUMENT OUT_OF_RANGE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().CreatePlan(w.office, &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: 14, FirstOn: "2026-03-01", RequestId: request()})
 		return err
 	}},
+	{"Replan", "INVALID_ARGUMENT OUT_OF_RANGE", replanning(func(w *works, r *vernationv1.ReplanRequest, _ *vernationv1.Visit) {
+		r.AbsentTechnicians = []*vernationv1.AbsentTechnician{{Technician: w.name("technicians/tech-a"), From: timestamppb.New(time.Unix(2e9, 0)), Until: timestamppb.New(time.Unix(2e9, 0))}}
+	})},
+	{"Replan", "INVALID_ARGUMENT UNKNOWN_TECHNICIAN", replanning(func(w *works, r *vernationv1.ReplanRequest, _ *vernationv1.Visit) {
+		r.AbsentTechnicians = []*vernationv1.AbsentTechnician{{Technician: w.name("technicians/nobody"), From: timestamppb.New(time.Unix(2e9, 0)), Until: timestamppb.New(time.Unix(3e9, 0))}}
+	})},
+	{"Replan", "INVALID_ARGUMENT UNKNOWN_SITE", replanning(func(w *works, r *vernationv1.ReplanRequest, _ *vernationv1.Visit) {
+		r.ShutSites = []*vernationv1.ShutSite{{Site: w.name("sites/nowhere"), From: timestamppb.New(time.Unix(2e9, 0)), Until: timestamppb.New(time.Unix(3e9, 0))}}
+	})},
+	{"Replan", "INVALID_ARGUMENT NOT_UNDER_WAY", replanning(func(w *works, r *vernationv1.ReplanRequest, visit *vernationv1.Visit) {
+		r.Overruns = []*vernationv1.Overrun{{Visit: w.name("visits/none"), Leaves: visit.GetLeaves()}}
+	})},
+	{"Replan", "FAILED_PRECONDITION VISITS_PINNED", func(t *testing.T, _ *works, _ *vernationv1.Visit) error {
+		w := openWorks(t)
+		pinned := w.book(t, "gnats/application/1/1", "2026-03-02 12:00")
+		_, err := w.plans().Replan(w.office, &vernationv1.ReplanRequest{Parent: w.name(""), RequestId: request(), AbsentTechnicians: []*vernationv1.AbsentTechnician{{
+			Technician: pinned.GetTechnician(), From: pinned.GetArrives(), Until: pinned.GetLeaves(),
+		}}})
+		return err
+	}},
+	{"ListPlanRuns", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlanRuns(w.office, &vernationv1.ListPlanRunsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"GetVisit", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.visits().GetVisit(w.office, &vernationv1.GetVisitRequest{Name: w.name("visits/none")})
+		return err
+	}},
+	{"ListVisits", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.visits().ListVisits(w.office, &vernationv1.ListVisitsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"PinVisit", "NOT_FOUND NOT_FOUND", pinning("none", true)},
+	{"PinVisit", "FAILED_PRECONDITION VISIT_BEGUN", pinning("", true)},
+	{"UnpinVisit", "NOT_FOUND NOT_FOUND", pinning("none", false)},
+	{"UnpinVisit", "FAILED_PRECONDITION VISIT_BEGUN", pinning("", false)},
 	{"GetPlanRun", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().GetPlanRun(w.office, &vernationv1.GetPlanRunRequest{Name: w.name("planRuns/none")})
 		return err
