@@ -115,7 +115,7 @@ func (b *booking) routes() []scheduler.DayRoute {
 		if len(day.Visits) == 0 {
 			continue
 		}
-		day = drawn(day)
+		day = b.factsFirst(day)
 		at := slices.IndexFunc(routes, func(r scheduler.DayRoute) bool { return r.Technician == day.Technician && r.Day == day.Day })
 		if at < 0 {
 			routes = append(routes, day)
@@ -136,6 +136,47 @@ func (b *booking) routes() []scheduler.DayRoute {
 		slices.SortStableFunc(routes[r].Visits, func(x, y scheduler.Visit) int { return int(x.Arrives - y.Arrives) })
 	}
 	return routes
+}
+
+// factsFirst is a day with the mixes that no plan moves first, as the Problem has them, then those that other work draws on.
+func (b *booking) factsFirst(day scheduler.DayRoute) scheduler.DayRoute {
+	var mixes []scheduler.Mix
+	for _, m := range b.problem.Mixes {
+		if m.Technician == day.Technician && day.Departs <= m.Begins && m.Begins < day.Returns {
+			mixes = append(mixes, m)
+		}
+	}
+	facts := len(mixes)
+	at := make([]int, len(day.Mixes))
+	for i, m := range day.Mixes {
+		at[i] = slices.IndexFunc(mixes[:facts], func(f scheduler.Mix) bool { return f.Vessel == m.Vessel && f.Begins == m.Begins && f.Product == m.Product })
+		used := slices.ContainsFunc(day.Visits, func(v scheduler.Visit) bool {
+			return !b.isFact(v) && slices.ContainsFunc(v.Work, func(w scheduler.WorkItem) bool { return w.MixIndex == i })
+		})
+		if at[i] < 0 && used {
+			at[i] = len(mixes)
+			mixes = append(mixes, m)
+		}
+	}
+	day.Mixes, day.Visits = mixes, slices.Clone(day.Visits)
+	for v := range day.Visits {
+		visit := &day.Visits[v]
+		if b.isFact(*visit) {
+			continue // it draws on them as the Problem says
+		}
+		visit.Work = slices.Clone(visit.Work)
+		for w := range visit.Work {
+			if m := visit.Work[w].MixIndex; m >= 0 && m < len(at) {
+				visit.Work[w].MixIndex = at[m]
+			}
+		}
+	}
+	return day
+}
+
+// isFact says whether a visit is one that the Problem holds as it is.
+func (b *booking) isFact(v scheduler.Visit) bool {
+	return slices.ContainsFunc(b.problem.Fixed, func(f scheduler.Visit) bool { return f.ID == v.ID })
 }
 
 // mostNamed is how many openings a refused booking is told of.

@@ -27,7 +27,7 @@ func (g *gathering) readRunning() error {
 	if err != nil {
 		return err
 	}
-	g.problem.Fixed, g.problem.Mixes = present.fixed(horizon), present.mixes()
+	g.problem.Fixed, g.problem.Mixes = present.fixed(horizon), present.mixes(horizon)
 	ours := map[scheduler.VisitID]bool{} // whose keep-outs follow from the plan
 	for _, v := range present.visits {
 		within := horizon.From <= v.Arrives && v.Arrives < horizon.To
