@@ -67,8 +67,8 @@ func (p published) hasBegun(v scheduler.Visit) bool {
 
 // fact returns a visit as a plan must take it when it cannot move, and whether that is so: one that is pinned or was
 // begun; one that has begun by the clock, while it lasts and until its technician's day route is over, whether or not
-// anything was heard of it; and one that is done where its technician's day goes on from it, or where it still holds
-// the time that it was published for. What was done is told by its report, so that such a visit holds no work.
+// anything was heard of it; and one that is done where its technician's day goes on from it, or where it still lasts by the
+// time that it was published for. One that was made before that time holds nobody. What was done is told by its report, so that such a visit holds no work.
 func (p published) fact(v scheduler.Visit) (scheduler.Visit, bool) {
 	hasBegun := p.hasBegun(v)
 	switch v.State {
@@ -80,12 +80,12 @@ func (p published) fact(v scheduler.Visit) (scheduler.Visit, bool) {
 		v.State = scheduler.Begun
 	case scheduler.Done:
 		v.Work = nil
-		return v, hasBegun || p.now < v.Leaves
+		return v, hasBegun || v.Arrives <= p.now && p.now < v.Leaves // not one that was made before its time
 	}
 	return p.withFacts(v), true
 }
 
-// withFacts lets the work of a visit draw on the mixes that standingMixes gives for its day route. What draws on none of them
+// withFacts lets the work of a visit draw on the mixes that fixedMixes gives for its day route. What draws on none of them
 // draws on none: the plan's day route has others than the stored one.
 func (p published) withFacts(v scheduler.Visit) scheduler.Visit {
 	route := p.routeOf(v)
@@ -93,16 +93,16 @@ func (p published) withFacts(v scheduler.Visit) scheduler.Visit {
 	for w := range v.Work {
 		at := -1
 		if route != nil && v.Work[w].MixIndex >= 0 {
-			at = slices.Index(p.standingMixes(*route), v.Work[w].MixIndex)
+			at = slices.Index(p.fixedMixes(*route), v.Work[w].MixIndex)
 		}
 		v.Work[w].MixIndex = at
 	}
 	return v
 }
 
-// standingMixes returns the indices of the mixes of a day route that no plan moves: those begun by the clock, and those that a
+// fixedMixes returns the indices of the mixes of a day route that no plan moves: those begun by the clock, and those that a
 // visit draws on which has begun or is pinned.
-func (p published) standingMixes(route firm.Route) []int {
+func (p published) fixedMixes(route firm.Route) []int {
 	var stand []int
 	for i, mix := range route.Mixes {
 		drawn := slices.ContainsFunc(p.visits, func(v scheduler.Visit) bool {
@@ -124,7 +124,7 @@ func (p published) mixes(horizon civil.Interval) []scheduler.Mix {
 		if route.Departs >= horizon.To {
 			continue
 		}
-		for _, i := range p.standingMixes(route) {
+		for _, i := range p.fixedMixes(route) {
 			mix := route.Mixes[i]
 			stays := mix.RinseAtBase || mix.Rinse.From < p.now || slices.ContainsFunc(p.visits, func(v scheduler.Visit) bool {
 				_, fact := p.fact(v)

@@ -104,10 +104,18 @@ func (tx *Tx) Visit(id scheduler.VisitID) (scheduler.Visit, error) {
 	return found[0], nil
 }
 
-// SetVisitState moves a visit to a state, as when it begins or is done.
+// SetVisitState moves a visit to a state, as when it begins or is done. The work of one that is done which was still to come
+// keeps no area any more: what was done is told by its report.
 func (tx *Tx) SetVisitState(id scheduler.VisitID, state scheduler.VisitState) error {
 	const statement = `UPDATE visit SET state = $3 WHERE business_id = $1 AND visit_id = $2`
-	return changed("visit", string(id))(tx.exec(statement, string(id), string(state)))
+	if err := changed("visit", string(id))(tx.exec(statement, string(id), string(state))); err != nil || state != scheduler.Done {
+		return err
+	}
+	const dropWorkAheadSQL = `
+DELETE FROM area_use
+WHERE business_id = $1 AND visit_id = $2 AND kind = 'work' AND NOT reported AND lower(during) > $3`
+	_, err := tx.exec(dropWorkAheadSQL, string(id), instant(tx.now))
+	return err
 }
 
 // ReplaceVisits swaps visits in one go: remove goes, upsert is added or takes the place of what its ids named before,
