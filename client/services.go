@@ -2,6 +2,11 @@ package client
 
 import vernationv1 "vernation/proto/vernation/v1"
 
+// Clients calls the service of clients with whom to ask and to tell.
+func (c *Client) Clients() vernationv1.ClientServiceClient {
+	return vernationv1.NewClientServiceClient(c.conn)
+}
+
 // Sites calls the service of sites with their areas and agreements.
 func (c *Client) Sites() vernationv1.SiteServiceClient {
 	return vernationv1.NewSiteServiceClient(c.conn)

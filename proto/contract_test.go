@@ -50,6 +50,10 @@ var houseRules = []houseRule{
 		rules := proto.GetExtension(field(f, "GetCaseRequest", "name").Options, validate.E_Field).(*validate.FieldRules)
 		rules.Cel = nil
 	}},
+	{"every update says what it changes", nameBreaches, "vernation/v1/site_service.proto", func(f *descriptorpb.FileDescriptorProto) {
+		rules := proto.GetExtension(field(f, "UpdateSiteRequest", "site").Options, validate.E_Field).(*validate.FieldRules)
+		rules.Cel = nil
+	}},
 	{"every list has pages of a stated maximum", pageBreaches, "vernation/v1/plant_service.proto", func(f *descriptorpb.FileDescriptorProto) {
 		rules := proto.GetExtension(field(f, "ListPlantsRequest", "page_size").Options, validate.E_Field).(*validate.FieldRules)
 		rules.GetInt32().LessThan = &validate.Int32Rules_Lte{Lte: 100_000}

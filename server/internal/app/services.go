@@ -14,6 +14,7 @@ import (
 // services are the handlers that the server offers.
 func (a *App) services() []rpc.Service {
 	return []rpc.Service{
+		rpc.Clients(a.store),
 		rpc.Sites(a.store),
 		rpc.Plants(a.store),
 		rpc.PlantEvents(a.store),

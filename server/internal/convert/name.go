@@ -21,6 +21,7 @@ func NamesOf(business firm.BusinessID) Names { return Names{business} }
 const (
 	businessCollection   = "businesses"
 	caseCollection       = "cases"
+	clientCollection     = "clients"
 	dayRouteCollection   = "dayRoutes"
 	findingCollection    = "findings"
 	plantEventCollection = "plantEvents"
@@ -46,6 +47,12 @@ func (n Names) name(collection, id string) string {
 
 // Business names the business.
 func (n Names) Business() string { return businessCollection + "/" + string(n.business) }
+
+// Client names a client.
+func (n Names) Client(id string) string { return n.name(clientCollection, id) }
+
+// Sites names sites, in order.
+func (n Names) Sites(ids []site.ID) []string { return each(ids, n.Site) }
 
 // Site names a site.
 func (n Names) Site(id site.ID) string { return n.name(siteCollection, string(id)) }

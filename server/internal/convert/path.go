@@ -75,6 +75,10 @@ func contractPath(path string) string {
 	}
 	steps := strings.Split(path, ".")
 	domain := ""
+	var batch []string
+	if strings.HasPrefix(path, "requests[") { // of a batch: the rest is as it would be alone
+		batch, steps = steps[:1], steps[1:]
+	}
 	for i, step := range steps {
 		name, place, listed := strings.Cut(step, "[")
 		domain = strings.TrimPrefix(domain+"."+name, ".")
@@ -85,5 +89,5 @@ func contractPath(path string) string {
 			}
 		}
 	}
-	return strings.Join(steps, ".")
+	return strings.Join(append(batch, steps...), ".")
 }

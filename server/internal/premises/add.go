@@ -4,35 +4,12 @@ import (
 	"fmt"
 	"slices"
 
-	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
-
-// AddSite stores a site with its areas.
-//
-// Fails with Invalid (INVALID_FIELDS: every wrong field), NotFound for its client or its usual technician
-// and Exists for its id or one of its areas'.
-func AddSite(tx *store.Tx, s site.Site) (site.Site, error) {
-	if err := fault.InvalidFields(under("site", s.Validate(catalogue.Shipped()))); err != nil {
-		return site.Site{}, err
-	}
-	if _, err := tx.Client(string(s.Client)); err != nil {
-		return site.Site{}, err
-	}
-	if usual := s.Agreement.UsualTechnician; usual != "" {
-		if _, err := tx.CrewMember(scheduler.TechnicianID(usual)); err != nil {
-			return site.Site{}, err
-		}
-	}
-	if err := tx.InsertSites([]site.Site{s}); err != nil {
-		return site.Site{}, err
-	}
-	return tx.Site(s.ID)
-}
 
 // AddPlants stores plants (groups) that stand at sites.
 //
@@ -50,7 +27,7 @@ func AddPlants(tx *store.Tx, plants []site.Plant) error {
 		s, read := sites[p.Site]
 		if !read {
 			var err error
-			if s, err = tx.Site(p.Site); err != nil {
+			if s, err = siteInUse(tx, p.Site); err != nil {
 				return err
 			}
 			sites[p.Site] = s
@@ -160,7 +137,7 @@ func AddServices(tx *store.Tx, services []site.Service) error {
 	var fields []catalogue.FieldError
 	for i, s := range services {
 		fields = append(fields, under(fmt.Sprintf("services[%d]", i), s.Validate())...)
-		if _, err := tx.Site(s.Site); err != nil {
+		if _, err := siteInUse(tx, s.Site); err != nil {
 			return err
 		}
 		plants, err := tx.PlantsOf(s.Site)

@@ -23,7 +23,7 @@ func TestSites_WhatIsCreatedIsReadAndListed(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := proto.Clone(asked.GetSite()).(*vernationv1.Site)
-	want.Name = d.name("sites/library")
+	want.Name, want.Etag = d.name("sites/library"), `W/"1"`
 	if diff := cmp.Diff(want, created, protocmp.Transform()); diff != "" {
 		t.Errorf("what was created is not what was asked for (-asked +created):\n%s", diff)
 	}
@@ -75,7 +75,7 @@ func TestPlants_ServicesOfOneRhythmBecomeOneWorkItem(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := proto.Clone(asked.GetPlant()).(*vernationv1.Plant)
-	want.Name = d.name("plants/lily-copier")
+	want.Name, want.Etag = d.name("plants/lily-copier"), `W/"1"`
 	if diff := cmp.Diff(want, created, protocmp.Transform()); diff != "" {
 		t.Errorf("what was created is not what was asked for (-asked +created):\n%s", diff)
 	}
