@@ -11,7 +11,6 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
-	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -77,27 +76,19 @@ type ListVisitsRequest struct {
 	// The business.
 	// Required: `businesses/{business}`.
 	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
-	// Only visits that last beyond this instant.
-	// Optional; unset means from the first one on.
-	From *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=from,proto3" json:"from,omitempty"`
-	// Only visits that arrive before this instant.
-	// Optional; unset means to the last one.
-	Until *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=until,proto3" json:"until,omitempty"`
-	// Only those of this technician.
-	// Optional: `businesses/{business}/technicians/{technician}`; unset means of all.
-	Technician string `protobuf:"bytes,4,opt,name=technician,proto3" json:"technician,omitempty"`
-	// Only those at this site.
-	// Optional: `businesses/{business}/sites/{site}`; unset means at all.
-	Site string `protobuf:"bytes,5,opt,name=site,proto3" json:"site,omitempty"`
-	// Only those in one of these states.
-	// Optional: at most 6; unset means in any.
-	States []VisitState `protobuf:"varint,6,rep,packed,name=states,proto3,enum=vernation.v1.VisitState" json:"states,omitempty"`
 	// Most visits on the page.
 	// Optional: 0 to 200; unset means 50.
-	PageSize int32 `protobuf:"varint,7,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,8,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which of them, in the grammar of AIP-160 as options.proto tells it, by name, technician, site, state, arrives, leaves
+	// and off_plan: `technician = "businesses/b/technicians/t" AND arrives >= "2026-03-02T05:00:00Z"`.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means by arrival.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -139,41 +130,6 @@ func (x *ListVisitsRequest) GetParent() string {
 	return ""
 }
 
-func (x *ListVisitsRequest) GetFrom() *timestamppb.Timestamp {
-	if x != nil {
-		return x.From
-	}
-	return nil
-}
-
-func (x *ListVisitsRequest) GetUntil() *timestamppb.Timestamp {
-	if x != nil {
-		return x.Until
-	}
-	return nil
-}
-
-func (x *ListVisitsRequest) GetTechnician() string {
-	if x != nil {
-		return x.Technician
-	}
-	return ""
-}
-
-func (x *ListVisitsRequest) GetSite() string {
-	if x != nil {
-		return x.Site
-	}
-	return ""
-}
-
-func (x *ListVisitsRequest) GetStates() []VisitState {
-	if x != nil {
-		return x.States
-	}
-	return nil
-}
-
 func (x *ListVisitsRequest) GetPageSize() int32 {
 	if x != nil {
 		return x.PageSize
@@ -188,10 +144,24 @@ func (x *ListVisitsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListVisitsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListVisitsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of visits.
 type ListVisitsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The visits in order of arrival.
+	// The visits in the order asked for.
 	Visits []*Visit `protobuf:"bytes,1,rep,name=visits,proto3" json:"visits,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -361,25 +331,18 @@ var File_vernation_v1_visit_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_visit_service_proto_rawDesc = "" +
 	"\n" +
-	" vernation/v1/visit_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1avernation/v1/options.proto\x1a\x18vernation/v1/visit.proto\"\xd7\x01\n" +
+	" vernation/v1/visit_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x18vernation/v1/visit.proto\"\xd7\x01\n" +
 	"\x0fGetVisitRequest\x12\xc3\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\x02\xbaH\xa7\x01\xba\x01\x9e\x01\n" +
-	"\tNAME_FORM\x12<want a name of the form businesses/{business}/visits/{visit}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/visits/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xe2\x06\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/visits/{visit}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/visits/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd1\x02\n" +
 	"\x11ListVisitsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
-	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x123\n" +
-	"\x04from\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\x04from\x125\n" +
-	"\x05until\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x01R\x05until\x12\xe1\x01\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"technician\x18\x04 \x01(\tB\xc0\x01\xe0A\x01\xbaH\xb9\x01\xba\x01\xad\x01\n" +
-	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\n" +
-	"technician\x12\xc3\x01\n" +
-	"\x04site\x18\x05 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04site\x12F\n" +
-	"\x06states\x18\x06 \x03(\x0e2\x18.vernation.v1.VisitStateB\x14\xe0A\x01\xbaH\x0e\x92\x01\v\x10\x06\"\a\x82\x01\x04\x10\x01 \x00R\x06states\x12*\n" +
-	"\tpage_size\x18\a \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
-	"\n" +
-	"page_token\x18\b \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"i\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"i\n" +
 	"\x12ListVisitsResponse\x12+\n" +
 	"\x06visits\x18\x01 \x03(\v2\x13.vernation.v1.VisitR\x06visits\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x9a\x03\n" +
@@ -417,33 +380,28 @@ func file_vernation_v1_visit_service_proto_rawDescGZIP() []byte {
 
 var file_vernation_v1_visit_service_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
 var file_vernation_v1_visit_service_proto_goTypes = []any{
-	(*GetVisitRequest)(nil),       // 0: vernation.v1.GetVisitRequest
-	(*ListVisitsRequest)(nil),     // 1: vernation.v1.ListVisitsRequest
-	(*ListVisitsResponse)(nil),    // 2: vernation.v1.ListVisitsResponse
-	(*PinVisitRequest)(nil),       // 3: vernation.v1.PinVisitRequest
-	(*UnpinVisitRequest)(nil),     // 4: vernation.v1.UnpinVisitRequest
-	(*timestamppb.Timestamp)(nil), // 5: google.protobuf.Timestamp
-	(VisitState)(0),               // 6: vernation.v1.VisitState
-	(*Visit)(nil),                 // 7: vernation.v1.Visit
+	(*GetVisitRequest)(nil),    // 0: vernation.v1.GetVisitRequest
+	(*ListVisitsRequest)(nil),  // 1: vernation.v1.ListVisitsRequest
+	(*ListVisitsResponse)(nil), // 2: vernation.v1.ListVisitsResponse
+	(*PinVisitRequest)(nil),    // 3: vernation.v1.PinVisitRequest
+	(*UnpinVisitRequest)(nil),  // 4: vernation.v1.UnpinVisitRequest
+	(*Visit)(nil),              // 5: vernation.v1.Visit
 }
 var file_vernation_v1_visit_service_proto_depIdxs = []int32{
-	5, // 0: vernation.v1.ListVisitsRequest.from:type_name -> google.protobuf.Timestamp
-	5, // 1: vernation.v1.ListVisitsRequest.until:type_name -> google.protobuf.Timestamp
-	6, // 2: vernation.v1.ListVisitsRequest.states:type_name -> vernation.v1.VisitState
-	7, // 3: vernation.v1.ListVisitsResponse.visits:type_name -> vernation.v1.Visit
-	0, // 4: vernation.v1.VisitService.GetVisit:input_type -> vernation.v1.GetVisitRequest
-	1, // 5: vernation.v1.VisitService.ListVisits:input_type -> vernation.v1.ListVisitsRequest
-	3, // 6: vernation.v1.VisitService.PinVisit:input_type -> vernation.v1.PinVisitRequest
-	4, // 7: vernation.v1.VisitService.UnpinVisit:input_type -> vernation.v1.UnpinVisitRequest
-	7, // 8: vernation.v1.VisitService.GetVisit:output_type -> vernation.v1.Visit
-	2, // 9: vernation.v1.VisitService.ListVisits:output_type -> vernation.v1.ListVisitsResponse
-	7, // 10: vernation.v1.VisitService.PinVisit:output_type -> vernation.v1.Visit
-	7, // 11: vernation.v1.VisitService.UnpinVisit:output_type -> vernation.v1.Visit
-	8, // [8:12] is the sub-list for method output_type
-	4, // [4:8] is the sub-list for method input_type
-	4, // [4:4] is the sub-list for extension type_name
-	4, // [4:4] is the sub-list for extension extendee
-	0, // [0:4] is the sub-list for field type_name
+	5, // 0: vernation.v1.ListVisitsResponse.visits:type_name -> vernation.v1.Visit
+	0, // 1: vernation.v1.VisitService.GetVisit:input_type -> vernation.v1.GetVisitRequest
+	1, // 2: vernation.v1.VisitService.ListVisits:input_type -> vernation.v1.ListVisitsRequest
+	3, // 3: vernation.v1.VisitService.PinVisit:input_type -> vernation.v1.PinVisitRequest
+	4, // 4: vernation.v1.VisitService.UnpinVisit:input_type -> vernation.v1.UnpinVisitRequest
+	5, // 5: vernation.v1.VisitService.GetVisit:output_type -> vernation.v1.Visit
+	2, // 6: vernation.v1.VisitService.ListVisits:output_type -> vernation.v1.ListVisitsResponse
+	5, // 7: vernation.v1.VisitService.PinVisit:output_type -> vernation.v1.Visit
+	5, // 8: vernation.v1.VisitService.UnpinVisit:output_type -> vernation.v1.Visit
+	5, // [5:9] is the sub-list for method output_type
+	1, // [1:5] is the sub-list for method input_type
+	1, // [1:1] is the sub-list for extension type_name
+	1, // [1:1] is the sub-list for extension extendee
+	0, // [0:1] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_visit_service_proto_init() }

@@ -36,9 +36,11 @@ type VisitServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such visit.
 	GetVisit(ctx context.Context, in *GetVisitRequest, opts ...grpc.CallOption) (*Visit, error)
-	// Lists visits in order of arrival.
+	// Lists visits.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which visits are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which visits are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListVisits(ctx context.Context, in *ListVisitsRequest, opts ...grpc.CallOption) (*ListVisitsResponse, error)
 	// Holds a published visit where it stands (verb `:pin`): no plan moves it. One that is pinned already is given as it
@@ -116,9 +118,11 @@ type VisitServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such visit.
 	GetVisit(context.Context, *GetVisitRequest) (*Visit, error)
-	// Lists visits in order of arrival.
+	// Lists visits.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which visits are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which visits are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListVisits(context.Context, *ListVisitsRequest) (*ListVisitsResponse, error)
 	// Holds a published visit where it stands (verb `:pin`): no plan moves it. One that is pinned already is given as it

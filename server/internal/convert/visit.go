@@ -5,6 +5,7 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
 // Visit writes a visit as placed.
@@ -32,10 +33,9 @@ func PublishedVisit(names Names, v firm.PublishedVisit, costs bool) *vernationv1
 	return written
 }
 
-// VisitStatesFrom reads states of visits.
-func VisitStatesFrom(states []vernationv1.VisitState) []scheduler.VisitState {
-	return each(states, visitStates.word)
-}
+// VisitList declares by what visits may be filtered and put in order.
+var VisitList = listing.Declare(named(listing.NameField), named("technician"), named("site"), word("state", visitStates),
+	listing.Field{Name: "arrives", Kind: listing.Instant}, listing.Field{Name: "leaves", Kind: listing.Instant}, truth("off_plan"))
 
 func workItem(names Names, at site.ID, w scheduler.WorkItem) *vernationv1.WorkItem {
 	written := &vernationv1.WorkItem{

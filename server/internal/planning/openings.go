@@ -149,7 +149,9 @@ func (b *booking) factsFirst(day scheduler.DayRoute) scheduler.DayRoute {
 	facts := len(mixes)
 	at := make([]int, len(day.Mixes))
 	for i, m := range day.Mixes {
-		at[i] = slices.IndexFunc(mixes[:facts], func(f scheduler.Mix) bool { return f.Vessel == m.Vessel && f.Begins == m.Begins && f.Product == m.Product })
+		at[i] = slices.IndexFunc(mixes[:facts], func(f scheduler.Mix) bool {
+			return f.Vessel == m.Vessel && f.Begins == m.Begins && f.Product == m.Product
+		})
 		used := slices.ContainsFunc(day.Visits, func(v scheduler.Visit) bool {
 			return !b.isFact(v) && slices.ContainsFunc(v.Work, func(w scheduler.WorkItem) bool { return w.MixIndex == i })
 		})

@@ -25,6 +25,10 @@ var declaredLists = map[string]struct {
 		_, err := d.sites().ListSites(d.office, &vernationv1.ListSitesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
 	}},
+	"visits": {convert.VisitList, func(d *desk, filter, order string) error {
+		_, err := d.visits().ListVisits(d.office, &vernationv1.ListVisitsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 }
 
 func TestLists_EveryDeclaredFieldFiltersAndOrders(t *testing.T) {

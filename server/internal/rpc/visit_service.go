@@ -4,10 +4,10 @@ import (
 	"context"
 
 	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
 
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler"
-	"vernation/scheduler/site"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/planning"
@@ -32,26 +32,20 @@ func (s *visitService) GetVisit(ctx context.Context, request *vernationv1.GetVis
 	})
 }
 
-// ListVisits gives a page of visits by arrival.
+// ListVisits gives a page of visits, by arrival where no order is asked for.
 func (s *visitService) ListVisits(ctx context.Context, request *vernationv1.ListVisitsRequest) (*vernationv1.ListVisitsResponse, error) {
-	filter := store.VisitFilter{
-		From: convert.InstantFrom(request.GetFrom()), To: convert.InstantFrom(request.GetUntil()),
-		Technician: convert.ID[scheduler.TechnicianID](request.GetTechnician()), Site: convert.ID[site.ID](request.GetSite()),
-		States: convert.VisitStatesFrom(request.GetStates()),
+	if request.GetOrderBy() == "" {
+		request = proto.CloneOf(request)
+		request.OrderBy = "arrives"
 	}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListVisitsResponse, error) {
-		page, next, err := paged(request,
-			func(page store.Page) ([]firm.PublishedVisit, error) { return tx.VisitsFrom(filter, page) },
-			func(v firm.PublishedVisit) string { return store.NewestKey(v.Arrives, string(v.ID)) })
-		if err != nil {
-			return nil, err
-		}
+		found, next, err := answered(convert.VisitList, request, tx.PublishedVisits)
 		answer := &vernationv1.ListVisitsResponse{NextPageToken: next}
-		for _, v := range page {
+		for _, v := range found {
 			visit, _ := publishedVisit(tx, v, nil)
 			answer.Visits = append(answer.Visits, visit)
 		}
-		return answer, nil
+		return answer, err
 	})
 }
 

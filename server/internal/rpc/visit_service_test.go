@@ -1,7 +1,9 @@
 package rpc_test
 
 import (
+	"fmt"
 	"testing"
+	"time"
 
 	"google.golang.org/grpc/codes"
 
@@ -43,14 +45,13 @@ func TestListVisits_ByArrivalAndNarrowed(t *testing.T) {
 	if len(all) != planned || planned < 4 {
 		t.Fatalf("%d visits, and the plan has %d: want all of them, four at least", len(all), planned)
 	}
-	narrow := map[string]func(*vernationv1.ListVisitsRequest){
-		"technician": func(r *vernationv1.ListVisitsRequest) { r.Technician = all[0].GetTechnician() },
-		"site":       func(r *vernationv1.ListVisitsRequest) { r.Site = all[0].GetSite() },
-		"from":       func(r *vernationv1.ListVisitsRequest) { r.From = all[2].GetArrives() },
-		"until":      func(r *vernationv1.ListVisitsRequest) { r.Until = all[2].GetArrives() },
-		"state": func(r *vernationv1.ListVisitsRequest) {
-			r.States = []vernationv1.VisitState{vernationv1.VisitState_VISIT_STATE_PINNED}
-		},
+	at := func(v *vernationv1.Visit) string { return v.GetArrives().AsTime().Format(time.RFC3339) }
+	narrow := map[string]string{
+		"technician": fmt.Sprintf("technician = %q", all[0].GetTechnician()),
+		"site":       fmt.Sprintf("site = %q", all[0].GetSite()),
+		"from":       fmt.Sprintf("leaves > %q", at(all[2])),
+		"until":      fmt.Sprintf("arrives < %q", at(all[2])),
+		"state":      "state = VISIT_STATE_PINNED OR off_plan = true",
 	}
 	for i, v := range all {
 		switch {
@@ -62,10 +63,14 @@ func TestListVisits_ByArrivalAndNarrowed(t *testing.T) {
 			t.Errorf("an integration is told what visit %s costs", v.GetName())
 		}
 	}
-	for what, change := range narrow {
-		if got := w.listed(t, change); len(got) >= len(all) || what != "state" && len(got) == 0 {
+	for what, filter := range narrow {
+		if got := w.listed(t, func(r *vernationv1.ListVisitsRequest) { r.Filter = filter }); len(got) >= len(all) || what != "state" && len(got) == 0 {
 			t.Errorf("by %s: %d of %d visits, want fewer and some", what, len(got), len(all))
 		}
+	}
+	last := w.listed(t, func(r *vernationv1.ListVisitsRequest) { r.OrderBy = "arrives desc" })
+	if len(last) != len(all) || last[0].GetName() != all[len(all)-1].GetName() {
+		t.Errorf("the last first: %v first, want %s", last[0].GetName(), all[len(all)-1].GetName())
 	}
 	one, err := w.visits().GetVisit(w.office, &vernationv1.GetVisitRequest{Name: all[0].GetName()})
 	if err != nil || one.GetCost() == nil || one.GetArrives().AsTime() != all[0].GetArrives().AsTime() {

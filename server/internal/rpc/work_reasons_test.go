@@ -126,6 +126,14 @@ var planRefusals = []workRefusal{
 		_, err := w.visits().ListVisits(w.office, &vernationv1.ListVisitsRequest{Parent: w.name(""), PageToken: "page-2"})
 		return err
 	}},
+	{"ListVisits", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.visits().ListVisits(w.office, &vernationv1.ListVisitsRequest{Parent: w.name(""), Filter: "cost > 3"})
+		return err
+	}},
+	{"ListVisits", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.visits().ListVisits(w.office, &vernationv1.ListVisitsRequest{Parent: w.name(""), OrderBy: "cost"})
+		return err
+	}},
 	{"PinVisit", "NOT_FOUND NOT_FOUND", pinning("none", true)},
 	{"PinVisit", "FAILED_PRECONDITION VISIT_BEGUN", pinning("", true)},
 	{"UnpinVisit", "NOT_FOUND NOT_FOUND", pinning("none", false)},

@@ -1,10 +1,8 @@
 package store
 
 import (
-	"slices"
 	"strings"
 
-	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
@@ -64,65 +62,6 @@ LIMIT $4`
 		runs[i] = row.value()
 	}
 	return runs, err
-}
-
-// VisitsFrom returns a page of visits by arrival, the earliest first, of those that pass a filter; its keys are
-// NewestKey(Arrives, ID).
-func (tx *Tx) VisitsFrom(filter VisitFilter, page Page) ([]firm.PublishedVisit, error) {
-	const rest = `
-	AND during && tstzrange($2, $3)
-	AND ($4 = '' OR technician_id = $4)
-	AND ($5 = '' OR site_id = $5)
-	AND (cardinality($6::text[]) = 0 OR state = ANY ($6))
-	AND ($7::timestamptz IS NULL OR (lower(during), visit_id) > ($7, $8))
-ORDER BY lower(during), visit_id
-LIMIT $9`
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	found, err := visits(tx, rest, instant(filter.From), instant(filter.To), string(filter.Technician), string(filter.Site), ids(filter.States),
-		at, id, page.limit())
-	if err != nil {
-		return nil, err
-	}
-	return tx.asReported(found)
-}
-
-const offPlanSQL = `
-SELECT DISTINCT visit_id
-FROM report
-WHERE business_id = $1 AND visit_id = ANY ($2) AND off_plan
-ORDER BY visit_id`
-
-// asReported says of visits which of them were reported off plan.
-func (tx *Tx) asReported(visits []scheduler.Visit) ([]firm.PublishedVisit, error) {
-	names := make([]string, len(visits))
-	for i, v := range visits {
-		names[i] = string(v.ID)
-	}
-	off, err := list[string](tx, offPlanSQL, ids(names))
-	if err != nil {
-		return nil, err
-	}
-	known := make([]firm.PublishedVisit, len(visits))
-	for i, v := range visits {
-		known[i] = firm.PublishedVisit{Visit: v, OffPlan: slices.Contains(off, string(v.ID))}
-	}
-	return known, nil
-}
-
-// PublishedVisit returns a visit with its work and what reports say of it; NotFound where there is none.
-func (tx *Tx) PublishedVisit(id scheduler.VisitID) (firm.PublishedVisit, error) {
-	visit, err := tx.Visit(id)
-	if err != nil {
-		return firm.PublishedVisit{}, err
-	}
-	known, err := tx.asReported([]scheduler.Visit{visit})
-	if err != nil {
-		return firm.PublishedVisit{}, err
-	}
-	return known[0], nil
 }
 
 // NewestDeviations returns a page of deviations, of one report or of all (""), the latest happening first; its keys
