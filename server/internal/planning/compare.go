@@ -2,6 +2,7 @@ package planning
 
 import (
 	"cmp"
+	"fmt"
 	"maps"
 	"slices"
 	"strings"
@@ -28,7 +29,7 @@ func Compare(tx *store.Tx, before, after string) (firm.Comparison, error) {
 	if err != nil {
 		return firm.Comparison{}, err
 	}
-	comparison := compare(placements(a.Plan), placements(b.Plan))
+	comparison := compare(placements(a.Plan), placements(b.Plan), max(a.MadeAt, b.MadeAt))
 	comparison.Before, comparison.After = a.ID, b.ID
 	for _, part := range scheduler.CostParts {
 		comparison.Cost.Add(part, b.Plan.Cost.Parts[part]-a.Plan.Cost.Parts[part])
@@ -52,20 +53,23 @@ func besidePublished(tx *store.Tx, after firm.KeptPlan) (firm.Comparison, error)
 	for i, v := range visits {
 		was.Routes[i] = scheduler.DayRoute{Technician: v.Technician, Visits: []scheduler.Visit{v}}
 	}
-	stood := placements(was)
-	for item, at := range stood {
-		if _, planned := is[item]; !planned && at.Begins < after.MadeAt {
-			delete(stood, item) // done or begun before the plan was made
-		}
-	}
-	comparison := compare(stood, is)
+	comparison := compare(placements(was), is, after.MadeAt)
 	comparison.After = after.ID
 	return comparison, nil
 }
 
-// compare says what differs between two placings of items.
-func compare(was, is map[scheduler.ItemID]firm.Placement) firm.Comparison {
+// compare says what differs between two placings of items, as it is seen from an instant on: what had begun before and stands in
+// one of them only is over, and no difference.
+func compare(was, is map[scheduler.ItemID]firm.Placement, from civil.Instant) firm.Comparison {
 	comparison := firm.Comparison{}
+	was, wasCalled := counted(was, from)
+	is, called := counted(is, from)
+	for _, both := range [][2]map[scheduler.ItemID]firm.Placement{{was, is}, {is, was}} {
+		maps.DeleteFunc(both[0], func(item scheduler.ItemID, at firm.Placement) bool {
+			_, other := both[1][item]
+			return !other && at.Begins < from
+		})
+	}
 	for item, old := range was {
 		if now, ok := is[item]; !ok {
 			comparison.Differences = append(comparison.Differences, firm.Difference{Item: item, Before: &old})
@@ -80,12 +84,38 @@ func compare(was, is map[scheduler.ItemID]firm.Placement) firm.Comparison {
 			comparison.Differences = append(comparison.Differences, firm.Difference{Item: item, After: &now})
 		}
 	}
+	for i := range comparison.Differences { // each as the plan that holds it calls it, the later one first
+		d := &comparison.Differences[i]
+		d.Item = cmp.Or(called[d.Item], wasCalled[d.Item])
+	}
 	slices.SortFunc(comparison.Differences, func(x, y firm.Difference) int {
 		return cmp.Or(cmp.Compare(when(x), when(y)), strings.Compare(string(x.Item), string(y.Item)))
 	})
 	comparison.Technicians = affected(comparison.Differences, func(p firm.Placement) string { return string(p.Technician) })
 	comparison.Sites = affected(comparison.Differences, func(p firm.Placement) string { return string(p.Site) })
 	return comparison
+}
+
+// counted names the occurrences of services by their order in time from an instant on, so that one is called alike in plans made
+// before and after another of its service was done. Those before it are over. called is what each was called.
+func counted(placed map[scheduler.ItemID]firm.Placement, from civil.Instant) (named map[scheduler.ItemID]firm.Placement, called map[scheduler.ItemID]scheduler.ItemID) {
+	named, called = map[scheduler.ItemID]firm.Placement{}, map[scheduler.ItemID]scheduler.ItemID{}
+	number := map[string]int{}
+	items := slices.SortedFunc(maps.Keys(placed), func(a, b scheduler.ItemID) int {
+		return cmp.Or(cmp.Compare(placed[a].Begins, placed[b].Begins), strings.Compare(string(a), string(b)))
+	})
+	for _, item := range items {
+		name := item
+		if service := serviceOf(item); service != string(item) {
+			if placed[item].Begins < from {
+				continue
+			}
+			number[service]++
+			name = scheduler.ItemID(fmt.Sprintf("%s#%d", service, number[service]))
+		}
+		named[name], called[name] = placed[item], item
+	}
+	return named, called
 }
 
 // affected counts what changes for each of those that placements name, by id.

@@ -125,6 +125,11 @@ func checkAgain(ctx context.Context, s *store.Store, caller firm.Caller, id stri
 		return checked{}, err
 	}
 	c.takePresent()
+	var visits []*scheduler.Visit
+	for r := range c.kept.Plan.Routes {
+		visits = append(visits, pointers(c.kept.Plan.Routes[r].Visits)...)
+	}
+	countOccurrences(visits) // as what was gathered now does
 	if gone := gone(c); len(gone) > 0 {
 		return checked{}, fault.New(fault.Refused, "FOLLOW_UPS_GONE", "no case needs these any more: %s; plan again", strings.Join(gone, ", "))
 	}

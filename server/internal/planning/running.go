@@ -2,7 +2,6 @@ package planning
 
 import (
 	"slices"
-	"strings"
 	"time"
 
 	"vernation/scheduler"
@@ -46,6 +45,7 @@ func (g *gathering) readRunning() error {
 			g.problem.Before = append(g.problem.Before, v)
 		}
 	}
+	countOccurrences(pointers(g.problem.Fixed, g.problem.Before))
 	keepOuts, err := g.tx.KeepOuts(civil.Interval{From: span.From.Add(-72 * time.Hour), To: span.To})
 	if err != nil {
 		return err
@@ -85,7 +85,7 @@ func (g *gathering) takeAsPlaced(v scheduler.Visit) {
 			g.placed[w.Item] = stands
 			continue
 		}
-		name, _, _ := strings.Cut(string(w.Item), "#")
+		name := serviceOf(w.Item)
 		for i, s := range g.problem.Services {
 			if s.ID == name {
 				g.problem.Services[i].Last = max(s.Last, day)
