@@ -7,6 +7,7 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
 )
 
 // farAhead is how far beyond a horizon a visit may stand.
@@ -26,6 +27,7 @@ func (g *gathering) readRunning() error {
 	if err != nil {
 		return err
 	}
+	g.takeBreaks(present.routes)
 	g.problem.Fixed, g.problem.Mixes = present.fixed(horizon), present.mixes(horizon)
 	ours := map[scheduler.VisitID]bool{} // whose keep-outs follow from the plan
 	for _, v := range present.visits {
@@ -56,6 +58,23 @@ func (g *gathering) readRunning() error {
 		}
 	}
 	return g.readNotices(span)
+}
+
+// takeBreaks tells the Problem of breaks that were taken on day routes under way: no other one is due in that shift. The day's
+// work is counted with them, which is the safe side of the longest work time.
+func (g *gathering) takeBreaks(underWay []firm.Route) {
+	for _, route := range underWay {
+		if route.Break.Empty() || route.Break.To > g.problem.Now {
+			continue
+		}
+		for t := range g.problem.Technicians {
+			for s := range g.problem.Technicians[t].Shifts {
+				if shift := &g.problem.Technicians[t].Shifts[s]; g.problem.Technicians[t].ID == route.Technician && shift.Day == route.Day {
+					shift.BreakTakes, shift.BreakWindow = 0, civil.Interval{}
+				}
+			}
+		}
+	}
 }
 
 func (g *gathering) readNotices(span civil.Interval) error {

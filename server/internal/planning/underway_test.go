@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"vernation/scheduler"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
 	"vernation/scheduler/travel"
 	"vernation/server/internal/firm"
@@ -240,4 +241,41 @@ func TestGather_AVisitMadeEarlyHoldsNobodyAtItsTime(t *testing.T) {
 		}
 		return tx.ReplaceVisits(nil, []scheduler.Visit{there}, nil, nil, "")
 	})
+}
+
+// A break that was taken is known: no other one is due that day, and what is planned in the afternoon can be published.
+func TestGather_KnowsABreakThatWasTaken(t *testing.T) {
+	t.Parallel()
+	o := open(t)
+	o.publish(t, o.plan(t, 7))
+	var route firm.Route
+	o.In(t, o.Office, func(tx *store.Tx) error {
+		routes, err := tx.Routes(store.RouteFilter{})
+		if err != nil || len(routes) == 0 {
+			t.Fatal(routes, err)
+		}
+		route = routes[0]
+		if route.Break.Empty() { // a short day: it is told to have had one all the same
+			route.Break = civil.Interval{From: route.Departs, To: route.Departs.Add(5 * time.Minute)}
+		}
+		return tx.ReplaceVisits(nil, nil, []firm.Route{route}, nil, "")
+	})
+	for _, c := range []struct {
+		at    civil.Instant
+		taken bool
+	}{{route.Break.To.Add(-time.Minute), false}, {route.Break.To.Add(time.Minute), true}} {
+		o.Clock.Set(c.at)
+		o.In(t, o.Office, func(tx *store.Tx) error {
+			gathered, err := planning.Gather(tx, route.Day, 3)
+			for _, technician := range gathered.Problem.Technicians {
+				for _, shift := range technician.Shifts {
+					if none := shift.BreakTakes == 0; technician.ID == route.Technician && none != (c.taken && shift.Day == route.Day) {
+						t.Errorf("at %v the shift of %v asks for a break of %v", c.at, shift.Day, shift.BreakTakes)
+					}
+				}
+			}
+			return err
+		})
+	}
+	o.publish(t, o.plan(t, 3))
 }
