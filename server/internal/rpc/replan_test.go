@@ -2,6 +2,7 @@ package rpc_test
 
 import (
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -9,6 +10,10 @@ import (
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/scheduler/course"
+	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
+	"vernation/server/internal/store"
 )
 
 // replan asks for a plan around events and waits for it.
@@ -147,4 +152,31 @@ func TestReplan_AnOverrunIsPlannedAround(t *testing.T) {
 	overrun(-time.Minute)(asked)
 	_, err := w.plans().Replan(w.office, asked)
 	expectField(t, err, "overruns[0].leaves", "OUT_OF_RANGE")
+}
+
+// What is found and reported is known without being told: an urgent case comes in, and a follow-up that a report ended goes.
+func TestReplan_KnowsFindingsAndReports(t *testing.T) {
+	t.Parallel()
+	w := openWorks(t)
+	visitOf(t, w.publish(t, w.makePlan(t, 14)), "gnats/application/1/1")
+	w.Clock.Set(w.at(t, "2026-03-02 13:05"))
+	err := w.Store.In(t.Context(), w.Office, func(tx *store.Tx) error {
+		if _, err := casework.AppendReport(tx, w.drenched(t, "2026-03-02 12:15")); err != nil {
+			return err
+		}
+		_, _, err := casework.RecordFinding(tx, casework.NewFinding{ID: "urgent", Site: "offices-alder-row", At: tx.Now(), Finding: course.Finding{
+			Pest: "citrus-mealybug", Certainty: course.Confirmed, Life: course.Living, Severity: 3, Plants: []site.PlantID{"fig-window"},
+		}})
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	changes := w.besidePublished(t, w.replan(t, func(*vernationv1.ReplanRequest) {}))
+	if !slices.ContainsFunc(changes.GetAdded(), func(c *vernationv1.PlanChange) bool { return strings.HasPrefix(c.GetItem(), "urgent/") }) {
+		t.Errorf("added %v: want work of the urgent case", changes.GetAdded())
+	}
+	if !slices.ContainsFunc(changes.GetRemoved(), func(c *vernationv1.PlanChange) bool { return c.GetItem() == "gnats/application/1/1" }) {
+		t.Errorf("removed %v: want the drench that was made", changes.GetRemoved())
+	}
 }
