@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"google.golang.org/grpc/codes"
+	"google.golang.org/protobuf/types/known/durationpb"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	vernationv1 "vernation/proto/vernation/v1"
@@ -178,5 +179,50 @@ func TestReplan_KnowsFindingsAndReports(t *testing.T) {
 	}
 	if !slices.ContainsFunc(changes.GetRemoved(), func(c *vernationv1.PlanChange) bool { return c.GetItem() == "gnats/application/1/1" }) {
 		t.Errorf("removed %v: want the drench that was made", changes.GetRemoved())
+	}
+}
+
+// While a run searches its progress is seen: iterations, the cost by part of the best plan and the proved bound; a second run of
+// the business waits until it is its turn.
+func TestGetPlanRun_ShowsTheSearchWhileItRunsAndTheNextWaits(t *testing.T) {
+	t.Parallel()
+	w := openWorks(t)
+	ask := func() *vernationv1.PlanRun {
+		run, err := w.plans().CreatePlan(w.office, &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: 14, TimeLimit: durationpb.New(time.Minute), RequestId: request()})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return run
+	}
+	first := ask()
+	w.Clock.Set(w.at(t, "2026-03-02 07:01"))
+	second := ask()
+	var seen *vernationv1.PlanRun
+	for deadline := time.Now().Add(30 * time.Second); seen.GetIteration() == 0 && time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+		var err error
+		if seen, err = w.plans().GetPlanRun(w.office, &vernationv1.GetPlanRunRequest{Name: first.GetName()}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if seen.GetState() != vernationv1.PlanRunState_PLAN_RUN_STATE_RUNNING || seen.GetIteration() == 0 || len(seen.GetBest().GetParts()) == 0 || seen.GetBoundMinor() == 0 ||
+		seen.GetBoundMinor() > seen.GetBest().GetTotalMinor() {
+		t.Errorf("while it runs %v: want iterations, the cost by part and a bound below it", seen)
+	}
+	runs, err := w.plans().ListPlanRuns(w.office, &vernationv1.ListPlanRunsRequest{Parent: w.name("")})
+	if err != nil || len(runs.GetPlanRuns()) != 2 || runs.GetPlanRuns()[0].GetState() != vernationv1.PlanRunState_PLAN_RUN_STATE_PENDING {
+		t.Errorf("runs %v, %v: want the second first, pending", runs, err)
+	}
+	for _, run := range []*vernationv1.PlanRun{second, first} {
+		if _, err := w.plans().CancelPlanRun(w.office, &vernationv1.CancelPlanRunRequest{Name: run.GetName(), RequestId: request()}); err != nil {
+			t.Error(err)
+		}
+	}
+	for deadline := time.Now().Add(30 * time.Second); seen.GetState() == vernationv1.PlanRunState_PLAN_RUN_STATE_RUNNING && time.Now().Before(deadline); time.Sleep(50 * time.Millisecond) {
+		if seen, err = w.plans().GetPlanRun(w.office, &vernationv1.GetPlanRunRequest{Name: first.GetName()}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if seen.GetState() != vernationv1.PlanRunState_PLAN_RUN_STATE_CANCELLED || seen.GetPlan() != "" {
+		t.Errorf("cancelled it is %v: want no plan", seen)
 	}
 }
