@@ -72,7 +72,7 @@ func parted(n int32, places []int32, between func(from, to int32) Seconds) (in, 
 	// of them may be raised at once.
 	raise := func(side []Seconds, room func(place, other int32) Seconds, fraction Seconds) {
 		for _, place := range places {
-			least := Seconds(instance.Far)
+			least := instance.Far
 			for _, other := range places {
 				if other != place {
 					least = min(least, room(place, other))

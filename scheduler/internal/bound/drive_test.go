@@ -24,7 +24,7 @@ func TestParted_PartsComeToNoMoreThanTheDrive(t *testing.T) {
 		in, out := bound.Parted(n, places, between)
 		parts, halves := instance.Seconds(0), instance.Seconds(0)
 		for i := range n {
-			leastIn, leastOut := instance.Seconds(instance.Far), instance.Seconds(instance.Far)
+			leastIn, leastOut := instance.Far, instance.Far
 			for j := range n {
 				if i == j {
 					continue
