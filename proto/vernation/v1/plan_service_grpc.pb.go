@@ -59,10 +59,12 @@ type PlanServiceClient interface {
 	// - INVALID_ARGUMENT NOT_UNDER_WAY: a visit that takes longer has not begun, or is over.
 	// - FAILED_PRECONDITION VISITS_PINNED: pinned visits need who is absent or what is shut; unpin them first.
 	Replan(ctx context.Context, in *ReplanRequest, opts ...grpc.CallOption) (*PlanRun, error)
-	// Lists the runs of a business, newest first, each with its progress. One run of a business is worked on at a time;
-	// the others wait, pending.
+	// Lists the runs of a business, each with its progress. One run of a business is worked on at a time; the others wait,
+	// pending.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which runs are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which runs are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListPlanRuns(ctx context.Context, in *ListPlanRunsRequest, opts ...grpc.CallOption) (*ListPlanRunsResponse, error)
 	// Gives a run with its progress.
@@ -81,9 +83,11 @@ type PlanServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such plan.
 	GetPlan(ctx context.Context, in *GetPlanRequest, opts ...grpc.CallOption) (*Plan, error)
-	// Lists the plans of a business, newest first.
+	// Lists the plans of a business.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which plans are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which plans are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListPlans(ctx context.Context, in *ListPlansRequest, opts ...grpc.CallOption) (*ListPlansResponse, error)
 	// Publishes a plan (verb `:publish`): its visits become real and the future visits of the plan before that may move
@@ -306,10 +310,12 @@ type PlanServiceServer interface {
 	// - INVALID_ARGUMENT NOT_UNDER_WAY: a visit that takes longer has not begun, or is over.
 	// - FAILED_PRECONDITION VISITS_PINNED: pinned visits need who is absent or what is shut; unpin them first.
 	Replan(context.Context, *ReplanRequest) (*PlanRun, error)
-	// Lists the runs of a business, newest first, each with its progress. One run of a business is worked on at a time;
-	// the others wait, pending.
+	// Lists the runs of a business, each with its progress. One run of a business is worked on at a time; the others wait,
+	// pending.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which runs are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which runs are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListPlanRuns(context.Context, *ListPlanRunsRequest) (*ListPlanRunsResponse, error)
 	// Gives a run with its progress.
@@ -328,9 +334,11 @@ type PlanServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such plan.
 	GetPlan(context.Context, *GetPlanRequest) (*Plan, error)
-	// Lists the plans of a business, newest first.
+	// Lists the plans of a business.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which plans are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which plans are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListPlans(context.Context, *ListPlansRequest) (*ListPlansResponse, error)
 	// Publishes a plan (verb `:publish`): its visits become real and the future visits of the plan before that may move

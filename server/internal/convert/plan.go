@@ -6,6 +6,7 @@ import (
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
 var planStates = tableOf(map[vernationv1.PlanState]firm.PlanState{
@@ -13,6 +14,10 @@ var planStates = tableOf(map[vernationv1.PlanState]firm.PlanState{
 	vernationv1.PlanState_PLAN_STATE_PUBLISHED:  firm.PlanPublished,
 	vernationv1.PlanState_PLAN_STATE_SUPERSEDED: firm.PlanSuperseded,
 })
+
+// PlanList declares by what plans may be filtered and put in order.
+var PlanList = listing.Declare(named(listing.NameField), listing.Field{Name: "first_on", Kind: listing.Day}, listing.Field{Name: "days", Kind: listing.Number},
+	listing.Field{Name: "create_time", Kind: listing.Instant}, listing.Field{Name: "publish_time", Kind: listing.Instant, Unordered: true})
 
 // PlanHeading writes a plan as lists show it: without routes, keep-outs and what it leaves out.
 func PlanHeading(names Names, p firm.ShownPlan) *vernationv1.Plan {

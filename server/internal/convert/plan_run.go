@@ -7,10 +7,15 @@ import (
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
 // usualIterations is what an unset bound of the search means where no time bounds it either, as the contract says.
 const usualIterations = 2000
+
+// PlanRunList declares by what runs may be filtered and put in order.
+var PlanRunList = listing.Declare(named(listing.NameField), word("state", planRunStates), listing.Field{Name: "first_on", Kind: listing.Day},
+	listing.Field{Name: "days", Kind: listing.Number}, listing.Field{Name: "create_time", Kind: listing.Instant})
 
 // PlanRun writes the making of a plan.
 func PlanRun(names Names, run firm.PlanRun) *vernationv1.PlanRun {

@@ -29,7 +29,7 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	d := &desk{works: &works{Database: storetest.New(t)}}
 	d.load(t, changes)
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
-	b := setup(t, rpc.Visits(d.Store), rpc.Clients(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
+	b := setup(t, rpc.Visits(d.Store), rpc.Plans(d.Store), rpc.Clients(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
 		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store))
 	d.keys, d.conn = b.keys, b.conn
 	d.office, d.techA, d.techB = b.as(t, d.Office), b.as(t, d.crew("tech-a", true)), b.as(t, d.crew("tech-b", false))
@@ -42,6 +42,9 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 
 func (d *desk) visits() vernationv1.VisitServiceClient {
 	return vernationv1.NewVisitServiceClient(d.conn)
+}
+func (d *desk) planService() vernationv1.PlanServiceClient {
+	return vernationv1.NewPlanServiceClient(d.conn)
 }
 func (d *desk) clients() vernationv1.ClientServiceClient {
 	return vernationv1.NewClientServiceClient(d.conn)

@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
 
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler"
@@ -45,18 +46,22 @@ func (s *planService) Replan(ctx context.Context, request *vernationv1.ReplanReq
 	})
 }
 
+// newestFirst is the order of plans and runs where none is asked for.
+const newestFirst = "create_time desc"
+
 // ListPlanRuns gives a page of runs with their progress.
 func (s *planService) ListPlanRuns(ctx context.Context, request *vernationv1.ListPlanRunsRequest) (*vernationv1.ListPlanRunsResponse, error) {
+	if request.GetOrderBy() == "" {
+		request = proto.CloneOf(request)
+		request.OrderBy = newestFirst
+	}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListPlanRunsResponse, error) {
-		page, next, err := paged(request, tx.NewestPlanRuns, func(r firm.PlanRun) string { return store.NewestKey(r.CreatedAt, r.ID) })
-		if err != nil {
-			return nil, err
-		}
+		found, next, err := answered(convert.PlanRunList, request, tx.PlanRuns)
 		answer := &vernationv1.ListPlanRunsResponse{NextPageToken: next}
-		for _, run := range page {
+		for _, run := range found {
 			answer.PlanRuns = append(answer.PlanRuns, convert.PlanRun(convert.NamesOf(tx.Caller().Business), run))
 		}
-		return answer, nil
+		return answer, err
 	})
 }
 
@@ -102,18 +107,21 @@ func plan(tx *store.Tx, id string) (*vernationv1.Plan, error) {
 
 // ListPlans gives a page of plans without their parts.
 func (s *planService) ListPlans(ctx context.Context, request *vernationv1.ListPlansRequest) (*vernationv1.ListPlansResponse, error) {
+	if request.GetOrderBy() == "" {
+		request = proto.CloneOf(request)
+		request.OrderBy = newestFirst
+	}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListPlansResponse, error) {
-		page, next, err := paged(request,
-			func(page store.Page) ([]firm.ShownPlan, error) { return dispatch.Plans(tx, page) },
-			func(p firm.ShownPlan) string { return store.NewestKey(p.Kept.MadeAt, p.Kept.ID) })
+		found, next, err := answered(convert.PlanList, request, tx.KeptPlans)
 		if err != nil {
 			return nil, err
 		}
+		shown, err := dispatch.Plans(tx, found)
 		answer := &vernationv1.ListPlansResponse{NextPageToken: next}
-		for _, p := range page {
+		for _, p := range shown {
 			answer.Plans = append(answer.Plans, convert.PlanHeading(convert.NamesOf(tx.Caller().Business), p))
 		}
-		return answer, nil
+		return answer, err
 	})
 }
 

@@ -114,6 +114,14 @@ var planRefusals = []workRefusal{
 		}}})
 		return err
 	}},
+	{"ListPlanRuns", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlanRuns(w.office, &vernationv1.ListPlanRunsRequest{Parent: w.name(""), Filter: "cost > 3"})
+		return err
+	}},
+	{"ListPlanRuns", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlanRuns(w.office, &vernationv1.ListPlanRunsRequest{Parent: w.name(""), OrderBy: "cost"})
+		return err
+	}},
 	{"ListPlanRuns", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().ListPlanRuns(w.office, &vernationv1.ListPlanRunsRequest{Parent: w.name(""), PageToken: "page-2"})
 		return err
@@ -148,6 +156,14 @@ var planRefusals = []workRefusal{
 	}},
 	{"GetPlan", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().GetPlan(w.office, &vernationv1.GetPlanRequest{Name: w.name("plans/none")})
+		return err
+	}},
+	{"ListPlans", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlans(w.office, &vernationv1.ListPlansRequest{Parent: w.name(""), Filter: "cost > 3"})
+		return err
+	}},
+	{"ListPlans", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlans(w.office, &vernationv1.ListPlansRequest{Parent: w.name(""), OrderBy: "cost"})
 		return err
 	}},
 	{"ListPlans", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {

@@ -28,42 +28,6 @@ func newestAfter(key string) (at instant, id string, err error) {
 	return instant(read), id, nil
 }
 
-// NewestPlans returns a page of plans, the newest first; its keys are NewestKey(MadeAt, ID).
-func (tx *Tx) NewestPlans(page Page) ([]firm.KeptPlan, error) {
-	const rest = `
-	AND ($2::timestamptz IS NULL OR (p.made_at, p.plan_id) < ($2, $3))
-ORDER BY p.made_at DESC, p.plan_id DESC
-LIMIT $4`
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	rows, err := list[planRow](tx, planColumnsSQL+rest, at, id, page.limit())
-	plans := make([]firm.KeptPlan, len(rows))
-	for i, row := range rows {
-		plans[i] = row.value()
-	}
-	return plans, err
-}
-
-// NewestPlanRuns returns a page of runs, the newest first; its keys are NewestKey(CreatedAt, ID).
-func (tx *Tx) NewestPlanRuns(page Page) ([]firm.PlanRun, error) {
-	const rest = `
-	AND ($2::timestamptz IS NULL OR (created_at, plan_run_id) < ($2, $3))
-ORDER BY created_at DESC, plan_run_id DESC
-LIMIT $4`
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	rows, err := list[planRunRow](tx, planRunColumnsSQL+rest, at, id, page.limit())
-	runs := make([]firm.PlanRun, len(rows))
-	for i, row := range rows {
-		runs[i] = row.value()
-	}
-	return runs, err
-}
-
 // NewestDeviations returns a page of deviations, of one report or of all (""), the latest happening first; its keys
 // are NewestKey(At, ID).
 func (tx *Tx) NewestDeviations(report string, page Page) ([]firm.Deviation, error) {

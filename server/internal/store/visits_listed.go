@@ -22,21 +22,19 @@ func (tx *Tx) PublishedVisits(asked listing.Question) ([]Listed[firm.PublishedVi
 	if err != nil {
 		return nil, err
 	}
-	names := make([]scheduler.VisitID, len(named))
-	for i, row := range named {
-		names[i] = row.Value
-	}
-	found, err := visits(tx, `AND visit_id = ANY ($2) ORDER BY visit_id`, ids(names))
+	found, err := visits(tx, `AND visit_id = ANY ($2) ORDER BY visit_id`, ids(valuesOf(named)))
 	if err != nil {
 		return nil, err
 	}
 	known, err := tx.asReported(found)
-	page := make([]Listed[firm.PublishedVisit], len(named))
-	for i, row := range named {
-		at := slices.IndexFunc(known, func(v firm.PublishedVisit) bool { return v.ID == row.Value })
-		page[i] = Listed[firm.PublishedVisit]{Value: known[at], After: row.After}
+	if err != nil {
+		return nil, err
 	}
-	return page, err
+	visits := map[scheduler.VisitID]firm.PublishedVisit{}
+	for _, v := range known {
+		visits[v.ID] = v
+	}
+	return inOrder(named, visits), nil
 }
 
 const offPlanSQL = `
