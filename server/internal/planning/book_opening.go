@@ -59,7 +59,8 @@ type placing struct {
 	checked // the day routes that change, as a plan
 	desk    *desk
 	opening scheduler.Opening
-	moved   []scheduler.VisitID // published visits of the days that change
+	changed []scheduler.DayRoute // technician-days that become another; those of the opening first
+	moved   []scheduler.VisitID  // published visits of the days that change
 	holds   []scheduler.VisitID
 }
 
@@ -76,6 +77,12 @@ func place(ctx context.Context, tx *store.Tx, id scheduler.VisitID, mark firm.Op
 	booked, err := desk.prepared.Book(desk.plan, p.opening)
 	if err != nil {
 		return nil, fmt.Errorf("booking %s at %s: %w", mark.Item, desk.site.Zone.Format(p.opening.Begins), err)
+	}
+	p.changed = slices.Clone(p.opening.Routes)
+	for _, route := range booked.Routes {
+		if desk.otherWork(route) {
+			p.changed = append(p.changed, route)
+		}
 	}
 	p.name(&booked, id, mark.Item)
 	if err := p.judge(booked, mark.Item); err != nil {
@@ -134,9 +141,27 @@ func (p *placing) held(ctx context.Context, s *store.Store, caller firm.Caller, 
 	}, cause)
 }
 
+// otherWork says whether a day route does other work than is published, as a watering does whose plants nothing replaces any more
+// because that was moved to another day.
+func (d *desk) otherWork(route scheduler.DayRoute) bool {
+	at := slices.IndexFunc(d.plan.Routes, func(r scheduler.DayRoute) bool { return r.Technician == route.Technician && r.Day == route.Day })
+	if at < 0 {
+		return false
+	}
+	plants := func(r scheduler.DayRoute) (n int) {
+		for _, v := range r.Visits {
+			for _, w := range v.Work {
+				n += len(w.Plants)
+			}
+		}
+		return n
+	}
+	return plants(d.plan.Routes[at]) != plants(route)
+}
+
 // changes says whether a day route is one that the opening changes.
 func (p *placing) changes(route scheduler.DayRoute) bool {
-	return slices.ContainsFunc(p.opening.Routes, func(r scheduler.DayRoute) bool { return r.Technician == route.Technician && r.Day == route.Day })
+	return slices.ContainsFunc(p.changed, func(r scheduler.DayRoute) bool { return r.Technician == route.Technician && r.Day == route.Day })
 }
 
 // name gives the visits that hold the item their ids, that of the published visit where it was alone before, and makes visits

@@ -48,7 +48,7 @@ func (w *works) stored(t *testing.T) (problem scheduler.Problem, plan scheduler.
 					route.Visits = append(route.Visits, v)
 				}
 			}
-			plan.Routes = append(plan.Routes, route)
+			plan.Routes = append(plan.Routes, drawnOn(route))
 		}
 		keepOuts, err := tx.KeepOuts(civil.Interval{From: tx.Now()})
 		for _, k := range keepOuts {
@@ -60,6 +60,28 @@ func (w *works) stored(t *testing.T) (problem scheduler.Problem, plan scheduler.
 		t.Fatal(err)
 	}
 	return problem, plan
+}
+
+// drawnOn is a day route without the mixes that no work draws on: they keep the places of those behind them, and nobody makes them.
+func drawnOn(route scheduler.DayRoute) scheduler.DayRoute {
+	mixes, at := []scheduler.Mix{}, map[int]int{}
+	for i, mix := range route.Mixes {
+		for _, v := range route.Visits {
+			if _, known := at[i]; !known && slices.ContainsFunc(v.Work, func(w scheduler.WorkItem) bool { return w.MixIndex == i }) {
+				at[i] = len(mixes)
+				mixes = append(mixes, mix)
+			}
+		}
+	}
+	route.Mixes = mixes
+	for v := range route.Visits {
+		for w := range route.Visits[v].Work {
+			if work := &route.Visits[v].Work[w]; work.MixIndex >= 0 {
+				work.MixIndex = at[work.MixIndex]
+			}
+		}
+	}
+	return route
 }
 
 // arrivals are when the published visits arrive.
