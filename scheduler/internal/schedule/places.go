@@ -37,6 +37,10 @@ type asked struct {
 	lowest, highest Seconds // of its beginning
 	takes           Seconds
 	mixing          Seconds // and rinsing, where nothing of its product is mixed that day
+	opens           bool    // a mix is made for the piece of these two, at least
+	mixBlock        int
+	mixPiece        int
+	looser          Seconds // by how much the day may be looser than its span says, for a mix may be made and rinsed elsewhere with it
 	parts           int     // blocks of the leg
 	tired           bool    // the day with the leg asks for a break even where it joins a visit
 	infests         bool
@@ -81,7 +85,7 @@ func (v *Sieve) Append(places []Place, item int32, way, leg int16, t int32, limi
 func (v *Sieve) prepare(item int32, way, leg int16, t int32) {
 	s := v.s
 	if span := &v.spans[t]; !span.made || span.version != s.Tours[t].Version {
-		s.makeSpan(t, span)
+		s.makeSpan(t, span, v.hasty)
 	}
 	a := &v.ask
 	*a = asked{item: item, t: t, way: way, leg: leg, site: &s.In.Sites[s.In.Items[item].Site]}
@@ -96,8 +100,15 @@ func (v *Sieve) prepare(item int32, way, leg int16, t int32) {
 			a.takes += takes
 			a.infests = a.infests || takes > 0 && blocks[b].Rank >= instance.RankSuspected
 			if piece.Product != mixed { // one mix may do for both
-				a.mixing += s.mixingFor(t, piece.Product)
 				mixed = piece.Product
+				switch mixing := s.mixingFor(t, mixed); {
+				case mixing > 0 && a.mixing == 0:
+					a.mixing, a.opens, a.mixBlock, a.mixPiece = mixing, true, b, i
+				case mixing > 0:
+					a.mixing += mixing
+				case mixed != instance.None && v.hasty:
+					a.looser = s.In.Mixing + s.In.Rinsing
+				}
 			}
 		}
 	}
@@ -274,20 +285,30 @@ func (s *State) between(p Place) (lowest, highest Seconds) {
 	return s.lowest(tour.Ref{Item: p.Item}), s.highest(p.Item)
 }
 
-// pass passes over the pieces of the leg from an instant on and returns when they have ended; Far when they cannot.
-func (v *Sieve) pass(at Seconds) Seconds {
-	a := &v.ask
-	first := true
-	blocks := v.s.In.Items[a.item].Ways[a.way].Legs[a.leg].Blocks
-	for b := range blocks {
+// pass passes over the blocks of the leg from one on, up to another, and returns when they have ended; Far when they cannot.
+func (v *Sieve) pass(at twice, from, to int) twice {
+	s, a := v.s, &v.ask
+	blocks := s.In.Items[a.item].Ways[a.way].Legs[a.leg].Blocks
+	for b := from; b < to; b++ {
+		if b > from {
+			at = at.restsBefore(&s.In.Shifts[a.t])
+		}
 		for i := range blocks[b].Pieces {
 			piece := &blocks[b].Pieces[i]
-			at = instance.FirstIn(piece.Windows, max(at, a.lowest))
-			if first && at > a.highest || at >= instance.Far {
-				return instance.Far
+			if a.opens && b == a.mixBlock && i == a.mixPiece {
+				at = at.plus(s.In.Mixing)
 			}
-			first = false
-			at += v.s.leastTakes(a.item, a.t, piece)
+			at.plain = instance.FirstIn(piece.Windows, max(at.plain, a.lowest))
+			if at.rest < instance.Far {
+				at.rest = instance.FirstIn(piece.Windows, max(at.rest, a.lowest))
+			}
+			if b == 0 && i == 0 {
+				at = at.upTo(a.highest)
+			}
+			if at.plain >= instance.Far {
+				return twice{instance.Far, instance.Far}
+			}
+			at = at.plus(s.leastTakes(a.item, a.t, piece))
 		}
 	}
 	return at
@@ -300,17 +321,22 @@ func (v *Sieve) inTime(p Place) bool {
 	}
 	s, span, site, shift := v.s, &v.spans[p.Tour], v.ask.site, &v.s.In.Shifts[p.Tour]
 	there, on, direct := v.around(p)
-	at, by := span.leave[p.Stop], span.arrive[p.Stop].plus(-on)
 	longer := there + on + site.SignIn
 	if len(s.Tours[p.Tour].Stops) > 0 {
 		longer -= direct
 	}
-	if !v.needsRest(longer) || v.ask.parts > 1 && shift.BreakTakes > 0 {
-		return v.newFits(at.plain+there, by.plain)
+	at := span.leave[p.Stop].restsBefore(shift).plus(there).restsBefore(shift)
+	by := span.arrive[p.Stop].restsAfter(shift).plus(-on).restsAfter(shift).plus(v.ask.looser)
+	return v.newFits(at, by, v.needsRest(longer))
+}
+
+// ends says whether what has ended at one of two instants leaves time for what must begin by another: where the day needs its break,
+// it lies before or after.
+func ends(at, by twice, tired bool) bool {
+	if tired {
+		return at.rest <= by.plain || at.plain <= by.rest
 	}
-	rested := at.restsBefore(shift).plus(there).restsBefore(shift).rest
-	resting := span.arrive[p.Stop].restsAfter(shift).plus(-on).restsAfter(shift).rest
-	return v.newFits(rested, by.plain) || v.newFits(at.plain+there, resting)
+	return at.plain <= by.plain
 }
 
 // needsRest says whether a day asks for its break when it gets that much longer beside the leg itself.
@@ -330,42 +356,55 @@ func (v *Sieve) needsRest(longer Seconds) bool {
 }
 
 // newFits says whether a visit that arrives no earlier than at can leave by an instant.
-func (v *Sieve) newFits(at, by Seconds) bool {
-	site := v.ask.site
-	if at+site.SignIn+v.ask.takes > by {
+func (v *Sieve) newFits(at, by twice, tired bool) bool {
+	site, parts := v.ask.site, v.ask.parts
+	if at.plain+site.SignIn+v.ask.takes > by.plain {
 		return false
 	}
-	for i := instance.NextWindow(site.Access, at); i < len(site.Access); i++ {
+	if !tired {
+		at.rest = instance.Far
+	}
+	for i := instance.NextWindow(site.Access, at.plain); i < len(site.Access); i++ {
 		run := site.Access[i]
-		leaves := v.pass(max(at, run.From) + site.SignIn)
-		if leaves > by {
+		leaves := v.pass(twice{max(at.plain, run.From), max(at.rest, run.From)}.plus(site.SignIn), 0, parts)
+		if leaves.plain > by.plain {
 			return false
 		}
-		if leaves <= run.To {
+		if ends(leaves, twice{min(by.plain, run.To), min(by.rest, run.To)}, tired) {
 			return true
 		}
 	}
 	return false
 }
 
-// inTimeJoined says whether a leg fits into a visit.
+// inTimeJoined says whether a leg fits into a visit. Where it has several blocks others may come between them.
 func (v *Sieve) inTimeJoined(p Place) bool {
 	if v.ask.spares > 0 {
 		return true // the day is another with it
 	}
-	s, span, shift := v.s, &v.spans[p.Tour], &v.s.In.Shifts[p.Tour]
+	s, a, span, shift := v.s, &v.ask, &v.spans[p.Tour], &v.s.In.Shifts[p.Tour]
 	refs := s.Tours[p.Tour].Stops[p.Stop].Refs
-	ours := tour.Ref{Item: p.Item, Way: p.Way, Leg: p.Leg}
-	slot, _ := slices.BinarySearchFunc(refs, ours, func(a, b tour.Ref) int { return tour.Before(s.In, a, b) })
-	i := int(span.first[p.Stop]) + slot
-	at, by := span.begins[i], span.by[i]
-	if !v.ask.tired || v.ask.parts > 1 {
-		return v.pass(at.plain) <= by.plain
+	at, i := twice{}, 0
+	for b := range a.parts {
+		ours := tour.Ref{Item: p.Item, Way: p.Way, Leg: p.Leg, Block: int16(b)}
+		slot, _ := slices.BinarySearchFunc(refs, ours, func(a, b tour.Ref) int { return tour.Before(s.In, a, b) })
+		if b == 0 {
+			at = span.begins[int(span.first[p.Stop])+slot]
+		} else {
+			for ; i < slot; i++ {
+				at, _ = s.passRef(p.Tour, refs[i], at.restsBefore(shift))
+			}
+		}
+		if i = slot; slot > 0 || b > 0 {
+			at = at.restsBefore(shift)
+		}
+		at = v.pass(at, b, b+1)
 	}
-	if slot > 0 {
-		at = at.restsBefore(shift)
+	by := span.by[int(span.first[p.Stop])+i].plus(a.looser)
+	if i < len(refs) {
+		by = by.restsAfter(shift)
 	}
-	return v.pass(at.rest) <= by.plain || v.pass(at.plain) <= by.restsAfter(shift).rest
+	return ends(at, by, a.tired)
 }
 
 // around is the travel to a new visit and on from it, and that without it.
