@@ -18,6 +18,8 @@ type span struct {
 	arrive  []twice   // by stop: the latest arrival; one more: the latest return
 	leave   []twice   // by stop, from one on: the earliest leaving; at 0 the earliest departure
 	ill     []bool    // by stop: something of it is suspected or confirmed
+	sites   []int32   // by stop
+	fixed   []bool    // by stop
 	at      []int32   // by stop, from one on: its place; at 0 where the day begins, behind the last its base
 	drive   []Seconds // by stop: from the place before it; behind the last: to the base
 	before  []Seconds // by slot, of a hasty sieve: for mixes made in it
@@ -91,7 +93,9 @@ func (s *State) makeSpan(t int32, v *span, hasty bool) {
 	at := twice{shift.Start, instance.Far}
 	v.leave = append(v.leave[:0], at)
 	v.at, v.drive = append(v.at[:0], shift.From), v.drive[:0]
+	v.sites, v.fixed = v.sites[:0], v.fixed[:0]
 	for k := range stops {
+		v.sites, v.fixed = append(v.sites, stops[k].Site), append(v.fixed, stops[k].Fixed != instance.None)
 		before, here := s.placeAt(t, k)
 		drive := s.travel(t, before, here)
 		v.at, v.drive = append(v.at, here), append(v.drive, drive)

@@ -194,15 +194,16 @@ func (s *search) cheapest(item int32, limit Cost, walked int) (best place, ok bo
 func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) (best place, ok bool) {
 	s.places = s.places[:0]
 	for way := range s.in.Items[item].Ways {
-		for t := from; t < to; t++ {
-			s.places = s.sieve.Append(s.places, item, int16(way), 0, t, limit)
-		}
+		s.places = s.sieve.Cheap(s.places, item, int16(way), 0, from, to, limit)
 	}
 	best.added = limit
 	for {
 		p, any := s.nextPlace()
 		if !any || p.Likely >= best.added || walked == 0 {
 			break
+		}
+		if !s.sieve.InTime(p) {
+			continue
 		}
 		if limit < math.MaxInt64/2 && s.random.Float64() < blink {
 			continue
