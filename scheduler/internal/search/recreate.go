@@ -196,6 +196,7 @@ func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) 
 	for way := range s.in.Items[item].Ways {
 		s.places = s.sieve.Cheap(s.places, item, int16(way), 0, from, to, limit)
 	}
+	s.rank()
 	best.added = limit
 	for {
 		p, any := s.nextPlace()
@@ -226,21 +227,55 @@ func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) 
 	return best, ok
 }
 
-// nextPlace returns the likely cheapest of the places that are left, the first of equals, and leaves it out from then on: few are
-// asked for, so that sorting them all would take longer.
-func (s *search) nextPlace() (cheapest schedule.Place, any bool) {
-	least := Cost(math.MaxInt64)
-	at := -1
+// ranked is a place of the list by what it likely adds; of equals the one that was found first comes first.
+type ranked struct {
+	likely Cost
+	at     int32
+}
+
+func (r ranked) before(other ranked) bool {
+	return r.likely < other.likely || r.likely == other.likely && r.at < other.at
+}
+
+// rank makes a heap of the places: few are asked for, so that sorting them all would take longer.
+func (s *search) rank() {
+	s.ranks = s.ranks[:0]
 	for i := range s.places {
-		if s.places[i].Likely < least {
-			least, at = s.places[i].Likely, i
-		}
+		s.ranks = append(s.ranks, ranked{s.places[i].Likely, int32(i)})
 	}
-	if at < 0 {
+	for i := len(s.ranks)/2 - 1; i >= 0; i-- {
+		s.sink(i)
+	}
+}
+
+// sink lets a place sink to where it belongs in the heap.
+func (s *search) sink(i int) {
+	for ranks := s.ranks; ; {
+		least := 2*i + 1
+		if least >= len(ranks) {
+			return
+		}
+		if right := least + 1; right < len(ranks) && ranks[right].before(ranks[least]) {
+			least = right
+		}
+		if ranks[i].before(ranks[least]) {
+			return
+		}
+		ranks[i], ranks[least] = ranks[least], ranks[i]
+		i = least
+	}
+}
+
+// nextPlace returns the likely cheapest of the places that are left and takes it out of the heap.
+func (s *search) nextPlace() (cheapest schedule.Place, any bool) {
+	last := len(s.ranks) - 1
+	if last < 0 {
 		return cheapest, false
 	}
-	cheapest = s.places[at]
-	s.places[at].Likely = math.MaxInt64
+	cheapest = s.places[s.ranks[0].at]
+	s.ranks[0] = s.ranks[last]
+	s.ranks = s.ranks[:last]
+	s.sink(0)
 	return cheapest, true
 }
 

@@ -71,6 +71,7 @@ type search struct {
 	hit     []uint32 // by tour: the round in which it was ruined
 	round   uint32
 	places  []schedule.Place
+	ranks   []ranked // of places
 	keys    []int64
 	pool    []int32
 	before  []int32 // absent, as it was

@@ -68,6 +68,9 @@ func (w *Walker) treatment(stop, area int32) *Treatment {
 
 // noteOpenings tells each item of an application when its treatment lets people in again.
 func (w *Walker) noteOpenings() {
+	if len(w.walk.Treatments) == 0 {
+		return
+	}
 	for i := range w.walk.Pieces {
 		piece := &w.walk.Pieces[i]
 		p := &w.block(piece.Ref).Pieces[piece.Piece]

@@ -121,6 +121,11 @@ func (w *Walker) settle() bool {
 			}
 		}
 	}
+	return w.allow()
+}
+
+// allow asks every rule of a day whose times, treatments and items are known.
+func (w *Walker) allow() bool {
 	if !w.rules.mix.allows() || !w.ownAllow() || !w.breakAllows() || !w.othersBreak() || !w.returnsAllow() {
 		return false
 	}
@@ -155,6 +160,9 @@ func (w *Walker) returnsAllow() bool {
 func (w *Walker) servicesAllow() bool {
 	for i := range w.walk.Pieces {
 		piece := &w.walk.Pieces[i]
+		if !w.varies[piece.Item] {
+			continue
+		}
 		p := &w.block(piece.Ref).Pieces[piece.Piece]
 		if p.Groups == nil {
 			continue
