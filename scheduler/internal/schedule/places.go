@@ -164,11 +164,11 @@ func (v *Sieve) about(item int32, way, leg int16) {
 		for i := range a.blocks[b].Pieces {
 			piece := &a.blocks[b].Pieces[i]
 			a.plain += piece.Takes
-			a.groups = a.groups || len(piece.Groups) > 0
 			a.mixed = a.mixed || piece.Product != instance.None
 			a.spoils = a.spoils || piece.Takes > 0 && a.blocks[b].Rank >= instance.RankSuspected
 		}
 	}
+	a.groups = s.walker.Varies(item)
 	for i := range it.Bonds {
 		a.replaces = a.replaces || it.Bonds[i].Kind == instance.Replaces && it.Bonds[i].From == item
 	}

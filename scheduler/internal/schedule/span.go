@@ -252,7 +252,7 @@ func (s *State) pieces(ref tour.Ref) []instance.Piece {
 
 // takes returns how long a piece takes where its item stands.
 func (s *State) takes(t int32, ref tour.Ref, piece *instance.Piece) Seconds {
-	if piece.Groups == nil {
+	if piece.Groups == nil || !s.walker.Varies(ref.Item) {
 		return piece.Takes
 	}
 	return s.walker.Takes(piece, s.dayOf(ref.Item))

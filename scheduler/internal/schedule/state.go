@@ -314,6 +314,7 @@ func (s *State) note(t int32, piece *tour.Piece) {
 	}
 	if !placed.Placed {
 		placed.Placed, placed.Way, placed.Tour, placed.Stop, placed.Begins = true, piece.Way, t, piece.Stop, piece.Begins
+		placed.Day = s.In.Sites[s.In.Items[piece.Item].Site].DayOf(piece.Begins)
 	}
 	placed.Ends = piece.Ends
 }

@@ -229,7 +229,7 @@ func (w *Walker) note(ref Ref, stop int32, begins, ends Seconds) {
 		return
 	}
 	if !t.Placed {
-		t.Placed, t.Way, t.Tour, t.Stop, t.Begins = true, ref.Way, w.tour, stop, begins
+		t.Placed, t.Way, t.Tour, t.Stop, t.Begins, t.Day = true, ref.Way, w.tour, stop, begins, w.siteOf(ref.Item).DayOf(begins)
 	}
 	t.Ends = ends
 }
@@ -252,10 +252,13 @@ func (w *Walker) takes(item int32, piece *instance.Piece, at Seconds) Seconds {
 // dayOf returns the day of an item of the tour: that of its beginning when it has begun, else that of an instant.
 func (w *Walker) dayOf(item int32, at Seconds) Day {
 	if t := &w.own[item]; t.Placed {
-		at = t.Begins
+		return t.Day
 	}
-	return w.in.Sites[w.in.Items[item].Site].DayOf(at)
+	return w.siteOf(item).DayOf(at)
 }
+
+// siteOf returns the site of an item.
+func (w *Walker) siteOf(item int32) *instance.Site { return &w.in.Sites[w.in.Items[item].Site] }
 
 // saved is how far a walk had come.
 type saved struct {

@@ -33,6 +33,7 @@ type Times struct {
 	Way                int16
 	Tour, Stop         int32 // of the first leg
 	Begins, Ends       Seconds
+	Day                Day     // of its beginning, at its site
 	OpenFrom           Seconds // end of the keep-out that its application makes
 	Returned           bool    // the second leg is placed
 	BackTour           int32
@@ -146,6 +147,8 @@ type Walker struct {
 	vessel  []bool
 	kept    []bool    // vessel as it was when save was called last
 	rinsed  []Seconds // by slot: how long was rinsed behind it so far
+	days    []Day     // of applications that a cap counts
+	others  []Day     // of those between them
 	waits   Seconds   // how long the day waits behind its first arrival, at the earliest times
 	breakAt int       // the slot before which the break lies, -1 for none
 	arrived bool      // the break before the first slot of a stop is taken there, not where the day comes from
@@ -181,6 +184,9 @@ func NewWalker(in *instance.Instance, around *Around) *Walker {
 	w.rules = rules{shiftRule{w}, accessRule{w}, timingRule{w}, labelRule{w}, reentryRule{w}, mixRule{w}, pinnedRule{w}}
 	return w
 }
+
+// Varies says whether an item takes less time on days on which follow-ups replace some of its plants.
+func (w *Walker) Varies(item int32) bool { return w.varies[item] }
 
 // varies says whether follow-ups may replace some of an item's plants.
 func varies(item *instance.Item) bool {
