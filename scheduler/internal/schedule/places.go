@@ -77,7 +77,7 @@ func (v *Sieve) Places(item int32, way, leg int16, t int32) []Place {
 // Append appends to places those of a leg in a tour that pass the sieve and add less than a limit at least.
 func (v *Sieve) Append(places []Place, item int32, way, leg int16, t int32, limit Cost) []Place {
 	first := len(places)
-	places = v.Cheap(places, item, way, leg, t, t+1, limit)
+	places = v.Cheap(places, item, way, leg, []int32{t}, limit)
 	kept := places[:first]
 	for _, p := range places[first:] {
 		if v.InTime(p) {
@@ -87,13 +87,13 @@ func (v *Sieve) Append(places []Place, item int32, way, leg int16, t int32, limi
 	return kept
 }
 
-// Cheap appends to places those of a leg in the tours from one on, up to another, that add less than a limit at least; InTime says
-// of each whether it passes the sieve.
-func (v *Sieve) Cheap(places []Place, item int32, way, leg int16, from, to int32, limit Cost) []Place {
+// Cheap appends to places those of a leg in some tours that add less than a limit at least; InTime says of each whether it passes
+// the sieve.
+func (v *Sieve) Cheap(places []Place, item int32, way, leg int16, tours []int32, limit Cost) []Place {
 	v.ask.made = false
 	v.about(item, way, leg)
 	on := v.s.In.Items[item].Ways[way].Legs[leg].On
-	for t := from; t < to; t++ {
+	for _, t := range tours {
 		if !on[t] || v.s.Tours[t].Frozen || !v.mayLie(t) {
 			continue
 		}

@@ -149,6 +149,21 @@ func (s *State) Restore(to Snapshot) {
 	}
 }
 
+// Merge takes each tour from the snapshot of a number, all of states of one instance. Restored, it is a state only where what
+// differs between them is not joined.
+func Merge(snapshots []Snapshot, from func(t int32) int) Snapshot {
+	merged := slices.Clone(snapshots[0].tours)
+	for t := range merged {
+		merged[t] = snapshots[from(int32(t))].tours[t]
+	}
+	return Snapshot{merged}
+}
+
+// ChangedOnly says whether nothing but tours of a set has changed since Begin.
+func (s *State) ChangedOnly(set []bool) bool {
+	return !slices.ContainsFunc(s.journal, func(was was) bool { return !set[was.t] })
+}
+
 // Begin starts a change that Undo can take back. What came before cannot be taken back any more.
 func (s *State) Begin() {
 	s.epoch++

@@ -187,14 +187,14 @@ type place struct {
 
 // cheapest finds the cheapest places of an item that add less than a limit, walking the days of at most so many.
 func (s *search) cheapest(item int32, limit Cost, walked int) (best place, ok bool) {
-	return s.cheapestOf(item, limit, walked, 0, int32(len(s.in.Shifts)))
+	return s.cheapestOf(item, limit, walked, s.tours)
 }
 
-// cheapestOf does so in the tours from one on, up to another.
-func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) (best place, ok bool) {
+// cheapestOf does so in some tours.
+func (s *search) cheapestOf(item int32, limit Cost, walked int, tours []int32) (best place, ok bool) {
 	s.places = s.places[:0]
 	for way := range s.in.Items[item].Ways {
-		s.places = s.sieve.Cheap(s.places, item, int16(way), 0, from, to, limit)
+		s.places = s.sieve.Cheap(s.places, item, int16(way), 0, tours, limit)
 	}
 	s.rank()
 	best.added = limit
@@ -284,8 +284,8 @@ func (s *search) back(out schedule.Place, limit Cost) (best schedule.Place) {
 	was := s.state.Tours[out.Tour]
 	s.state.Take(out)
 	var places []schedule.Place
-	for t := range s.in.Shifts {
-		places = s.sieve.Append(places, out.Item, out.Way, 1, int32(t), limit)
+	for _, t := range s.tours {
+		places = s.sieve.Append(places, out.Item, out.Way, 1, t, limit)
 	}
 	slices.SortStableFunc(places, func(a, b schedule.Place) int { return cmp.Compare(a.Added, b.Added) })
 	best.Added = limit

@@ -20,6 +20,8 @@ type Limits struct {
 	Iterations int
 	// Islands are the searches side by side; 0 is one. An answer depends on their number, never on that of the cores.
 	Islands int
+	// Part is how many items a part of a large problem has at least: one of twice as many is searched in parts. 0 is 4,000.
+	Part int
 	// Spent says how much of the budget is spent, from 0 to 1, where time and not Iterations bounds it; nil is Iterations.
 	Spent func() float64
 	// Stop is asked often, by all islands; true ends the search with what there is. nil never stops.
@@ -75,6 +77,15 @@ type search struct {
 	keys    []int64
 	pool    []int32
 	before  []int32 // absent, as it was
+
+	// What a search is bounded to; see divide. tours are those that may change, members the items to put into them.
+	island         int
+	parts          int
+	tours, members []int32
+	open, member   []bool
+	unplanned      []Cost // by item: what it costs while it is not planned; kept where the problem is divided
+	was            []priced
+	routes         Cost // of all tours, as part of cost
 }
 
 // mood is how dear an item may be in a round; see limit.
@@ -88,13 +99,29 @@ const (
 	daring
 )
 
+// priced is what an item cost.
+type priced struct {
+	item int32
+	cost Cost
+}
+
 // newSearch returns a search whose state is constructed.
 func newSearch(in *instance.Instance, limits *Limits, island int) *search {
+	s := emptySearch(in, limits, island)
+	s.construct()
+	s.keep()
+	return s
+}
+
+// emptySearch returns a search whose state holds fixed visits only.
+func emptySearch(in *instance.Instance, limits *Limits, island int) *search {
 	s := &search{
-		in: in, state: schedule.NewIsland(in, island), random: rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items))+uint64(island)<<32)), stop: limits.Stop,
+		in: in, island: island, state: schedule.NewIsland(in, island), random: rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items))+uint64(island)<<32)), stop: limits.Stop,
 		near: nearSites(in), at: make([][]int32, len(in.Sites)), slot: make([]int32, len(in.Items)),
 		pending: make([]uint32, len(in.Items)), hit: make([]uint32, len(in.Shifts)), keys: make([]int64, len(in.Items)),
+		open: make([]bool, len(in.Shifts)), member: make([]bool, len(in.Items)),
 	}
+	s.leave()
 	if s.stop == nil {
 		s.stop = func() bool { return false }
 	}
@@ -111,8 +138,6 @@ func newSearch(in *instance.Instance, limits *Limits, island int) *search {
 			s.miss(i)
 		}
 	}
-	s.construct()
-	s.keep()
 	return s
 }
 
@@ -121,8 +146,14 @@ func (s *search) keep() { s.best, s.bestCost = s.state.Snapshot(), s.cost }
 
 // adopt goes on from the best of another search.
 func (s *search) adopt(other *search) {
-	s.state.Restore(other.best)
+	s.comeTo(other.best)
 	s.cost = other.bestCost
+	s.keep()
+}
+
+// comeTo goes on from a snapshot.
+func (s *search) comeTo(best schedule.Snapshot) {
+	s.state.Restore(best)
 	var absent []int32
 	for item := range s.in.Items {
 		it := &s.in.Items[item]
@@ -131,7 +162,6 @@ func (s *search) adopt(other *search) {
 		}
 	}
 	s.forget(absent)
-	s.keep()
 }
 
 // manyItems is from how many items on the plan is constructed in two ways only.
@@ -214,7 +244,7 @@ func (s *search) keepPublished(published []lain) {
 			if never || waits && again == 0 {
 				continue
 			}
-			if found, ok := s.cheapestOf(was.item, s.saving(was.item), mostWalked, was.t, was.t+1); ok {
+			if found, ok := s.cheapestOf(was.item, s.saving(was.item), mostWalked, []int32{was.t}); ok {
 				s.place(was.item, &found)
 			}
 		}
@@ -271,12 +301,46 @@ func (s *search) price() Cost {
 	return total
 }
 
+// priceAfter is the cost of the whole after a round. Where the problem is divided, only items of the round are asked what they cost
+// unplanned, and those that count from them.
+func (s *search) priceAfter() Cost {
+	s.was = s.was[:0]
+	if s.parts == 1 {
+		return s.price()
+	}
+	total := s.cost - s.routes + s.state.Planned()
+	for _, item := range s.pool {
+		total += s.repriced(item)
+	}
+	return total
+}
+
+// repriced prices an item anew, and those that count from it, and returns the difference.
+func (s *search) repriced(item int32) (more Cost) {
+	cost, _ := s.state.Unplanned(item)
+	if cost != s.unplanned[item] {
+		more = cost - s.unplanned[item]
+		s.was = append(s.was, priced{item, s.unplanned[item]})
+		s.unplanned[item] = cost
+	}
+	for _, bond := range s.in.Items[item].Bonds {
+		if bond.From == item && bond.Kind == instance.DueAfter {
+			more += s.repriced(bond.To)
+		}
+	}
+	return more
+}
+
 // try ruins and recreates once; what comes of it stays when it is not worse by more than chance allows at a temperature.
 func (s *search) try(temperature float64) {
 	s.round++
 	s.state.Begin()
 	s.before = append(s.before[:0], s.absent...)
 	s.pool = append(s.pool[:0], s.state.Remove(s.ruin())...)
+	if s.parts > 1 && !s.state.ChangedOnly(s.open) {
+		s.state.Undo() // something that is joined lies in a tour that stays
+		return
+	}
 	for _, item := range s.pool {
 		s.miss(item)
 	}
@@ -285,13 +349,16 @@ func (s *search) try(temperature float64) {
 	s.mood = [...]mood{usual, usual, usual, sober, daring}[s.random.IntN(5)]
 	s.order(s.pool)
 	s.recreate(s.pool)
-	cost := s.price()
+	cost := s.priceAfter()
 	if float64(cost) >= float64(s.cost)-temperature*math.Log(s.random.Float64()) {
 		s.state.Undo()
 		s.forget(s.before)
+		for i := len(s.was) - 1; i >= 0; i-- {
+			s.unplanned[s.was[i].item] = s.was[i].cost
+		}
 		return
 	}
-	s.cost = cost
+	s.cost, s.routes = cost, s.state.Planned()
 }
 
 // others is how many items that were absent before are tried in a round.
@@ -299,8 +366,8 @@ const others = 6
 
 // another adds to the pool some of the items that are not planned.
 func (s *search) another() {
-	for range min(others, len(s.absent)) {
-		if item := s.absent[s.random.IntN(len(s.absent))]; !slices.Contains(s.pool, item) {
+	for range min(others, len(s.absent)) * s.parts {
+		if item := s.absent[s.random.IntN(len(s.absent))]; s.member[item] && !slices.Contains(s.pool, item) {
 			s.pool = append(s.pool, item)
 		}
 	}
