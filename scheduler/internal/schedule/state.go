@@ -42,7 +42,7 @@ type State struct {
 	removed []int32 // by the last Remove, and out what it took out
 	out     []bool
 	days    []shiftDays // by site and tour; shared by all states of an instance
-	towards [][]Seconds // by technician: Travel by the place to which it leads
+	towards [][]Seconds // Towards of the instance
 }
 
 // shiftDays are the days at a site on which a shift begins and ends.
@@ -57,29 +57,6 @@ func daysOf(in *instance.Instance) []shiftDays {
 		}
 	}
 	return days
-}
-
-// towards turns Travel round, so that all ways to one place lie side by side. Technicians of one speed share it.
-func towards(in *instance.Instance) [][]Seconds {
-	turned := make([][]Seconds, len(in.Travel))
-	n := int(in.Places)
-	for t, travel := range in.Travel {
-		for other := range t {
-			if len(travel) > 0 && &in.Travel[other][0] == &travel[0] {
-				turned[t] = turned[other]
-			}
-		}
-		if turned[t] != nil {
-			continue
-		}
-		turned[t] = make([]Seconds, len(travel))
-		for from := range n {
-			for to := range n {
-				turned[t][to*n+from] = travel[from*n+to]
-			}
-		}
-	}
-	return turned
 }
 
 // NewIsland is New for a state whose snapshots may be restored by those of other numbers over the same instance.
@@ -106,7 +83,10 @@ func New(in *instance.Instance) *State {
 	for _, present := range in.Present {
 		s.around.Present[present.Area] = append(s.around.Present[present.Area], tour.Stretch{Window: present.Window, Tour: instance.None})
 	}
-	s.walker, s.days, s.towards = tour.NewWalker(in, &s.around), daysOf(in), towards(in)
+	if s.towards = in.Towards; s.towards == nil {
+		s.towards = instance.Turned(in.Travel, in.Places)
+	}
+	s.walker, s.days = tour.NewWalker(in, &s.around), daysOf(in)
 	for t := range in.Shifts {
 		var stops []tour.Stop
 		for f, fixed := range in.Shifts[t].Fixed {
