@@ -44,7 +44,8 @@ func Run(in *instance.Instance, limits Limits) Answer {
 	if parts := partsOf(in, &limits); parts > 1 {
 		return s.divided(in, parts)
 	}
-	s.each(func(i int) { s.all[i] = newSearch(in, &limits, i) })
+	near := nearSites(in)
+	s.each(func(i int) { s.all[i] = newSearch(in, near, &limits, i) })
 	for i := range s.all {
 		s.report(s.all[i], 0, true)
 	}
@@ -70,7 +71,8 @@ func Run(in *instance.Instance, limits Limits) Answer {
 // with parts drawn anew.
 func (s *islands) divided(in *instance.Instance, parts int) Answer {
 	limits := s.limits
-	s.each(func(i int) { s.all[i] = emptySearch(in, limits, i) })
+	near := nearSites(in)
+	s.each(func(i int) { s.all[i] = emptySearch(in, near, limits, i) })
 	first := s.all[0]
 	random, groups := rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items)))), groupsOf(in)
 	first.keepPublished(first.published())

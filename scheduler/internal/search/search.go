@@ -106,18 +106,18 @@ type priced struct {
 }
 
 // newSearch returns a search whose state is constructed.
-func newSearch(in *instance.Instance, limits *Limits, island int) *search {
-	s := emptySearch(in, limits, island)
+func newSearch(in *instance.Instance, near [][]int32, limits *Limits, island int) *search {
+	s := emptySearch(in, near, limits, island)
 	s.construct()
 	s.keep()
 	return s
 }
 
 // emptySearch returns a search whose state holds fixed visits only.
-func emptySearch(in *instance.Instance, limits *Limits, island int) *search {
+func emptySearch(in *instance.Instance, near [][]int32, limits *Limits, island int) *search {
 	s := &search{
 		in: in, island: island, state: schedule.NewIsland(in, island), random: rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items))+uint64(island)<<32)), stop: limits.Stop,
-		near: nearSites(in), at: make([][]int32, len(in.Sites)), slot: make([]int32, len(in.Items)),
+		near: near, at: make([][]int32, len(in.Sites)), slot: make([]int32, len(in.Items)),
 		pending: make([]uint32, len(in.Items)), hit: make([]uint32, len(in.Shifts)), keys: make([]int64, len(in.Items)),
 		open: make([]bool, len(in.Shifts)), member: make([]bool, len(in.Items)),
 	}
@@ -373,20 +373,29 @@ func (s *search) another() {
 	}
 }
 
-// nearSites lists for each site all sites by travel, nearest first; itself is the first.
+// nearest is how many sites are listed near another.
+const nearest = 64
+
+// nearSites lists for each site those nearest by travel, nearest first; itself is the first.
 func nearSites(in *instance.Instance) [][]int32 {
 	near := make([][]int32, len(in.Sites))
 	keys := make([]int64, len(in.Sites))
 	for a := range in.Sites {
-		near[a] = make([]int32, len(in.Sites))
+		list := make([]int32, 0, min(len(in.Sites), nearest))
 		for b := range in.Sites {
-			near[a][b] = int32(b)
-			from, to := in.Sites[a].Place, in.Sites[b].Place
-			keys[b] = int64(in.Travel[0][from*in.Places+to]) + int64(in.Travel[0][to*in.Places+from])
+			keys[b] = apart(in, in.Sites[a].Place, in.Sites[b].Place)
+			if a == b {
+				keys[b] = -1
+			}
+			at := len(list)
+			for at > 0 && keys[list[at-1]] > keys[b] {
+				at--
+			}
+			if at < nearest {
+				list = slices.Insert(list[:min(len(list), nearest-1)], at, int32(b))
+			}
 		}
-		keys[a] = -1
-		byKey(near[a], keys, func(b int32) int64 { return keys[b] })
-		near[a] = slices.Clone(near[a][:min(len(near[a]), 64)])
+		near[a] = list
 	}
 	return near
 }
