@@ -2,6 +2,11 @@ package client
 
 import vernationv1 "vernation/proto/vernation/v1"
 
+// Clients calls the service of clients with whom to ask and to tell.
+func (c *Client) Clients() vernationv1.ClientServiceClient {
+	return vernationv1.NewClientServiceClient(c.conn)
+}
+
 // Sites calls the service of sites with their areas and agreements.
 func (c *Client) Sites() vernationv1.SiteServiceClient {
 	return vernationv1.NewSiteServiceClient(c.conn)
@@ -10,6 +15,16 @@ func (c *Client) Sites() vernationv1.SiteServiceClient {
 // Plants calls the service of plants and groups of plants.
 func (c *Client) Plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(c.conn)
+}
+
+// SpeciesTolerances calls the service of the business's own records of what its plants stood, by species.
+func (c *Client) SpeciesTolerances() vernationv1.SpeciesToleranceServiceClient {
+	return vernationv1.NewSpeciesToleranceServiceClient(c.conn)
+}
+
+// ServiceRounds calls the service of the routine work at sites.
+func (c *Client) ServiceRounds() vernationv1.ServiceRoundServiceClient {
+	return vernationv1.NewServiceRoundServiceClient(c.conn)
 }
 
 // PlantEvents calls the service of what happened to plants outside the work items of a visit.
@@ -25,6 +40,26 @@ func (c *Client) Products() vernationv1.ProductServiceClient {
 // Technicians calls the service of technicians.
 func (c *Client) Technicians() vernationv1.TechnicianServiceClient {
 	return vernationv1.NewTechnicianServiceClient(c.conn)
+}
+
+// Absences calls the service of technicians' absences.
+func (c *Client) Absences() vernationv1.AbsenceServiceClient {
+	return vernationv1.NewAbsenceServiceClient(c.conn)
+}
+
+// Holidays calls the service of the business's holidays.
+func (c *Client) Holidays() vernationv1.HolidayServiceClient {
+	return vernationv1.NewHolidayServiceClient(c.conn)
+}
+
+// Policies calls the service of what a business sets itself.
+func (c *Client) Policies() vernationv1.PolicyServiceClient {
+	return vernationv1.NewPolicyServiceClient(c.conn)
+}
+
+// Lots calls the service of the stock of products.
+func (c *Client) Lots() vernationv1.LotServiceClient {
+	return vernationv1.NewLotServiceClient(c.conn)
 }
 
 // Findings calls the service of findings.

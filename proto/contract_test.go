@@ -50,6 +50,10 @@ var houseRules = []houseRule{
 		rules := proto.GetExtension(field(f, "GetCaseRequest", "name").Options, validate.E_Field).(*validate.FieldRules)
 		rules.Cel = nil
 	}},
+	{"every update says what it changes", nameBreaches, "vernation/v1/site_service.proto", func(f *descriptorpb.FileDescriptorProto) {
+		rules := proto.GetExtension(field(f, "UpdateSiteRequest", "site").Options, validate.E_Field).(*validate.FieldRules)
+		rules.Cel = nil
+	}},
 	{"every list has pages of a stated maximum", pageBreaches, "vernation/v1/plant_service.proto", func(f *descriptorpb.FileDescriptorProto) {
 		rules := proto.GetExtension(field(f, "ListPlantsRequest", "page_size").Options, validate.E_Field).(*validate.FieldRules)
 		rules.GetInt32().LessThan = &validate.Int32Rules_Lte{Lte: 100_000}
@@ -59,6 +63,18 @@ var houseRules = []houseRule{
 	}},
 	{"every write carries a request id", requestIDBreaches, "vernation/v1/report_service.proto", func(f *descriptorpb.FileDescriptorProto) {
 		field(f, "CreateReportRequest", "request_id").Name = proto.String("token")
+	}},
+	{"every method has a plain HTTP form", httpBreaches, "vernation/v1/record_service.proto", func(f *descriptorpb.FileDescriptorProto) {
+		proto.ClearExtension(f.Service[0].Method[0].Options, annotations.E_Http)
+	}},
+	{"the HTTP form names what the request names", httpBreaches, "vernation/v1/site_service.proto", func(f *descriptorpb.FileDescriptorProto) {
+		bound(f, "GetSite").Pattern = &annotations.HttpRule_Get{Get: "/v1/{name=businesses/*/places/*}"}
+	}},
+	{"what writes is no GET", httpBreaches, "vernation/v1/plan_service.proto", func(f *descriptorpb.FileDescriptorProto) {
+		bound(f, "PublishPlan").Pattern = &annotations.HttpRule_Get{Get: "/v1/{name=businesses/*/plans/*}:publish"}
+	}},
+	{"a verb in a path is that of the method", httpBreaches, "vernation/v1/plan_service.proto", func(f *descriptorpb.FileDescriptorProto) {
+		bound(f, "PublishPlan").Pattern = &annotations.HttpRule_Post{Post: "/v1/{name=businesses/*/plans/*}:issue"}
 	}},
 	{"the first value of an enum is unspecified", enumBreaches, "vernation/v1/rule.proto", func(f *descriptorpb.FileDescriptorProto) {
 		f.EnumType[0].Value[0].Name = proto.String("RULE_NONE")
@@ -206,6 +222,17 @@ func behaves(field protoreflect.FieldDescriptor, behaviour annotations.FieldBeha
 // rulesOf returns the validation rules of a field; without any the getters give zero values.
 func rulesOf(field protoreflect.FieldDescriptor) *validate.FieldRules {
 	return proto.GetExtension(field.Options(), validate.E_Field).(*validate.FieldRules)
+}
+
+// bound finds the HTTP binding of a method of a file in the making. It panics when there is none: the planted breach is
+// then out of date.
+func bound(file *descriptorpb.FileDescriptorProto, name string) *annotations.HttpRule {
+	for _, method := range file.Service[0].Method {
+		if method.GetName() == name {
+			return proto.GetExtension(method.Options, annotations.E_Http).(*annotations.HttpRule)
+		}
+	}
+	panic(fmt.Sprintf("%s has no method %s", file.GetName(), name))
 }
 
 // field finds a field of a file in the making. It panics when there is none: the planted breach is then out of date.

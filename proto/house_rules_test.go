@@ -147,17 +147,56 @@ func nameBreaches(file protoreflect.FileDescriptor) []string {
 	var breaches []string
 	for _, method := range methods(file) {
 		first := method.Input().Fields().ByNumber(1)
+		if resource := updated(method); resource != nil {
+			breaches = append(breaches, resourceNameBreaches(method, resource)...)
+			continue
+		}
 		if first == nil || first.Name() != "name" && first.Name() != "parent" {
 			breaches = append(breaches, fmt.Sprintf("%s: field 1 is neither name nor parent", method.Input().Name()))
 			continue
 		}
-		for _, text := range []string{"nonsense", "businesses/", "businesses/a/nonsense/b", "/businesses/a", "businesses/A"} {
+		for _, text := range foreignNames {
 			request := dynamicpb.NewMessage(method.Input())
 			request.Set(first, protoreflect.ValueOfString(text))
 			if !slices.Contains(refused(request), string(first.Name())) {
 				breaches = append(breaches, fmt.Sprintf("%s: %s takes %q", method.Input().Name(), first.Name(), text))
 			}
 		}
+	}
+	return breaches
+}
+
+// foreignNames are no names of anything that a method takes.
+var foreignNames = []string{"nonsense", "businesses/", "businesses/a/nonsense/b", "/businesses/a", "businesses/A"}
+
+// updated returns the field of the resource that a method changes (AIP-134); nil for any other method.
+func updated(method protoreflect.MethodDescriptor) protoreflect.FieldDescriptor {
+	resource := method.Input().Fields().ByNumber(1)
+	if !strings.HasPrefix(string(method.Name()), "Update") || resource == nil || resource.Message() == nil {
+		return nil
+	}
+	return resource
+}
+
+// resourceNameBreaches says where the resource of an update may come without a right name.
+func resourceNameBreaches(method protoreflect.MethodDescriptor, resource protoreflect.FieldDescriptor) []string {
+	var breaches []string
+	name := resource.Message().Fields().ByName("name")
+	if name == nil || method.Input().Fields().ByName("update_mask") == nil {
+		return []string{fmt.Sprintf("%s: want a resource with a name, and an update_mask", method.Input().Name())}
+	}
+	with := func(text string) []string {
+		request := dynamicpb.NewMessage(method.Input())
+		request.Mutable(resource).Message().Set(name, protoreflect.ValueOfString(text))
+		return refused(request)
+	}
+	for _, text := range foreignNames {
+		if !slices.Contains(with(text), string(resource.Name())+".name") {
+			breaches = append(breaches, fmt.Sprintf("%s: its resource's name takes %q", method.Input().Name(), text))
+		}
+	}
+	if !slices.Contains(with(""), string(resource.Name())) {
+		breaches = append(breaches, fmt.Sprintf("%s: takes a resource without a name", method.Input().Name()))
 	}
 	return breaches
 }
@@ -227,6 +266,9 @@ func wordBreaches(file protoreflect.FileDescriptor) []string {
 	}
 	var breaches []string
 	for _, name := range names {
+		if name == "order_by" { // so the API Improvement Proposals call it
+			continue
+		}
 		if name == "id" || slices.ContainsFunc(words(string(name)), func(word string) bool { return slices.Contains(foreignWords, word) }) {
 			breaches = append(breaches, fmt.Sprintf("%s: not a word of the glossary", name))
 		}

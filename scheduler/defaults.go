@@ -2,7 +2,6 @@ package scheduler
 
 import (
 	"fmt"
-	"time"
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/quantity"
@@ -36,24 +35,23 @@ func (r *Rates) ByName() map[string]*Rate {
 // DefaultRules are the rules of a business that has set none of its own: the catalogue's. Notices, categories and
 // supervision are resolved per Problem. It panics when one is missing, which the catalogue's own tests exclude.
 func DefaultRules(c *catalogue.Catalogue) PlaceRules {
-	figure := func(name string) catalogue.Figure {
-		f, ok := c.RuleDefaults[name]
+	var rules PlaceRules
+	for name, number := range rules.ByName() {
+		figure, ok := c.RuleDefaults[name]
 		if !ok {
 			panic(fmt.Sprintf("scheduler: the catalogue has no default of rule %q", name))
 		}
-		return f
+		number.Set(figure.Value, figure.Unit)
 	}
-	duration := func(name string) time.Duration {
-		d, ok := figure(name).Duration()
-		if !ok {
-			panic(fmt.Sprintf("scheduler: the default of rule %q is no time", name))
-		}
-		return d
-	}
-	return PlaceRules{
-		PublishingDelay: duration("publishing_delay"), NoticeTolerance: duration("notice_tolerance"),
-		BreakAfter: duration("break_after"), MostWork: duration("most_work"),
-		Mixing: duration("mixing"), Rinsing: duration("rinsing"), Sanitation: duration("sanitation"),
-		LeastRatePercent: int(figure("least_rate_percent").Value),
+	return rules
+}
+
+// ByName gives each number of the rules under the name that data files use for it; setting through it sets the rule.
+func (r *PlaceRules) ByName() map[string]catalogue.Number {
+	return map[string]catalogue.Number{
+		"publishing_delay": catalogue.Length(&r.PublishingDelay), "notice_tolerance": catalogue.Length(&r.NoticeTolerance),
+		"break_after": catalogue.Length(&r.BreakAfter), "most_work": catalogue.Length(&r.MostWork),
+		"mixing": catalogue.Length(&r.Mixing), "rinsing": catalogue.Length(&r.Rinsing), "sanitation": catalogue.Length(&r.Sanitation),
+		"least_rate_percent": catalogue.Count(&r.LeastRatePercent),
 	}
 }

@@ -22,6 +22,8 @@ type Catalogue struct {
 	PolicyDefaults map[string]Figure
 	RateDefaults   map[string]Figure
 	RuleDefaults   map[string]Figure
+	// SettingBounds narrow how far a business may move a setting, by the field's name.
+	SettingBounds map[string]Bound
 	// ExtentDefaults is the setting of a policy that is no figure: on what a treatment goes by severity.
 	ExtentDefaults ExtentDefaults
 	// EntryDefaults are the agricultural rule's intervals before entry by category of toxicity. They govern only where

@@ -26,10 +26,7 @@ func (c *checker) checkSettings(data policyData) {
 		}
 		for _, key := range slices.Sorted(maps.Keys(group.figures)) {
 			figure, t := group.figures[key], trail{group.name, key}
-			b, ok := settingUnits[figure.Unit]
-			if strings.HasPrefix(figure.Unit, UnitMinorEach) && len(figure.Unit) > len(UnitMinorEach) {
-				b, ok = within(0, mostMinor), true
-			}
+			b, ok := unitBounds(figure.Unit)
 			if !ok {
 				c.fail(t.at("unit"), "unit %q: want one of %s, or a price such as %q", figure.Unit,
 					oneOf(slices.Sorted(maps.Keys(settingUnits))), UnitMinorEach+"visit")
@@ -37,6 +34,26 @@ func (c *checker) checkSettings(data policyData) {
 			}
 			b.units = []string{figure.Unit}
 			c.figure(t, figure, b)
+		}
+	}
+}
+
+// checkBounds judges how far settings may be moved: each is a setting's, in order, and the default lies within.
+func (c *checker) checkBounds(own map[string]Bound, of *Catalogue) {
+	for _, field := range slices.Sorted(maps.Keys(own)) {
+		t := trail{"bounds", field}
+		found := false
+		for name, figure := range of.Defaults() {
+			if called, _, _ := strings.Cut(name, "."); called != field {
+				continue
+			}
+			found = true
+			if least, greatest := of.Within(name); !(least <= figure.Value && figure.Value <= greatest) {
+				c.fail(t, "%v to %v: want bounds that the default of %s, %v, lies between", least, greatest, name, figure.Value)
+			}
+		}
+		if !found {
+			c.fail(t, "no setting is called %q: want one that has a default", field)
 		}
 	}
 }

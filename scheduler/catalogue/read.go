@@ -92,6 +92,7 @@ type (
 		Policy  map[string]Figure
 		Rates   map[string]Figure
 		Rules   map[string]Figure
+		Bounds  map[string]Bound
 	}
 )
 
@@ -122,7 +123,7 @@ func Read(fsys fs.FS) (*Catalogue, error) {
 	}
 	c := &Catalogue{
 		Sources: map[string]Source{}, PolicyDefaults: policy.Policy, RateDefaults: policy.Rates, RuleDefaults: policy.Rules,
-		ExtentDefaults: policy.Extents, EntryDefaults: jurisdictions.EntryDefaults, Version: version,
+		SettingBounds: policy.Bounds, ExtentDefaults: policy.Extents, EntryDefaults: jurisdictions.EntryDefaults, Version: version,
 	}
 	for i, check := range slices.Concat(checkers[:1], checkers[len(fileNames):]) {
 		check.checkSources(books[i].Sources, c.Sources)
@@ -136,6 +137,7 @@ func Read(fsys fs.FS) (*Catalogue, error) {
 	checkers[4].checkEntryDefaults(jurisdictions.EntryDefaults)
 	c.Jurisdictions = checkers[4].checkJurisdictions(jurisdictions.Jurisdictions)
 	checkers[5].checkSettings(policy)
+	checkers[5].checkBounds(policy.Bounds, c)
 	var errs []error
 	for _, check := range checkers {
 		errs = append(errs, check.errs...)

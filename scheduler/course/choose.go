@@ -126,6 +126,9 @@ func (p *candidate) refuse(format string, args ...any) {
 
 func (s *story) judgeLaw(p *candidate) {
 	code := s.site.Jurisdiction
+	if p.product.ID != "" && slices.Contains(s.in.Withdrawn, p.product.ID) {
+		p.refuse("withdrawn: the business uses it no more")
+	}
 	switch p.material.Law {
 	case catalogue.HouseholdRemedy:
 		if strings.TrimSpace(p.product.LawfulBecause[code]) == "" {

@@ -18,6 +18,8 @@ type Input struct {
 	Plants    []site.Plant   // of those sites
 	Services  []site.Service // of those sites
 	Products  []catalogue.Product
+	// Withdrawn are products that are used no more: what was applied names them, and no course chooses them.
+	Withdrawn []catalogue.ProductID
 	// Held are the licence categories that somebody of the crew holds, by jurisdiction.
 	Held      map[catalogue.JurisdictionCode][]string
 	Catalogue *catalogue.Catalogue

@@ -43,10 +43,11 @@ func (in Input) Key() string {
 		Plants    []site.Plant
 		Services  []site.Service
 		Products  []catalogue.Product
+		Withdrawn []catalogue.ProductID
 		Held      map[catalogue.JurisdictionCode][]string
 		Catalogue string
 		Policy    Policy
-	}{in.Today, in.Now, in.Case, in.Histories, in.Sites, in.Plants, in.Services, in.Products, in.Held, version, in.Policy})
+	}{in.Today, in.Now, in.Case, in.Histories, in.Sites, in.Plants, in.Services, in.Products, in.Withdrawn, in.Held, version, in.Policy})
 	if err != nil {
 		panic(fmt.Sprintf("course: the input is not writable as JSON: %v", err))
 	}
@@ -66,6 +67,7 @@ func (in Input) ordered() Input {
 	in.Plants = sortedBy(in.Plants, func(p site.Plant) site.PlantID { return p.ID })
 	in.Services = sortedBy(in.Services, func(s site.Service) string { return s.ID })
 	in.Products = sortedBy(in.Products, func(p catalogue.Product) catalogue.ProductID { return p.ID })
+	in.Withdrawn = sortedBy(in.Withdrawn, func(id catalogue.ProductID) catalogue.ProductID { return id })
 	held := make(map[catalogue.JurisdictionCode][]string, len(in.Held))
 	for code, categories := range in.Held {
 		held[code] = slices.Compact(sortedBy(categories, func(c string) string { return c }))

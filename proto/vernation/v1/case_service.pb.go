@@ -545,7 +545,7 @@ var File_vernation_v1_case_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/case_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/case.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\xd3\x01\n" +
+	"\x1fvernation/v1/case_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/case.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\xd3\x01\n" +
 	"\x0eGetCaseRequest\x12\xc0\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xeb\x03\n" +
@@ -600,17 +600,15 @@ const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\xe0A\x01\xbaH\x04r\x02\x18PR\x04etag\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\b \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId2\xf5\x03\n" +
-	"\vCaseService\x12D\n" +
-	"\aGetCase\x12\x1c.vernation.v1.GetCaseRequest\x1a\x12.vernation.v1.Case\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12T\n" +
-	"\tListCases\x12\x1e.vernation.v1.ListCasesRequest\x1a\x1f.vernation.v1.ListCasesResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12J\n" +
-	"\tGetCourse\x12\x1e.vernation.v1.GetCourseRequest\x1a\x14.vernation.v1.Course\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12U\n" +
-	"\rApproveCourse\x12\".vernation.v1.ApproveCourseRequest\x1a\x14.vernation.v1.Course\"\n" +
-	"\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01\x12[\n" +
-	"\x10WithdrawApproval\x12%.vernation.v1.WithdrawApprovalRequest\x1a\x14.vernation.v1.Course\"\n" +
-	"\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01\x12J\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId2\x97\x06\n" +
+	"\vCaseService\x12k\n" +
+	"\aGetCase\x12\x1c.vernation.v1.GetCaseRequest\x1a\x12.vernation.v1.Case\".\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=businesses/*/cases/*}\x12{\n" +
+	"\tListCases\x12\x1e.vernation.v1.ListCasesRequest\x1a\x1f.vernation.v1.ListCasesResponse\"-\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{parent=businesses/*}/cases\x12x\n" +
+	"\tGetCourse\x12\x1e.vernation.v1.GetCourseRequest\x1a\x14.vernation.v1.Course\"5\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02(\x12&/v1/{name=businesses/*/cases/*/course}\x12\x8e\x01\n" +
+	"\rApproveCourse\x12\".vernation.v1.ApproveCourseRequest\x1a\x14.vernation.v1.Course\"C\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01\x82\xd3\xe4\x93\x023:\x01*\"./v1/{name=businesses/*/cases/*/course}:approve\x12\x95\x01\n" +
+	"\x10WithdrawApproval\x12%.vernation.v1.WithdrawApprovalRequest\x1a\x14.vernation.v1.Course\"D\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01\x82\xd3\xe4\x93\x024:\x01*\"//v1/{name=businesses/*/cases/*/course}:withdraw\x12{\n" +
 	"\n" +
-	"DecideCase\x12\x1f.vernation.v1.DecideCaseRequest\x1a\x14.vernation.v1.Course\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"DecideCase\x12\x1f.vernation.v1.DecideCaseRequest\x1a\x14.vernation.v1.Course\"6\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{name=businesses/*/cases/*}:decideB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_case_service_proto_rawDescOnce sync.Once

@@ -104,7 +104,7 @@ var File_vernation_v1_finding_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_finding_service_proto_rawDesc = "" +
 	"\n" +
-	"\"vernation/v1/finding_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/finding.proto\x1a\x1avernation/v1/options.proto\"\xee\x04\n" +
+	"\"vernation/v1/finding_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/finding.proto\x1a\x1avernation/v1/options.proto\"\xee\x04\n" +
 	"\x14CreateFindingRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12:\n" +
@@ -114,9 +114,9 @@ const file_vernation_v1_finding_service_proto_rawDesc = "" +
 	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12\xbd\x01\n" +
 	"\n" +
 	"finding_id\x18\x04 \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
-	"\aID_FORM\x12Uwant 1 to 48 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,47}$')\xd8\x01\x01r\x02\x180R\tfindingId2d\n" +
-	"\x0eFindingService\x12R\n" +
-	"\rCreateFinding\x12\".vernation.v1.CreateFindingRequest\x1a\x15.vernation.v1.Finding\"\x06\x8a\xb5\x18\x02\x01\x02B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\aID_FORM\x12Uwant 1 to 48 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,47}$')\xd8\x01\x01r\x02\x180R\tfindingId2\x98\x01\n" +
+	"\x0eFindingService\x12\x85\x01\n" +
+	"\rCreateFinding\x12\".vernation.v1.CreateFindingRequest\x1a\x15.vernation.v1.Finding\"9\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02-:\afinding\"\"/v1/{parent=businesses/*}/findingsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_finding_service_proto_rawDescOnce sync.Once

@@ -1200,7 +1200,7 @@ var File_vernation_v1_plan_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/plan_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/opening.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/plan.proto\x1a\x1bvernation/v1/plan_run.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/rule.proto\x1a\x18vernation/v1/visit.proto\"\xe2\x05\n" +
+	"\x1fvernation/v1/plan_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/opening.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/plan.proto\x1a\x1bvernation/v1/plan_run.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/rule.proto\x1a\x18vernation/v1/visit.proto\"\xe2\x05\n" +
 	"\x11CreatePlanRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xa0\x01\n" +
@@ -1311,20 +1311,21 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\x04days\x18\x03 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x188(\x00R\x04days\"\x7f\n" +
 	"\x17ExplainFollowUpResponse\x124\n" +
 	"\tobstacles\x18\x01 \x03(\v2\x16.vernation.v1.ObstacleR\tobstacles\x12.\n" +
-	"\achanges\x18\x02 \x03(\v2\x14.vernation.v1.ChangeR\achanges2\xd4\x06\n" +
-	"\vPlanService\x12K\n" +
+	"\achanges\x18\x02 \x03(\v2\x14.vernation.v1.ChangeR\achanges2\xb1\n" +
 	"\n" +
-	"CreatePlan\x12\x1f.vernation.v1.CreatePlanRequest\x1a\x15.vernation.v1.PlanRun\"\x05\x8a\xb5\x18\x01\x01\x12K\n" +
+	"\vPlanService\x12u\n" +
 	"\n" +
-	"GetPlanRun\x12\x1f.vernation.v1.GetPlanRunRequest\x1a\x15.vernation.v1.PlanRun\"\x05\x8a\xb5\x18\x01\x01\x12Q\n" +
-	"\rCancelPlanRun\x12\".vernation.v1.CancelPlanRunRequest\x1a\x15.vernation.v1.PlanRun\"\x05\x8a\xb5\x18\x01\x01\x12C\n" +
-	"\aGetPlan\x12\x1c.vernation.v1.GetPlanRequest\x1a\x12.vernation.v1.Plan\"\x06\x8a\xb5\x18\x02\x01\x03\x12T\n" +
-	"\tListPlans\x12\x1e.vernation.v1.ListPlansRequest\x1a\x1f.vernation.v1.ListPlansResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12J\n" +
-	"\vPublishPlan\x12 .vernation.v1.PublishPlanRequest\x1a\x12.vernation.v1.Plan\"\x05\x8a\xb5\x18\x01\x01\x12]\n" +
-	"\fComparePlans\x12!.vernation.v1.ComparePlansRequest\x1a\".vernation.v1.ComparePlansResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12M\n" +
-	"\fBookFollowUp\x12!.vernation.v1.BookFollowUpRequest\x1a\x13.vernation.v1.Visit\"\x05\x8a\xb5\x18\x01\x01\x12\\\n" +
-	"\fFindOpenings\x12!.vernation.v1.FindOpeningsRequest\x1a\".vernation.v1.FindOpeningsResponse\"\x05\x8a\xb5\x18\x01\x01\x12e\n" +
-	"\x0fExplainFollowUp\x12$.vernation.v1.ExplainFollowUpRequest\x1a%.vernation.v1.ExplainFollowUpResponse\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"CreatePlan\x12\x1f.vernation.v1.CreatePlanRequest\x1a\x15.vernation.v1.PlanRun\"/\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02$:\x01*\"\x1f/v1/{parent=businesses/*}/plans\x12u\n" +
+	"\n" +
+	"GetPlanRun\x12\x1f.vernation.v1.GetPlanRunRequest\x1a\x15.vernation.v1.PlanRun\"/\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02$\x12\"/v1/{name=businesses/*/planRuns/*}\x12\x85\x01\n" +
+	"\rCancelPlanRun\x12\".vernation.v1.CancelPlanRunRequest\x1a\x15.vernation.v1.PlanRun\"9\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02.:\x01*\")/v1/{name=businesses/*/planRuns/*}:cancel\x12j\n" +
+	"\aGetPlan\x12\x1c.vernation.v1.GetPlanRequest\x1a\x12.vernation.v1.Plan\"-\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=businesses/*/plans/*}\x12{\n" +
+	"\tListPlans\x12\x1e.vernation.v1.ListPlansRequest\x1a\x1f.vernation.v1.ListPlansResponse\"-\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{parent=businesses/*}/plans\x12|\n" +
+	"\vPublishPlan\x12 .vernation.v1.PublishPlanRequest\x1a\x12.vernation.v1.Plan\"7\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02,:\x01*\"'/v1/{name=businesses/*/plans/*}:publish\x12\x8c\x01\n" +
+	"\fComparePlans\x12!.vernation.v1.ComparePlansRequest\x1a\".vernation.v1.ComparePlansResponse\"5\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02)\x12'/v1/{name=businesses/*/plans/*}:compare\x12\x80\x01\n" +
+	"\fBookFollowUp\x12!.vernation.v1.BookFollowUpRequest\x1a\x13.vernation.v1.Visit\"8\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{parent=businesses/*}/followUps:book\x12\x97\x01\n" +
+	"\fFindOpenings\x12!.vernation.v1.FindOpeningsRequest\x1a\".vernation.v1.FindOpeningsResponse\"@\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x025:\x01*\"0/v1/{parent=businesses/*}/followUps:findOpenings\x12\x98\x01\n" +
+	"\x0fExplainFollowUp\x12$.vernation.v1.ExplainFollowUpRequest\x1a%.vernation.v1.ExplainFollowUpResponse\"8\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02-\x12+/v1/{parent=businesses/*}/followUps:explainB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_plan_service_proto_rawDescOnce sync.Once

@@ -11,6 +11,7 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -557,7 +558,17 @@ type Plant struct {
 	OwnerConsents []*OwnerConsent `protobuf:"bytes,20,rep,name=owner_consents,json=ownerConsents,proto3" json:"owner_consents,omitempty"`
 	// Day on which it went, or joined another group; empty while it is there.
 	// Output only.
-	GoneOn        string `protobuf:"bytes,21,opt,name=gone_on,json=goneOn,proto3" json:"gone_on,omitempty"`
+	GoneOn string `protobuf:"bytes,21,opt,name=gone_on,json=goneOn,proto3" json:"gone_on,omitempty"`
+	// What another system calls it: one of its kind among the plants that are not deleted.
+	// Optional: at most 128 characters; unset means that no other system knows it.
+	ExternalId string `protobuf:"bytes,22,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
+	// The version of the plant's own record, which rises with each change of it. With an update it says which version
+	// was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,23,opt,name=etag,proto3" json:"etag,omitempty"`
+	// When it was deleted: it is kept for history and used no more; empty while it is in use.
+	// Output only.
+	DeleteTime    *timestamppb.Timestamp `protobuf:"bytes,24,opt,name=delete_time,json=deleteTime,proto3" json:"delete_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -739,11 +750,32 @@ func (x *Plant) GetGoneOn() string {
 	return ""
 }
 
+func (x *Plant) GetExternalId() string {
+	if x != nil {
+		return x.ExternalId
+	}
+	return ""
+}
+
+func (x *Plant) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *Plant) GetDeleteTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.DeleteTime
+	}
+	return nil
+}
+
 var File_vernation_v1_plant_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_proto_rawDesc = "" +
 	"\n" +
-	"\x18vernation/v1/plant.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\"\xaa\x02\n" +
+	"\x18vernation/v1/plant.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\xaa\x02\n" +
 	"\tTolerance\x12\xb7\x01\n" +
 	"\bmaterial\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\bmaterial\x12>\n" +
@@ -768,7 +800,7 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
 	"R\x06lastOn\x12'\n" +
 	"\aminutes\x18\x06 \x01(\x05B\r\xe0A\x02\xbaH\a\x1a\x05\x18\xd8\x04(\x01R\aminutes:\xb8\x01\xbaH\xb4\x01\x1a\xb1\x01\n" +
-	"\fRHYTHM_ORDER\x12Sthe ideal day may not come before the earliest one, nor the latest before the ideal\x1aLthis.earliest_days <= this.ideal_days && this.ideal_days <= this.latest_days\"\xc9\x11\n" +
+	"\fRHYTHM_ORDER\x12Sthe ideal day may not come before the earliest one, nor the latest before the ideal\x1aLthis.earliest_days <= this.ideal_days && this.ideal_days <= this.latest_days\"\xd9\x12\n" +
 	"\x05Plant\x12\xc6\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb1\x01\xe0A\b\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -803,7 +835,13 @@ const file_vernation_v1_plant_proto_rawDesc = "" +
 	"\fsoil_surface\x18\x13 \x01(\tB\xd8\x01\xe0A\x01\xbaH\xd1\x01\xba\x01\xc6\x01\n" +
 	"\fSURFACE_FORM\x12Bwant an amount above 0 and one of m2, ft2 and acre, such as 100 m2\x1arthis.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (m2|ft2|acre)$')\xd8\x01\x01r\x02\x18(R\vsoilSurface\x12N\n" +
 	"\x0eowner_consents\x18\x14 \x03(\v2\x1a.vernation.v1.OwnerConsentB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x14R\rownerConsents\x12\x1c\n" +
-	"\agone_on\x18\x15 \x01(\tB\x03\xe0A\x03R\x06goneOn:I\xeaAF\n" +
+	"\agone_on\x18\x15 \x01(\tB\x03\xe0A\x03R\x06goneOn\x12,\n" +
+	"\vexternal_id\x18\x16 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x01R\n" +
+	"externalId\x12\x1e\n" +
+	"\x04etag\x18\x17 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12@\n" +
+	"\vdelete_time\x18\x18 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"deleteTime:I\xeaAF\n" +
 	"\x0fvernation/Plant\x12$businesses/{business}/plants/{plant}*\x06plants2\x05plantB\x14\n" +
 	"\x12_replacement_minor*V\n" +
 	"\x05Owner\x12\x15\n" +
@@ -844,14 +882,15 @@ func file_vernation_v1_plant_proto_rawDescGZIP() []byte {
 var file_vernation_v1_plant_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
 var file_vernation_v1_plant_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
 var file_vernation_v1_plant_proto_goTypes = []any{
-	(Owner)(0),           // 0: vernation.v1.Owner
-	(Planter)(0),         // 1: vernation.v1.Planter
-	(Verdict)(0),         // 2: vernation.v1.Verdict
-	(ServiceKind)(0),     // 3: vernation.v1.ServiceKind
-	(*Tolerance)(nil),    // 4: vernation.v1.Tolerance
-	(*OwnerConsent)(nil), // 5: vernation.v1.OwnerConsent
-	(*Service)(nil),      // 6: vernation.v1.Service
-	(*Plant)(nil),        // 7: vernation.v1.Plant
+	(Owner)(0),                    // 0: vernation.v1.Owner
+	(Planter)(0),                  // 1: vernation.v1.Planter
+	(Verdict)(0),                  // 2: vernation.v1.Verdict
+	(ServiceKind)(0),              // 3: vernation.v1.ServiceKind
+	(*Tolerance)(nil),             // 4: vernation.v1.Tolerance
+	(*OwnerConsent)(nil),          // 5: vernation.v1.OwnerConsent
+	(*Service)(nil),               // 6: vernation.v1.Service
+	(*Plant)(nil),                 // 7: vernation.v1.Plant
+	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
 }
 var file_vernation_v1_plant_proto_depIdxs = []int32{
 	2, // 0: vernation.v1.Tolerance.verdict:type_name -> vernation.v1.Verdict
@@ -861,11 +900,12 @@ var file_vernation_v1_plant_proto_depIdxs = []int32{
 	4, // 4: vernation.v1.Plant.tolerances:type_name -> vernation.v1.Tolerance
 	6, // 5: vernation.v1.Plant.services:type_name -> vernation.v1.Service
 	5, // 6: vernation.v1.Plant.owner_consents:type_name -> vernation.v1.OwnerConsent
-	7, // [7:7] is the sub-list for method output_type
-	7, // [7:7] is the sub-list for method input_type
-	7, // [7:7] is the sub-list for extension type_name
-	7, // [7:7] is the sub-list for extension extendee
-	0, // [0:7] is the sub-list for field type_name
+	8, // 7: vernation.v1.Plant.delete_time:type_name -> google.protobuf.Timestamp
+	8, // [8:8] is the sub-list for method output_type
+	8, // [8:8] is the sub-list for method input_type
+	8, // [8:8] is the sub-list for extension type_name
+	8, // [8:8] is the sub-list for extension extendee
+	0, // [0:8] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plant_proto_init() }

@@ -526,9 +526,15 @@ type PlantEvent struct {
 	Cases []string `protobuf:"bytes,11,rep,name=cases,proto3" json:"cases,omitempty"`
 	// When the server received it, by the firm's clock.
 	// Output only.
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,12,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,12,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// When it was withdrawn, by the firm's clock: it was told wrongly and counts no more; empty while it counts.
+	// Output only.
+	WithdrawTime *timestamppb.Timestamp `protobuf:"bytes,13,opt,name=withdraw_time,json=withdrawTime,proto3" json:"withdraw_time,omitempty"`
+	// Why it was withdrawn.
+	// Output only.
+	WithdrawReason string `protobuf:"bytes,14,opt,name=withdraw_reason,json=withdrawReason,proto3" json:"withdraw_reason,omitempty"`
+	unknownFields  protoimpl.UnknownFields
+	sizeCache      protoimpl.SizeCache
 }
 
 func (x *PlantEvent) Reset() {
@@ -645,6 +651,20 @@ func (x *PlantEvent) GetCreateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *PlantEvent) GetWithdrawTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.WithdrawTime
+	}
+	return nil
+}
+
+func (x *PlantEvent) GetWithdrawReason() string {
+	if x != nil {
+		return x.WithdrawReason
+	}
+	return ""
+}
+
 var File_vernation_v1_plant_event_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_event_proto_rawDesc = "" +
@@ -694,7 +714,7 @@ const file_vernation_v1_plant_event_proto_rawDesc = "" +
 	"\n" +
 	"successors\x18\x03 \x03(\tB\xb7\x01\xe0A\x01\xbaH\xb0\x01\x92\x01\xac\x01\x102\"\xa7\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\n" +
-	"successors\"\xcb\b\n" +
+	"successors\"\xbf\t\n" +
 	"\n" +
 	"PlantEvent\x12\xd6\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xc1\x01\xe0A\b\xbaH\xba\x01\xba\x01\xae\x01\n" +
@@ -713,7 +733,9 @@ const file_vernation_v1_plant_event_proto_rawDesc = "" +
 	" \x01(\tB\x03\xe0A\x03R\x04site\x12\x19\n" +
 	"\x05cases\x18\v \x03(\tB\x03\xe0A\x03R\x05cases\x12@\n" +
 	"\vcreate_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime:\xcd\x02\xeaA`\n" +
+	"createTime\x12D\n" +
+	"\rwithdraw_time\x18\r \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\fwithdrawTime\x12,\n" +
+	"\x0fwithdraw_reason\x18\x0e \x01(\tB\x03\xe0A\x03R\x0ewithdrawReason:\xcd\x02\xeaA`\n" +
 	"\x14vernation/PlantEvent\x12/businesses/{business}/plantEvents/{plant_event}*\vplantEvents2\n" +
 	"plantEvent\xbaH\xe6\x01\x1a\xe3\x01\n" +
 	"\tONE_THING\x12Yan event tells one thing: a patch result, or plants that moved, split, joined or are gone\x1a{[has(this.patch_result), has(this.moved), has(this.split), has(this.joined), has(this.gone)].filter(told, told).size() == 1*j\n" +
@@ -749,20 +771,21 @@ var file_vernation_v1_plant_event_proto_goTypes = []any{
 	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
 }
 var file_vernation_v1_plant_event_proto_depIdxs = []int32{
-	3, // 0: vernation.v1.GroupSplit.parts:type_name -> vernation.v1.GroupPart
-	0, // 1: vernation.v1.PlantsGone.way:type_name -> vernation.v1.GoneWay
-	8, // 2: vernation.v1.PlantEvent.event_time:type_name -> google.protobuf.Timestamp
-	1, // 3: vernation.v1.PlantEvent.patch_result:type_name -> vernation.v1.PatchResult
-	2, // 4: vernation.v1.PlantEvent.moved:type_name -> vernation.v1.PlantsMoved
-	4, // 5: vernation.v1.PlantEvent.split:type_name -> vernation.v1.GroupSplit
-	5, // 6: vernation.v1.PlantEvent.joined:type_name -> vernation.v1.GroupsJoined
-	6, // 7: vernation.v1.PlantEvent.gone:type_name -> vernation.v1.PlantsGone
-	8, // 8: vernation.v1.PlantEvent.create_time:type_name -> google.protobuf.Timestamp
-	9, // [9:9] is the sub-list for method output_type
-	9, // [9:9] is the sub-list for method input_type
-	9, // [9:9] is the sub-list for extension type_name
-	9, // [9:9] is the sub-list for extension extendee
-	0, // [0:9] is the sub-list for field type_name
+	3,  // 0: vernation.v1.GroupSplit.parts:type_name -> vernation.v1.GroupPart
+	0,  // 1: vernation.v1.PlantsGone.way:type_name -> vernation.v1.GoneWay
+	8,  // 2: vernation.v1.PlantEvent.event_time:type_name -> google.protobuf.Timestamp
+	1,  // 3: vernation.v1.PlantEvent.patch_result:type_name -> vernation.v1.PatchResult
+	2,  // 4: vernation.v1.PlantEvent.moved:type_name -> vernation.v1.PlantsMoved
+	4,  // 5: vernation.v1.PlantEvent.split:type_name -> vernation.v1.GroupSplit
+	5,  // 6: vernation.v1.PlantEvent.joined:type_name -> vernation.v1.GroupsJoined
+	6,  // 7: vernation.v1.PlantEvent.gone:type_name -> vernation.v1.PlantsGone
+	8,  // 8: vernation.v1.PlantEvent.create_time:type_name -> google.protobuf.Timestamp
+	8,  // 9: vernation.v1.PlantEvent.withdraw_time:type_name -> google.protobuf.Timestamp
+	10, // [10:10] is the sub-list for method output_type
+	10, // [10:10] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plant_event_proto_init() }

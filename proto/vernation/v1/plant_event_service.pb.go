@@ -279,11 +279,78 @@ func (x *ListPlantEventsResponse) GetNextPageToken() string {
 	return ""
 }
 
+// Asks to withdraw an event.
+type WithdrawPlantEventRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The event.
+	// Required: `businesses/{business}/plantEvents/{plant_event}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// Why it is withdrawn.
+	// Required: 1 to 500 characters.
+	Reason string `protobuf:"bytes,2,opt,name=reason,proto3" json:"reason,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *WithdrawPlantEventRequest) Reset() {
+	*x = WithdrawPlantEventRequest{}
+	mi := &file_vernation_v1_plant_event_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *WithdrawPlantEventRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*WithdrawPlantEventRequest) ProtoMessage() {}
+
+func (x *WithdrawPlantEventRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plant_event_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use WithdrawPlantEventRequest.ProtoReflect.Descriptor instead.
+func (*WithdrawPlantEventRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plant_event_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *WithdrawPlantEventRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *WithdrawPlantEventRequest) GetReason() string {
+	if x != nil {
+		return x.Reason
+	}
+	return ""
+}
+
+func (x *WithdrawPlantEventRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
 var File_vernation_v1_plant_event_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_event_service_proto_rawDesc = "" +
 	"\n" +
-	"&vernation/v1/plant_event_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x1evernation/v1/plant_event.proto\"\xff\x04\n" +
+	"&vernation/v1/plant_event_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x1evernation/v1/plant_event.proto\"\xff\x04\n" +
 	"\x17CreatePlantEventRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc1\x01\n" +
@@ -307,11 +374,19 @@ const file_vernation_v1_plant_event_service_proto_rawDesc = "" +
 	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"~\n" +
 	"\x17ListPlantEventsResponse\x12;\n" +
 	"\fplant_events\x18\x01 \x03(\v2\x18.vernation.v1.PlantEventR\vplantEvents\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xb1\x02\n" +
-	"\x11PlantEventService\x12\\\n" +
-	"\x10CreatePlantEvent\x12%.vernation.v1.CreatePlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12V\n" +
-	"\rGetPlantEvent\x12\".vernation.v1.GetPlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12f\n" +
-	"\x0fListPlantEvents\x12$.vernation.v1.ListPlantEventsRequest\x1a%.vernation.v1.ListPlantEventsResponse\"\x06\x8a\xb5\x18\x02\x01\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xdb\x03\n" +
+	"\x19WithdrawPlantEventRequest\x12\xd3\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xbe\x01\xe0A\x02\xbaH\xb7\x01\xba\x01\xae\x01\n" +
+	"\tNAME_FORM\x12Gwant a name of the form businesses/{business}/plantEvents/{plant_event}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plantEvents/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12%\n" +
+	"\x06reason\x18\x02 \x01(\tB\r\xe0A\x02\xbaH\ar\x05\x10\x01\x18\xf4\x03R\x06reason\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId2\xe3\x04\n" +
+	"\x11PlantEventService\x12\x96\x01\n" +
+	"\x10CreatePlantEvent\x12%.vernation.v1.CreatePlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"A\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x024:\vplant_event\"%/v1/{parent=businesses/*}/plantEvents\x12\x83\x01\n" +
+	"\rGetPlantEvent\x12\".vernation.v1.GetPlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"4\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02'\x12%/v1/{name=businesses/*/plantEvents/*}\x12\x93\x01\n" +
+	"\x0fListPlantEvents\x12$.vernation.v1.ListPlantEventsRequest\x1a%.vernation.v1.ListPlantEventsResponse\"3\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02'\x12%/v1/{parent=businesses/*}/plantEvents\x12\x98\x01\n" +
+	"\x12WithdrawPlantEvent\x12'.vernation.v1.WithdrawPlantEventRequest\x1a\x18.vernation.v1.PlantEvent\"?\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x023:\x01*\"./v1/{name=businesses/*/plantEvents/*}:withdrawB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_plant_event_service_proto_rawDescOnce sync.Once
@@ -325,25 +400,28 @@ func file_vernation_v1_plant_event_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_plant_event_service_proto_rawDescData
 }
 
-var file_vernation_v1_plant_event_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
+var file_vernation_v1_plant_event_service_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
 var file_vernation_v1_plant_event_service_proto_goTypes = []any{
-	(*CreatePlantEventRequest)(nil), // 0: vernation.v1.CreatePlantEventRequest
-	(*GetPlantEventRequest)(nil),    // 1: vernation.v1.GetPlantEventRequest
-	(*ListPlantEventsRequest)(nil),  // 2: vernation.v1.ListPlantEventsRequest
-	(*ListPlantEventsResponse)(nil), // 3: vernation.v1.ListPlantEventsResponse
-	(*PlantEvent)(nil),              // 4: vernation.v1.PlantEvent
+	(*CreatePlantEventRequest)(nil),   // 0: vernation.v1.CreatePlantEventRequest
+	(*GetPlantEventRequest)(nil),      // 1: vernation.v1.GetPlantEventRequest
+	(*ListPlantEventsRequest)(nil),    // 2: vernation.v1.ListPlantEventsRequest
+	(*ListPlantEventsResponse)(nil),   // 3: vernation.v1.ListPlantEventsResponse
+	(*WithdrawPlantEventRequest)(nil), // 4: vernation.v1.WithdrawPlantEventRequest
+	(*PlantEvent)(nil),                // 5: vernation.v1.PlantEvent
 }
 var file_vernation_v1_plant_event_service_proto_depIdxs = []int32{
-	4, // 0: vernation.v1.CreatePlantEventRequest.plant_event:type_name -> vernation.v1.PlantEvent
-	4, // 1: vernation.v1.ListPlantEventsResponse.plant_events:type_name -> vernation.v1.PlantEvent
+	5, // 0: vernation.v1.CreatePlantEventRequest.plant_event:type_name -> vernation.v1.PlantEvent
+	5, // 1: vernation.v1.ListPlantEventsResponse.plant_events:type_name -> vernation.v1.PlantEvent
 	0, // 2: vernation.v1.PlantEventService.CreatePlantEvent:input_type -> vernation.v1.CreatePlantEventRequest
 	1, // 3: vernation.v1.PlantEventService.GetPlantEvent:input_type -> vernation.v1.GetPlantEventRequest
 	2, // 4: vernation.v1.PlantEventService.ListPlantEvents:input_type -> vernation.v1.ListPlantEventsRequest
-	4, // 5: vernation.v1.PlantEventService.CreatePlantEvent:output_type -> vernation.v1.PlantEvent
-	4, // 6: vernation.v1.PlantEventService.GetPlantEvent:output_type -> vernation.v1.PlantEvent
-	3, // 7: vernation.v1.PlantEventService.ListPlantEvents:output_type -> vernation.v1.ListPlantEventsResponse
-	5, // [5:8] is the sub-list for method output_type
-	2, // [2:5] is the sub-list for method input_type
+	4, // 5: vernation.v1.PlantEventService.WithdrawPlantEvent:input_type -> vernation.v1.WithdrawPlantEventRequest
+	5, // 6: vernation.v1.PlantEventService.CreatePlantEvent:output_type -> vernation.v1.PlantEvent
+	5, // 7: vernation.v1.PlantEventService.GetPlantEvent:output_type -> vernation.v1.PlantEvent
+	3, // 8: vernation.v1.PlantEventService.ListPlantEvents:output_type -> vernation.v1.ListPlantEventsResponse
+	5, // 9: vernation.v1.PlantEventService.WithdrawPlantEvent:output_type -> vernation.v1.PlantEvent
+	6, // [6:10] is the sub-list for method output_type
+	2, // [2:6] is the sub-list for method input_type
 	2, // [2:2] is the sub-list for extension type_name
 	2, // [2:2] is the sub-list for extension extendee
 	0, // [0:2] is the sub-list for field type_name
@@ -362,7 +440,7 @@ func file_vernation_v1_plant_event_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plant_event_service_proto_rawDesc), len(file_vernation_v1_plant_event_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   4,
+			NumMessages:   5,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,9 +19,10 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	PlantEventService_CreatePlantEvent_FullMethodName = "/vernation.v1.PlantEventService/CreatePlantEvent"
-	PlantEventService_GetPlantEvent_FullMethodName    = "/vernation.v1.PlantEventService/GetPlantEvent"
-	PlantEventService_ListPlantEvents_FullMethodName  = "/vernation.v1.PlantEventService/ListPlantEvents"
+	PlantEventService_CreatePlantEvent_FullMethodName   = "/vernation.v1.PlantEventService/CreatePlantEvent"
+	PlantEventService_GetPlantEvent_FullMethodName      = "/vernation.v1.PlantEventService/GetPlantEvent"
+	PlantEventService_ListPlantEvents_FullMethodName    = "/vernation.v1.PlantEventService/ListPlantEvents"
+	PlantEventService_WithdrawPlantEvent_FullMethodName = "/vernation.v1.PlantEventService/WithdrawPlantEvent"
 )
 
 // PlantEventServiceClient is the client API for PlantEventService service.
@@ -59,6 +60,15 @@ type PlantEventServiceClient interface {
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the plant asked for does not exist.
 	ListPlantEvents(ctx context.Context, in *ListPlantEventsRequest, opts ...grpc.CallOption) (*ListPlantEventsResponse, error)
+	// Withdraws an event that was told wrongly (verb `:withdraw`): records, courses and plans are as if it had never been told.
+	// What is right is told anew, under an id of its own. Parts of a split that is withdrawn are deleted, and their ids stay
+	// taken.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such event.
+	// - FAILED_PRECONDITION WITHDRAWN_ALREADY: it is withdrawn already.
+	// - FAILED_PRECONDITION BUILT_UPON: what was told since needs it, such as work on the parts of a split: withdraw that first.
+	WithdrawPlantEvent(ctx context.Context, in *WithdrawPlantEventRequest, opts ...grpc.CallOption) (*PlantEvent, error)
 }
 
 type plantEventServiceClient struct {
@@ -93,6 +103,16 @@ func (c *plantEventServiceClient) ListPlantEvents(ctx context.Context, in *ListP
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ListPlantEventsResponse)
 	err := c.cc.Invoke(ctx, PlantEventService_ListPlantEvents_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *plantEventServiceClient) WithdrawPlantEvent(ctx context.Context, in *WithdrawPlantEventRequest, opts ...grpc.CallOption) (*PlantEvent, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PlantEvent)
+	err := c.cc.Invoke(ctx, PlantEventService_WithdrawPlantEvent_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -134,6 +154,15 @@ type PlantEventServiceServer interface {
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the plant asked for does not exist.
 	ListPlantEvents(context.Context, *ListPlantEventsRequest) (*ListPlantEventsResponse, error)
+	// Withdraws an event that was told wrongly (verb `:withdraw`): records, courses and plans are as if it had never been told.
+	// What is right is told anew, under an id of its own. Parts of a split that is withdrawn are deleted, and their ids stay
+	// taken.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such event.
+	// - FAILED_PRECONDITION WITHDRAWN_ALREADY: it is withdrawn already.
+	// - FAILED_PRECONDITION BUILT_UPON: what was told since needs it, such as work on the parts of a split: withdraw that first.
+	WithdrawPlantEvent(context.Context, *WithdrawPlantEventRequest) (*PlantEvent, error)
 	mustEmbedUnimplementedPlantEventServiceServer()
 }
 
@@ -152,6 +181,9 @@ func (UnimplementedPlantEventServiceServer) GetPlantEvent(context.Context, *GetP
 }
 func (UnimplementedPlantEventServiceServer) ListPlantEvents(context.Context, *ListPlantEventsRequest) (*ListPlantEventsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListPlantEvents not implemented")
+}
+func (UnimplementedPlantEventServiceServer) WithdrawPlantEvent(context.Context, *WithdrawPlantEventRequest) (*PlantEvent, error) {
+	return nil, status.Error(codes.Unimplemented, "method WithdrawPlantEvent not implemented")
 }
 func (UnimplementedPlantEventServiceServer) mustEmbedUnimplementedPlantEventServiceServer() {}
 func (UnimplementedPlantEventServiceServer) testEmbeddedByValue()                           {}
@@ -228,6 +260,24 @@ func _PlantEventService_ListPlantEvents_Handler(srv interface{}, ctx context.Con
 	return interceptor(ctx, in, info, handler)
 }
 
+func _PlantEventService_WithdrawPlantEvent_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(WithdrawPlantEventRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlantEventServiceServer).WithdrawPlantEvent(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlantEventService_WithdrawPlantEvent_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlantEventServiceServer).WithdrawPlantEvent(ctx, req.(*WithdrawPlantEventRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // PlantEventService_ServiceDesc is the grpc.ServiceDesc for PlantEventService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -246,6 +296,10 @@ var PlantEventService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListPlantEvents",
 			Handler:    _PlantEventService_ListPlantEvents_Handler,
+		},
+		{
+			MethodName: "WithdrawPlantEvent",
+			Handler:    _PlantEventService_WithdrawPlantEvent_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

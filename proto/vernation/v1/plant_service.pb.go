@@ -11,6 +11,7 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -37,7 +38,10 @@ type CreatePlantRequest struct {
 	Plant *Plant `protobuf:"bytes,3,opt,name=plant,proto3" json:"plant,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
 	// Required: a UUID.
-	RequestId     string `protobuf:"bytes,4,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	RequestId string `protobuf:"bytes,4,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,5,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -98,6 +102,13 @@ func (x *CreatePlantRequest) GetRequestId() string {
 		return x.RequestId
 	}
 	return ""
+}
+
+func (x *CreatePlantRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
 }
 
 // Asks to record an owner's consent.
@@ -227,8 +238,17 @@ type ListPlantsRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which of them, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,5,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means by name.
+	OrderBy string `protobuf:"bytes,6,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
+	// Whether deleted ones are listed too.
+	// Optional; unset means that they are not.
+	ShowDeleted   bool `protobuf:"varint,7,opt,name=show_deleted,json=showDeleted,proto3" json:"show_deleted,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -291,10 +311,31 @@ func (x *ListPlantsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListPlantsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListPlantsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
+func (x *ListPlantsRequest) GetShowDeleted() bool {
+	if x != nil {
+		return x.ShowDeleted
+	}
+	return false
+}
+
 // A page of plants.
 type ListPlantsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The plants by name.
+	// The plants in the order asked for.
 	Plants []*Plant `protobuf:"bytes,1,rep,name=plants,proto3" json:"plants,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -346,11 +387,288 @@ func (x *ListPlantsResponse) GetNextPageToken() string {
 	return ""
 }
 
+// Asks to change a plant.
+type UpdatePlantRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The plant as it shall be where the mask says so; its name says which, its etag which version was read.
+	// Required.
+	Plant *Plant `protobuf:"bytes,1,opt,name=plant,proto3" json:"plant,omitempty"`
+	// What to change: paths such as `count` or `services`; `*` is everything.
+	// Optional: at most 100 paths; unset means every field that is set.
+	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UpdatePlantRequest) Reset() {
+	*x = UpdatePlantRequest{}
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UpdatePlantRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UpdatePlantRequest) ProtoMessage() {}
+
+func (x *UpdatePlantRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UpdatePlantRequest.ProtoReflect.Descriptor instead.
+func (*UpdatePlantRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *UpdatePlantRequest) GetPlant() *Plant {
+	if x != nil {
+		return x.Plant
+	}
+	return nil
+}
+
+func (x *UpdatePlantRequest) GetUpdateMask() *fieldmaskpb.FieldMask {
+	if x != nil {
+		return x.UpdateMask
+	}
+	return nil
+}
+
+func (x *UpdatePlantRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *UpdatePlantRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// Asks to delete a plant.
+type DeletePlantRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The plant.
+	// Required: `businesses/{business}/plants/{plant}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The version that was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DeletePlantRequest) Reset() {
+	*x = DeletePlantRequest{}
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DeletePlantRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DeletePlantRequest) ProtoMessage() {}
+
+func (x *DeletePlantRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DeletePlantRequest.ProtoReflect.Descriptor instead.
+func (*DeletePlantRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *DeletePlantRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *DeletePlantRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *DeletePlantRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *DeletePlantRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// Asks for many new plants.
+type BatchCreatePlantsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The plants. Parent and request id of each may be left empty: those of the batch count.
+	// Required: 1 to 500 of them.
+	Requests []*CreatePlantRequest `protobuf:"bytes,2,rep,name=requests,proto3" json:"requests,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreatePlantsRequest) Reset() {
+	*x = BatchCreatePlantsRequest{}
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreatePlantsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreatePlantsRequest) ProtoMessage() {}
+
+func (x *BatchCreatePlantsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreatePlantsRequest.ProtoReflect.Descriptor instead.
+func (*BatchCreatePlantsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *BatchCreatePlantsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BatchCreatePlantsRequest) GetRequests() []*CreatePlantRequest {
+	if x != nil {
+		return x.Requests
+	}
+	return nil
+}
+
+func (x *BatchCreatePlantsRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *BatchCreatePlantsRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// The new plants.
+type BatchCreatePlantsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The plants in the order of the requests.
+	Plants        []*Plant `protobuf:"bytes,1,rep,name=plants,proto3" json:"plants,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreatePlantsResponse) Reset() {
+	*x = BatchCreatePlantsResponse{}
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreatePlantsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreatePlantsResponse) ProtoMessage() {}
+
+func (x *BatchCreatePlantsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plant_service_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreatePlantsResponse.ProtoReflect.Descriptor instead.
+func (*BatchCreatePlantsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plant_service_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *BatchCreatePlantsResponse) GetPlants() []*Plant {
+	if x != nil {
+		return x.Plants
+	}
+	return nil
+}
+
 var File_vernation_v1_plant_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plant_service_proto_rawDesc = "" +
 	"\n" +
-	" vernation/v1/plant_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x18vernation/v1/plant.proto\"\xdf\x04\n" +
+	" vernation/v1/plant_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a google/protobuf/field_mask.proto\x1a\x1avernation/v1/options.proto\x1a\x18vernation/v1/plant.proto\"\x89\x05\n" +
 	"\x12CreatePlantRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb6\x01\n" +
@@ -359,7 +677,8 @@ const file_vernation_v1_plant_service_proto_rawDesc = "" +
 	"\x05plant\x18\x03 \x01(\v2\x13.vernation.v1.PlantB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x05plant\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xf0\x03\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x05 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xf0\x03\n" +
 	"\x19RecordOwnerConsentRequest\x12\xc3\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\x02\xbaH\xa7\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12J\n" +
@@ -369,7 +688,7 @@ const file_vernation_v1_plant_service_proto_rawDesc = "" +
 	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xd7\x01\n" +
 	"\x0fGetPlantRequest\x12\xc3\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\x02\xbaH\xa7\x01\xba\x01\x9e\x01\n" +
-	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xca\x03\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xbf\x04\n" +
 	"\x11ListPlantsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
@@ -377,16 +696,51 @@ const file_vernation_v1_plant_service_proto_rawDesc = "" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04site\x12*\n" +
 	"\tpage_size\x18\x03 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"i\n" +
+	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x06 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\x12&\n" +
+	"\fshow_deleted\x18\a \x01(\bB\x03\xe0A\x01R\vshowDeleted\"i\n" +
 	"\x12ListPlantsResponse\x12+\n" +
 	"\x06plants\x18\x01 \x03(\v2\x13.vernation.v1.PlantR\x06plants\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xd8\x02\n" +
-	"\fPlantService\x12K\n" +
-	"\vCreatePlant\x12 .vernation.v1.CreatePlantRequest\x1a\x13.vernation.v1.Plant\"\x05\x8a\xb5\x18\x01\x01\x12G\n" +
-	"\bGetPlant\x12\x1d.vernation.v1.GetPlantRequest\x1a\x13.vernation.v1.Plant\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12W\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xda\x04\n" +
+	"\x12UpdatePlantRequest\x12\x83\x01\n" +
+	"\x05plant\x18\x01 \x01(\v2\x13.vernation.v1.PlantBX\xe0A\x02\xbaHR\xba\x01L\n" +
+	"\fNAME_MISSING\x12+its name is missing: it says what to change\x1a\x0fthis.name != ''\xc8\x01\x01R\x05plant\x12\xd0\x01\n" +
+	"\vupdate_mask\x18\x02 \x01(\v2\x1a.google.protobuf.FieldMaskB\x92\x01\xe0A\x01\xbaH\x8b\x01\xba\x01\x87\x01\n" +
+	"\rMASK_TOO_LONG\x120want at most 100 paths of at most 200 characters\x1aDthis.paths.size() <= 100 && this.paths.all(path, path.size() <= 200)R\n" +
+	"updateMask\x12\xc0\x01\n" +
 	"\n" +
-	"ListPlants\x12\x1f.vernation.v1.ListPlantsRequest\x1a .vernation.v1.ListPlantsResponse\"\x06\x8a\xb5\x18\x02\x01\x03\x12Y\n" +
-	"\x12RecordOwnerConsent\x12'.vernation.v1.RecordOwnerConsentRequest\x1a\x13.vernation.v1.Plant\"\x05\x8a\xb5\x18\x01\x01B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xe7\x03\n" +
+	"\x12DeletePlantRequest\x12\xc3\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\x02\xbaH\xa7\x01\xba\x01\x9e\x01\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\x1e\n" +
+	"\x04etag\x18\x02 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xee\x03\n" +
+	"\x18BatchCreatePlantsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12L\n" +
+	"\brequests\x18\x02 \x03(\v2 .vernation.v1.CreatePlantRequestB\x0e\xe0A\x02\xbaH\b\x92\x01\x05\b\x01\x10\xf4\x03R\brequests\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"H\n" +
+	"\x19BatchCreatePlantsResponse\x12+\n" +
+	"\x06plants\x18\x01 \x03(\v2\x13.vernation.v1.PlantR\x06plants2\xae\a\n" +
+	"\fPlantService\x12z\n" +
+	"\vCreatePlant\x12 .vernation.v1.CreatePlantRequest\x1a\x13.vernation.v1.Plant\"4\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02):\x05plant\" /v1/{parent=businesses/*}/plants\x12o\n" +
+	"\bGetPlant\x12\x1d.vernation.v1.GetPlantRequest\x1a\x13.vernation.v1.Plant\"/\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02\"\x12 /v1/{name=businesses/*/plants/*}\x12\x7f\n" +
+	"\n" +
+	"ListPlants\x12\x1f.vernation.v1.ListPlantsRequest\x1a .vernation.v1.ListPlantsResponse\".\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02\"\x12 /v1/{parent=businesses/*}/plants\x12\x92\x01\n" +
+	"\x12RecordOwnerConsent\x12'.vernation.v1.RecordOwnerConsentRequest\x1a\x13.vernation.v1.Plant\">\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x023:\x01*\"./v1/{name=businesses/*/plants/*}:recordConsent\x12\x80\x01\n" +
+	"\vUpdatePlant\x12 .vernation.v1.UpdatePlantRequest\x1a\x13.vernation.v1.Plant\":\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02/:\x05plant2&/v1/{plant.name=businesses/*/plants/*}\x12s\n" +
+	"\vDeletePlant\x12 .vernation.v1.DeletePlantRequest\x1a\x13.vernation.v1.Plant\"-\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02\"* /v1/{name=businesses/*/plants/*}\x12\xa2\x01\n" +
+	"\x11BatchCreatePlants\x12&.vernation.v1.BatchCreatePlantsRequest\x1a'.vernation.v1.BatchCreatePlantsResponse\"<\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x021:\x01*\",/v1/{parent=businesses/*}/plants:batchCreateB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_plant_service_proto_rawDescOnce sync.Once
@@ -400,33 +754,48 @@ func file_vernation_v1_plant_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_plant_service_proto_rawDescData
 }
 
-var file_vernation_v1_plant_service_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
+var file_vernation_v1_plant_service_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
 var file_vernation_v1_plant_service_proto_goTypes = []any{
 	(*CreatePlantRequest)(nil),        // 0: vernation.v1.CreatePlantRequest
 	(*RecordOwnerConsentRequest)(nil), // 1: vernation.v1.RecordOwnerConsentRequest
 	(*GetPlantRequest)(nil),           // 2: vernation.v1.GetPlantRequest
 	(*ListPlantsRequest)(nil),         // 3: vernation.v1.ListPlantsRequest
 	(*ListPlantsResponse)(nil),        // 4: vernation.v1.ListPlantsResponse
-	(*Plant)(nil),                     // 5: vernation.v1.Plant
-	(*OwnerConsent)(nil),              // 6: vernation.v1.OwnerConsent
+	(*UpdatePlantRequest)(nil),        // 5: vernation.v1.UpdatePlantRequest
+	(*DeletePlantRequest)(nil),        // 6: vernation.v1.DeletePlantRequest
+	(*BatchCreatePlantsRequest)(nil),  // 7: vernation.v1.BatchCreatePlantsRequest
+	(*BatchCreatePlantsResponse)(nil), // 8: vernation.v1.BatchCreatePlantsResponse
+	(*Plant)(nil),                     // 9: vernation.v1.Plant
+	(*OwnerConsent)(nil),              // 10: vernation.v1.OwnerConsent
+	(*fieldmaskpb.FieldMask)(nil),     // 11: google.protobuf.FieldMask
 }
 var file_vernation_v1_plant_service_proto_depIdxs = []int32{
-	5, // 0: vernation.v1.CreatePlantRequest.plant:type_name -> vernation.v1.Plant
-	6, // 1: vernation.v1.RecordOwnerConsentRequest.owner_consent:type_name -> vernation.v1.OwnerConsent
-	5, // 2: vernation.v1.ListPlantsResponse.plants:type_name -> vernation.v1.Plant
-	0, // 3: vernation.v1.PlantService.CreatePlant:input_type -> vernation.v1.CreatePlantRequest
-	2, // 4: vernation.v1.PlantService.GetPlant:input_type -> vernation.v1.GetPlantRequest
-	3, // 5: vernation.v1.PlantService.ListPlants:input_type -> vernation.v1.ListPlantsRequest
-	1, // 6: vernation.v1.PlantService.RecordOwnerConsent:input_type -> vernation.v1.RecordOwnerConsentRequest
-	5, // 7: vernation.v1.PlantService.CreatePlant:output_type -> vernation.v1.Plant
-	5, // 8: vernation.v1.PlantService.GetPlant:output_type -> vernation.v1.Plant
-	4, // 9: vernation.v1.PlantService.ListPlants:output_type -> vernation.v1.ListPlantsResponse
-	5, // 10: vernation.v1.PlantService.RecordOwnerConsent:output_type -> vernation.v1.Plant
-	7, // [7:11] is the sub-list for method output_type
-	3, // [3:7] is the sub-list for method input_type
-	3, // [3:3] is the sub-list for extension type_name
-	3, // [3:3] is the sub-list for extension extendee
-	0, // [0:3] is the sub-list for field type_name
+	9,  // 0: vernation.v1.CreatePlantRequest.plant:type_name -> vernation.v1.Plant
+	10, // 1: vernation.v1.RecordOwnerConsentRequest.owner_consent:type_name -> vernation.v1.OwnerConsent
+	9,  // 2: vernation.v1.ListPlantsResponse.plants:type_name -> vernation.v1.Plant
+	9,  // 3: vernation.v1.UpdatePlantRequest.plant:type_name -> vernation.v1.Plant
+	11, // 4: vernation.v1.UpdatePlantRequest.update_mask:type_name -> google.protobuf.FieldMask
+	0,  // 5: vernation.v1.BatchCreatePlantsRequest.requests:type_name -> vernation.v1.CreatePlantRequest
+	9,  // 6: vernation.v1.BatchCreatePlantsResponse.plants:type_name -> vernation.v1.Plant
+	0,  // 7: vernation.v1.PlantService.CreatePlant:input_type -> vernation.v1.CreatePlantRequest
+	2,  // 8: vernation.v1.PlantService.GetPlant:input_type -> vernation.v1.GetPlantRequest
+	3,  // 9: vernation.v1.PlantService.ListPlants:input_type -> vernation.v1.ListPlantsRequest
+	1,  // 10: vernation.v1.PlantService.RecordOwnerConsent:input_type -> vernation.v1.RecordOwnerConsentRequest
+	5,  // 11: vernation.v1.PlantService.UpdatePlant:input_type -> vernation.v1.UpdatePlantRequest
+	6,  // 12: vernation.v1.PlantService.DeletePlant:input_type -> vernation.v1.DeletePlantRequest
+	7,  // 13: vernation.v1.PlantService.BatchCreatePlants:input_type -> vernation.v1.BatchCreatePlantsRequest
+	9,  // 14: vernation.v1.PlantService.CreatePlant:output_type -> vernation.v1.Plant
+	9,  // 15: vernation.v1.PlantService.GetPlant:output_type -> vernation.v1.Plant
+	4,  // 16: vernation.v1.PlantService.ListPlants:output_type -> vernation.v1.ListPlantsResponse
+	9,  // 17: vernation.v1.PlantService.RecordOwnerConsent:output_type -> vernation.v1.Plant
+	9,  // 18: vernation.v1.PlantService.UpdatePlant:output_type -> vernation.v1.Plant
+	9,  // 19: vernation.v1.PlantService.DeletePlant:output_type -> vernation.v1.Plant
+	8,  // 20: vernation.v1.PlantService.BatchCreatePlants:output_type -> vernation.v1.BatchCreatePlantsResponse
+	14, // [14:21] is the sub-list for method output_type
+	7,  // [7:14] is the sub-list for method input_type
+	7,  // [7:7] is the sub-list for extension type_name
+	7,  // [7:7] is the sub-list for extension extendee
+	0,  // [0:7] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plant_service_proto_init() }
@@ -442,7 +811,7 @@ func file_vernation_v1_plant_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plant_service_proto_rawDesc), len(file_vernation_v1_plant_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   5,
+			NumMessages:   9,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -23,6 +23,9 @@ const (
 	PlantService_GetPlant_FullMethodName           = "/vernation.v1.PlantService/GetPlant"
 	PlantService_ListPlants_FullMethodName         = "/vernation.v1.PlantService/ListPlants"
 	PlantService_RecordOwnerConsent_FullMethodName = "/vernation.v1.PlantService/RecordOwnerConsent"
+	PlantService_UpdatePlant_FullMethodName        = "/vernation.v1.PlantService/UpdatePlant"
+	PlantService_DeletePlant_FullMethodName        = "/vernation.v1.PlantService/DeletePlant"
+	PlantService_BatchCreatePlants_FullMethodName  = "/vernation.v1.PlantService/BatchCreatePlants"
 )
 
 // PlantServiceClient is the client API for PlantService service.
@@ -41,16 +44,21 @@ type PlantServiceClient interface {
 	// - INVALID_ARGUMENT CONTRADICTION: the plant touches itself.
 	// - INVALID_ARGUMENT OUT_OF_RANGE: a value lies outside the bounds that its text names, such as a pot above 10 m3.
 	// - NOT_FOUND NOT_FOUND: the site or a plant that it touches is not known.
-	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with that id exists.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with that id or external id exists.
+	// - FAILED_PRECONDITION DELETED: the site was deleted.
 	CreatePlant(ctx context.Context, in *CreatePlantRequest, opts ...grpc.CallOption) (*Plant, error)
 	// Gives one plant.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such plant.
 	GetPlant(ctx context.Context, in *GetPlantRequest, opts ...grpc.CallOption) (*Plant, error)
-	// Lists the plants of a business by name.
+	// Lists the plants of a business, those that are gone too. They may be filtered by name, display_name, external_id,
+	// site, area, species, count, height_cm, planter, owner, in_flower, edible, not_in_care, guaranteed, new, gone_on and
+	// delete_time, and put in order by all of these but gone_on and delete_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which plants are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which plants are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListPlants(ctx context.Context, in *ListPlantsRequest, opts ...grpc.CallOption) (*ListPlantsResponse, error)
@@ -62,7 +70,50 @@ type PlantServiceClient interface {
 	// - INVALID_ARGUMENT CONTRADICTION: it is withdrawn before the day on which it was given.
 	// - INVALID_ARGUMENT OUT_OF_RANGE: the plant has 20 consents on record already.
 	// - NOT_FOUND NOT_FOUND: the business has no such plant.
+	// - FAILED_PRECONDITION DELETED: the plant was deleted.
 	RecordOwnerConsent(ctx context.Context, in *RecordOwnerConsentRequest, opts ...grpc.CallOption) (*Plant, error)
+	// Changes what the mask names of a plant or group: its record is set right, also for the past. What happens to it is
+	// told as an event instead (CreatePlantEvent): a plant that was moved, split, joined, swapped or is gone keeps its history so.
+	// Its services become part of the work of its site as when it was created. Courses and plans follow the change.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the catalogue holds no such species.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a tolerance names a material that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: the site has no such area.
+	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind, or a material or a plant that it touches is named twice.
+	// - INVALID_ARGUMENT CONTRADICTION: the plant touches itself.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a value lies outside the bounds that its text names, such as a pot above 10 m3.
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names a field that a plant does not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names the name, the etag or a field that is output only.
+	// - INVALID_ARGUMENT OTHER_SITE: the area is another site's: tell that the plant is gone here, and create it there.
+	// - INVALID_ARGUMENT MOVE_TO_BE_TOLD: the area differs, and a case or an event knows where the plant stood: tell a move.
+	// - NOT_FOUND NOT_FOUND: the plant, or one that it touches, is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: another plant has the external id.
+	// - ABORTED ETAG_STALE: the plant was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the plant was deleted.
+	UpdatePlant(ctx context.Context, in *UpdatePlantRequest, opts ...grpc.CallOption) (*Plant, error)
+	// Deletes a plant that was listed by mistake or is of no more concern. It counts as gone from today, where it is not
+	// gone already; what happened to it stays on record, and GetPlant still gives it.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such plant.
+	// - ABORTED ETAG_STALE: the plant was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: it is deleted already.
+	// - FAILED_PRECONDITION STILL_USED: a case that goes on has it.
+	DeletePlant(ctx context.Context, in *DeletePlantRequest, opts ...grpc.CallOption) (*Plant, error)
+	// Creates many plants, all or none. One may touch others that stand before it in the batch.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the catalogue holds no such species.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a tolerance names a material that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: the site has no such area.
+	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind, or a material or a plant that it touches is named twice.
+	// - INVALID_ARGUMENT CONTRADICTION: the plant touches itself.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a value lies outside the bounds that its text names, such as a pot above 10 m3.
+	// - NOT_FOUND NOT_FOUND: a site or a plant that one touches is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with one of the ids or external ids exists.
+	// - FAILED_PRECONDITION DELETED: a site was deleted.
+	BatchCreatePlants(ctx context.Context, in *BatchCreatePlantsRequest, opts ...grpc.CallOption) (*BatchCreatePlantsResponse, error)
 }
 
 type plantServiceClient struct {
@@ -113,6 +164,36 @@ func (c *plantServiceClient) RecordOwnerConsent(ctx context.Context, in *RecordO
 	return out, nil
 }
 
+func (c *plantServiceClient) UpdatePlant(ctx context.Context, in *UpdatePlantRequest, opts ...grpc.CallOption) (*Plant, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Plant)
+	err := c.cc.Invoke(ctx, PlantService_UpdatePlant_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *plantServiceClient) DeletePlant(ctx context.Context, in *DeletePlantRequest, opts ...grpc.CallOption) (*Plant, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Plant)
+	err := c.cc.Invoke(ctx, PlantService_DeletePlant_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *plantServiceClient) BatchCreatePlants(ctx context.Context, in *BatchCreatePlantsRequest, opts ...grpc.CallOption) (*BatchCreatePlantsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BatchCreatePlantsResponse)
+	err := c.cc.Invoke(ctx, PlantService_BatchCreatePlants_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // PlantServiceServer is the server API for PlantService service.
 // All implementations must embed UnimplementedPlantServiceServer
 // for forward compatibility.
@@ -129,16 +210,21 @@ type PlantServiceServer interface {
 	// - INVALID_ARGUMENT CONTRADICTION: the plant touches itself.
 	// - INVALID_ARGUMENT OUT_OF_RANGE: a value lies outside the bounds that its text names, such as a pot above 10 m3.
 	// - NOT_FOUND NOT_FOUND: the site or a plant that it touches is not known.
-	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with that id exists.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with that id or external id exists.
+	// - FAILED_PRECONDITION DELETED: the site was deleted.
 	CreatePlant(context.Context, *CreatePlantRequest) (*Plant, error)
 	// Gives one plant.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such plant.
 	GetPlant(context.Context, *GetPlantRequest) (*Plant, error)
-	// Lists the plants of a business by name.
+	// Lists the plants of a business, those that are gone too. They may be filtered by name, display_name, external_id,
+	// site, area, species, count, height_cm, planter, owner, in_flower, edible, not_in_care, guaranteed, new, gone_on and
+	// delete_time, and put in order by all of these but gone_on and delete_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which plants are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which plants are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListPlants(context.Context, *ListPlantsRequest) (*ListPlantsResponse, error)
@@ -150,7 +236,50 @@ type PlantServiceServer interface {
 	// - INVALID_ARGUMENT CONTRADICTION: it is withdrawn before the day on which it was given.
 	// - INVALID_ARGUMENT OUT_OF_RANGE: the plant has 20 consents on record already.
 	// - NOT_FOUND NOT_FOUND: the business has no such plant.
+	// - FAILED_PRECONDITION DELETED: the plant was deleted.
 	RecordOwnerConsent(context.Context, *RecordOwnerConsentRequest) (*Plant, error)
+	// Changes what the mask names of a plant or group: its record is set right, also for the past. What happens to it is
+	// told as an event instead (CreatePlantEvent): a plant that was moved, split, joined, swapped or is gone keeps its history so.
+	// Its services become part of the work of its site as when it was created. Courses and plans follow the change.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the catalogue holds no such species.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a tolerance names a material that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: the site has no such area.
+	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind, or a material or a plant that it touches is named twice.
+	// - INVALID_ARGUMENT CONTRADICTION: the plant touches itself.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a value lies outside the bounds that its text names, such as a pot above 10 m3.
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names a field that a plant does not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names the name, the etag or a field that is output only.
+	// - INVALID_ARGUMENT OTHER_SITE: the area is another site's: tell that the plant is gone here, and create it there.
+	// - INVALID_ARGUMENT MOVE_TO_BE_TOLD: the area differs, and a case or an event knows where the plant stood: tell a move.
+	// - NOT_FOUND NOT_FOUND: the plant, or one that it touches, is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: another plant has the external id.
+	// - ABORTED ETAG_STALE: the plant was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the plant was deleted.
+	UpdatePlant(context.Context, *UpdatePlantRequest) (*Plant, error)
+	// Deletes a plant that was listed by mistake or is of no more concern. It counts as gone from today, where it is not
+	// gone already; what happened to it stays on record, and GetPlant still gives it.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such plant.
+	// - ABORTED ETAG_STALE: the plant was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: it is deleted already.
+	// - FAILED_PRECONDITION STILL_USED: a case that goes on has it.
+	DeletePlant(context.Context, *DeletePlantRequest) (*Plant, error)
+	// Creates many plants, all or none. One may touch others that stand before it in the batch.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the catalogue holds no such species.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: a tolerance names a material that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: the site has no such area.
+	// - INVALID_ARGUMENT DUPLICATE: two services are of one kind, or a material or a plant that it touches is named twice.
+	// - INVALID_ARGUMENT CONTRADICTION: the plant touches itself.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a value lies outside the bounds that its text names, such as a pot above 10 m3.
+	// - NOT_FOUND NOT_FOUND: a site or a plant that one touches is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a plant with one of the ids or external ids exists.
+	// - FAILED_PRECONDITION DELETED: a site was deleted.
+	BatchCreatePlants(context.Context, *BatchCreatePlantsRequest) (*BatchCreatePlantsResponse, error)
 	mustEmbedUnimplementedPlantServiceServer()
 }
 
@@ -172,6 +301,15 @@ func (UnimplementedPlantServiceServer) ListPlants(context.Context, *ListPlantsRe
 }
 func (UnimplementedPlantServiceServer) RecordOwnerConsent(context.Context, *RecordOwnerConsentRequest) (*Plant, error) {
 	return nil, status.Error(codes.Unimplemented, "method RecordOwnerConsent not implemented")
+}
+func (UnimplementedPlantServiceServer) UpdatePlant(context.Context, *UpdatePlantRequest) (*Plant, error) {
+	return nil, status.Error(codes.Unimplemented, "method UpdatePlant not implemented")
+}
+func (UnimplementedPlantServiceServer) DeletePlant(context.Context, *DeletePlantRequest) (*Plant, error) {
+	return nil, status.Error(codes.Unimplemented, "method DeletePlant not implemented")
+}
+func (UnimplementedPlantServiceServer) BatchCreatePlants(context.Context, *BatchCreatePlantsRequest) (*BatchCreatePlantsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BatchCreatePlants not implemented")
 }
 func (UnimplementedPlantServiceServer) mustEmbedUnimplementedPlantServiceServer() {}
 func (UnimplementedPlantServiceServer) testEmbeddedByValue()                      {}
@@ -266,6 +404,60 @@ func _PlantService_RecordOwnerConsent_Handler(srv interface{}, ctx context.Conte
 	return interceptor(ctx, in, info, handler)
 }
 
+func _PlantService_UpdatePlant_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(UpdatePlantRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlantServiceServer).UpdatePlant(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlantService_UpdatePlant_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlantServiceServer).UpdatePlant(ctx, req.(*UpdatePlantRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PlantService_DeletePlant_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(DeletePlantRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlantServiceServer).DeletePlant(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlantService_DeletePlant_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlantServiceServer).DeletePlant(ctx, req.(*DeletePlantRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PlantService_BatchCreatePlants_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BatchCreatePlantsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlantServiceServer).BatchCreatePlants(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlantService_BatchCreatePlants_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlantServiceServer).BatchCreatePlants(ctx, req.(*BatchCreatePlantsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // PlantService_ServiceDesc is the grpc.ServiceDesc for PlantService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -288,6 +480,18 @@ var PlantService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "RecordOwnerConsent",
 			Handler:    _PlantService_RecordOwnerConsent_Handler,
+		},
+		{
+			MethodName: "UpdatePlant",
+			Handler:    _PlantService_UpdatePlant_Handler,
+		},
+		{
+			MethodName: "DeletePlant",
+			Handler:    _PlantService_DeletePlant_Handler,
+		},
+		{
+			MethodName: "BatchCreatePlants",
+			Handler:    _PlantService_BatchCreatePlants_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

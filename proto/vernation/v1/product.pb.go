@@ -12,6 +12,7 @@ import (
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	durationpb "google.golang.org/protobuf/types/known/durationpb"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -1086,7 +1087,7 @@ type Product struct {
 	// What the label allows.
 	// Required.
 	Label *Label `protobuf:"bytes,8,opt,name=label,proto3" json:"label,omitempty"`
-	// Names the label that was read; kept with each application record.
+	// Names the label that was read; kept with each application record. A label that changes wants a name of its own.
 	// Required: 1 to 60 characters.
 	LabelVersion string `protobuf:"bytes,9,opt,name=label_version,json=labelVersion,proto3" json:"label_version,omitempty"`
 	// Fields of this record that were not read from a container; shown wherever they are used.
@@ -1097,7 +1098,16 @@ type Product struct {
 	DeliveryDays []Weekday `protobuf:"varint,13,rep,packed,name=delivery_days,json=deliveryDays,proto3,enum=vernation.v1.Weekday" json:"delivery_days,omitempty"`
 	// Packs in which living organisms come; a mix takes whole parts of one.
 	// Optional: at most 20; unset means none, as for all that is not counted.
-	Packs         []*Pack `protobuf:"bytes,14,rep,name=packs,proto3" json:"packs,omitempty"`
+	Packs []*Pack `protobuf:"bytes,14,rep,name=packs,proto3" json:"packs,omitempty"`
+	// What another system calls it: one of its kind among those that are not deleted.
+	// Optional: at most 128 characters; unset means that no other system knows it.
+	ExternalId string `protobuf:"bytes,15,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
+	// The version of the record, which rises with each change of it. With an update it says which version was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,16,opt,name=etag,proto3" json:"etag,omitempty"`
+	// When it was withdrawn: it is kept for the records that name it, and is neither planned nor applied; empty while it is used.
+	// Output only.
+	DeleteTime    *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=delete_time,json=deleteTime,proto3" json:"delete_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1216,11 +1226,99 @@ func (x *Product) GetPacks() []*Pack {
 	return nil
 }
 
+func (x *Product) GetExternalId() string {
+	if x != nil {
+		return x.ExternalId
+	}
+	return ""
+}
+
+func (x *Product) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *Product) GetDeleteTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.DeleteTime
+	}
+	return nil
+}
+
+// A label of a product as it was once read. Application records name its version.
+type ProductLabel struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Names the label.
+	// Output only.
+	LabelVersion string `protobuf:"bytes,1,opt,name=label_version,json=labelVersion,proto3" json:"label_version,omitempty"`
+	// When it was recorded; empty for one from before labels were kept.
+	// Output only.
+	RecordTime *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=record_time,json=recordTime,proto3" json:"record_time,omitempty"`
+	// The whole product as it was with that label, without what another system calls it and etag.
+	// Output only.
+	Product       *Product `protobuf:"bytes,3,opt,name=product,proto3" json:"product,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ProductLabel) Reset() {
+	*x = ProductLabel{}
+	mi := &file_vernation_v1_product_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ProductLabel) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ProductLabel) ProtoMessage() {}
+
+func (x *ProductLabel) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ProductLabel.ProtoReflect.Descriptor instead.
+func (*ProductLabel) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *ProductLabel) GetLabelVersion() string {
+	if x != nil {
+		return x.LabelVersion
+	}
+	return ""
+}
+
+func (x *ProductLabel) GetRecordTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.RecordTime
+	}
+	return nil
+}
+
+func (x *ProductLabel) GetProduct() *Product {
+	if x != nil {
+		return x.Product
+	}
+	return nil
+}
+
 var File_vernation_v1_product_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_product_proto_rawDesc = "" +
 	"\n" +
-	"\x1avernation/v1/product.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x18vernation/v1/place.proto\"\xd9\x05\n" +
+	"\x1avernation/v1/product.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x18vernation/v1/place.proto\"\xd9\x05\n" +
 	"\x04Rate\x12\xca\x02\n" +
 	"\vconcentrate\x18\x01 \x01(\tB\xa7\x02\xe0A\x02\xbaH\xa0\x02\xba\x01\x98\x02\n" +
 	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')r\x02\x18(R\vconcentrate\x12\xba\x02\n" +
@@ -1312,7 +1410,8 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	"\f_min_celsiusB\x0e\n" +
 	"\f_max_celsiusB\x14\n" +
 	"\x12_max_hardness_mg_lB\x17\n" +
-	"\x15_max_humidity_percent\"\xc6\t\n" +
+	"\x15_max_humidity_percent\"\xd6\n" +
+	"\n" +
 	"\aProduct\x12\xcc\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb7\x01\xe0A\b\xbaH\xb0\x01\xba\x01\xa4\x01\n" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -1331,8 +1430,19 @@ const file_vernation_v1_product_proto_rawDesc = "" +
 	" \x03(\tB\x13\xe0A\x01\xbaH\r\x92\x01\n" +
 	"\x10<\"\x06r\x04\x10\x01\x18PR\fplaceholders\x12R\n" +
 	"\rdelivery_days\x18\r \x03(\x0e2\x15.vernation.v1.WeekdayB\x16\xe0A\x01\xbaH\x10\x92\x01\r\x10\a\x18\x01\"\a\x82\x01\x04\x10\x01 \x00R\fdeliveryDays\x125\n" +
-	"\x05packs\x18\x0e \x03(\v2\x12.vernation.v1.PackB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x14R\x05packs:S\xeaAP\n" +
-	"\x11vernation/Product\x12(businesses/{business}/products/{product}*\bproducts2\aproduct*\xb2\x01\n" +
+	"\x05packs\x18\x0e \x03(\v2\x12.vernation.v1.PackB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x14R\x05packs\x12,\n" +
+	"\vexternal_id\x18\x0f \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x01R\n" +
+	"externalId\x12\x1e\n" +
+	"\x04etag\x18\x10 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12@\n" +
+	"\vdelete_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"deleteTime:S\xeaAP\n" +
+	"\x11vernation/Product\x12(businesses/{business}/products/{product}*\bproducts2\aproduct\"\xb0\x01\n" +
+	"\fProductLabel\x12(\n" +
+	"\rlabel_version\x18\x01 \x01(\tB\x03\xe0A\x03R\flabelVersion\x12@\n" +
+	"\vrecord_time\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"recordTime\x124\n" +
+	"\aproduct\x18\x03 \x01(\v2\x15.vernation.v1.ProductB\x03\xe0A\x03R\aproduct*\xb2\x01\n" +
 	"\x06Method\x12\x16\n" +
 	"\x12METHOD_UNSPECIFIED\x10\x00\x12\x12\n" +
 	"\x0eMETHOD_BY_HAND\x10\x01\x12\x0f\n" +
@@ -1376,38 +1486,40 @@ func file_vernation_v1_product_proto_rawDescGZIP() []byte {
 }
 
 var file_vernation_v1_product_proto_enumTypes = make([]protoimpl.EnumInfo, 4)
-var file_vernation_v1_product_proto_msgTypes = make([]protoimpl.MessageInfo, 9)
+var file_vernation_v1_product_proto_msgTypes = make([]protoimpl.MessageInfo, 10)
 var file_vernation_v1_product_proto_goTypes = []any{
-	(Method)(0),                 // 0: vernation.v1.Method
-	(Form)(0),                   // 1: vernation.v1.Form
-	(Convention)(0),             // 2: vernation.v1.Convention
-	(EntryKind)(0),              // 3: vernation.v1.EntryKind
-	(*Rate)(nil),                // 4: vernation.v1.Rate
-	(*PortionRate)(nil),         // 5: vernation.v1.PortionRate
-	(*Pack)(nil),                // 6: vernation.v1.Pack
-	(*Entry)(nil),               // 7: vernation.v1.Entry
-	(*KeepAway)(nil),            // 8: vernation.v1.KeepAway
-	(*Incompatible)(nil),        // 9: vernation.v1.Incompatible
-	(*LawfulBecause)(nil),       // 10: vernation.v1.LawfulBecause
-	(*Label)(nil),               // 11: vernation.v1.Label
-	(*Product)(nil),             // 12: vernation.v1.Product
-	(*durationpb.Duration)(nil), // 13: google.protobuf.Duration
-	(Sensitive)(0),              // 14: vernation.v1.Sensitive
-	(PlaceKind)(0),              // 15: vernation.v1.PlaceKind
-	(*Window)(nil),              // 16: vernation.v1.Window
-	(Weekday)(0),                // 17: vernation.v1.Weekday
+	(Method)(0),                   // 0: vernation.v1.Method
+	(Form)(0),                     // 1: vernation.v1.Form
+	(Convention)(0),               // 2: vernation.v1.Convention
+	(EntryKind)(0),                // 3: vernation.v1.EntryKind
+	(*Rate)(nil),                  // 4: vernation.v1.Rate
+	(*PortionRate)(nil),           // 5: vernation.v1.PortionRate
+	(*Pack)(nil),                  // 6: vernation.v1.Pack
+	(*Entry)(nil),                 // 7: vernation.v1.Entry
+	(*KeepAway)(nil),              // 8: vernation.v1.KeepAway
+	(*Incompatible)(nil),          // 9: vernation.v1.Incompatible
+	(*LawfulBecause)(nil),         // 10: vernation.v1.LawfulBecause
+	(*Label)(nil),                 // 11: vernation.v1.Label
+	(*Product)(nil),               // 12: vernation.v1.Product
+	(*ProductLabel)(nil),          // 13: vernation.v1.ProductLabel
+	(*durationpb.Duration)(nil),   // 14: google.protobuf.Duration
+	(Sensitive)(0),                // 15: vernation.v1.Sensitive
+	(PlaceKind)(0),                // 16: vernation.v1.PlaceKind
+	(*Window)(nil),                // 17: vernation.v1.Window
+	(Weekday)(0),                  // 18: vernation.v1.Weekday
+	(*timestamppb.Timestamp)(nil), // 19: google.protobuf.Timestamp
 }
 var file_vernation_v1_product_proto_depIdxs = []int32{
 	2,  // 0: vernation.v1.Rate.convention:type_name -> vernation.v1.Convention
 	3,  // 1: vernation.v1.Entry.kind:type_name -> vernation.v1.EntryKind
-	13, // 2: vernation.v1.Entry.interval:type_name -> google.protobuf.Duration
-	14, // 3: vernation.v1.KeepAway.thing:type_name -> vernation.v1.Sensitive
-	15, // 4: vernation.v1.Label.places:type_name -> vernation.v1.PlaceKind
+	14, // 2: vernation.v1.Entry.interval:type_name -> google.protobuf.Duration
+	15, // 3: vernation.v1.KeepAway.thing:type_name -> vernation.v1.Sensitive
+	16, // 4: vernation.v1.Label.places:type_name -> vernation.v1.PlaceKind
 	4,  // 5: vernation.v1.Label.min_rate:type_name -> vernation.v1.Rate
 	4,  // 6: vernation.v1.Label.max_rate:type_name -> vernation.v1.Rate
 	7,  // 7: vernation.v1.Label.entry:type_name -> vernation.v1.Entry
-	13, // 8: vernation.v1.Label.mix_life:type_name -> google.protobuf.Duration
-	16, // 9: vernation.v1.Label.hours:type_name -> vernation.v1.Window
+	14, // 8: vernation.v1.Label.mix_life:type_name -> google.protobuf.Duration
+	17, // 9: vernation.v1.Label.hours:type_name -> vernation.v1.Window
 	8,  // 10: vernation.v1.Label.keep_away:type_name -> vernation.v1.KeepAway
 	9,  // 11: vernation.v1.Label.incompatible:type_name -> vernation.v1.Incompatible
 	5,  // 12: vernation.v1.Label.min_portion:type_name -> vernation.v1.PortionRate
@@ -1415,13 +1527,16 @@ var file_vernation_v1_product_proto_depIdxs = []int32{
 	1,  // 14: vernation.v1.Product.form:type_name -> vernation.v1.Form
 	10, // 15: vernation.v1.Product.lawful_because:type_name -> vernation.v1.LawfulBecause
 	11, // 16: vernation.v1.Product.label:type_name -> vernation.v1.Label
-	17, // 17: vernation.v1.Product.delivery_days:type_name -> vernation.v1.Weekday
+	18, // 17: vernation.v1.Product.delivery_days:type_name -> vernation.v1.Weekday
 	6,  // 18: vernation.v1.Product.packs:type_name -> vernation.v1.Pack
-	19, // [19:19] is the sub-list for method output_type
-	19, // [19:19] is the sub-list for method input_type
-	19, // [19:19] is the sub-list for extension type_name
-	19, // [19:19] is the sub-list for extension extendee
-	0,  // [0:19] is the sub-list for field type_name
+	19, // 19: vernation.v1.Product.delete_time:type_name -> google.protobuf.Timestamp
+	19, // 20: vernation.v1.ProductLabel.record_time:type_name -> google.protobuf.Timestamp
+	12, // 21: vernation.v1.ProductLabel.product:type_name -> vernation.v1.Product
+	22, // [22:22] is the sub-list for method output_type
+	22, // [22:22] is the sub-list for method input_type
+	22, // [22:22] is the sub-list for extension type_name
+	22, // [22:22] is the sub-list for extension extendee
+	0,  // [0:22] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_product_proto_init() }
@@ -1438,7 +1553,7 @@ func file_vernation_v1_product_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_product_proto_rawDesc), len(file_vernation_v1_product_proto_rawDesc)),
 			NumEnums:      4,
-			NumMessages:   9,
+			NumMessages:   10,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -11,6 +11,7 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -37,7 +38,10 @@ type CreateProductRequest struct {
 	Product *Product `protobuf:"bytes,3,opt,name=product,proto3" json:"product,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
 	// Required: a UUID.
-	RequestId     string `protobuf:"bytes,4,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	RequestId string `protobuf:"bytes,4,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,5,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -100,6 +104,13 @@ func (x *CreateProductRequest) GetRequestId() string {
 	return ""
 }
 
+func (x *CreateProductRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
 // Asks for one product.
 type GetProductRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -157,8 +168,17 @@ type ListProductsRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which products, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means by name.
+	OrderBy string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
+	// Whether deleted ones are listed too.
+	// Optional; unset means that they are not.
+	ShowDeleted   bool `protobuf:"varint,6,opt,name=show_deleted,json=showDeleted,proto3" json:"show_deleted,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -214,10 +234,31 @@ func (x *ListProductsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListProductsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListProductsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
+func (x *ListProductsRequest) GetShowDeleted() bool {
+	if x != nil {
+		return x.ShowDeleted
+	}
+	return false
+}
+
 // A page of products.
 type ListProductsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The products by name.
+	// The products in the order asked for.
 	Products []*Product `protobuf:"bytes,1,rep,name=products,proto3" json:"products,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -269,11 +310,410 @@ func (x *ListProductsResponse) GetNextPageToken() string {
 	return ""
 }
 
+// Asks to change a product.
+type UpdateProductRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The product as it shall be where the mask says so; its name says which, its etag which version was read.
+	// Required.
+	Product *Product `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
+	// What to change: paths such as `external_id`; `*` is everything.
+	// Optional: at most 100 paths; unset means every field that is set.
+	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UpdateProductRequest) Reset() {
+	*x = UpdateProductRequest{}
+	mi := &file_vernation_v1_product_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UpdateProductRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UpdateProductRequest) ProtoMessage() {}
+
+func (x *UpdateProductRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UpdateProductRequest.ProtoReflect.Descriptor instead.
+func (*UpdateProductRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *UpdateProductRequest) GetProduct() *Product {
+	if x != nil {
+		return x.Product
+	}
+	return nil
+}
+
+func (x *UpdateProductRequest) GetUpdateMask() *fieldmaskpb.FieldMask {
+	if x != nil {
+		return x.UpdateMask
+	}
+	return nil
+}
+
+func (x *UpdateProductRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *UpdateProductRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// Asks to delete a product.
+type DeleteProductRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The product.
+	// Required: `businesses/{business}/products/{product}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The version that was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DeleteProductRequest) Reset() {
+	*x = DeleteProductRequest{}
+	mi := &file_vernation_v1_product_service_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DeleteProductRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DeleteProductRequest) ProtoMessage() {}
+
+func (x *DeleteProductRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_service_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DeleteProductRequest.ProtoReflect.Descriptor instead.
+func (*DeleteProductRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_service_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *DeleteProductRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *DeleteProductRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *DeleteProductRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *DeleteProductRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// Asks for many new products.
+type BatchCreateProductsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The products. Parent and request id of each may be left empty: those of the batch count.
+	// Required: 1 to 500 of them.
+	Requests []*CreateProductRequest `protobuf:"bytes,2,rep,name=requests,proto3" json:"requests,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateProductsRequest) Reset() {
+	*x = BatchCreateProductsRequest{}
+	mi := &file_vernation_v1_product_service_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateProductsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateProductsRequest) ProtoMessage() {}
+
+func (x *BatchCreateProductsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_service_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateProductsRequest.ProtoReflect.Descriptor instead.
+func (*BatchCreateProductsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_service_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *BatchCreateProductsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BatchCreateProductsRequest) GetRequests() []*CreateProductRequest {
+	if x != nil {
+		return x.Requests
+	}
+	return nil
+}
+
+func (x *BatchCreateProductsRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *BatchCreateProductsRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// The new products.
+type BatchCreateProductsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The products in the order of the requests.
+	Products      []*Product `protobuf:"bytes,1,rep,name=products,proto3" json:"products,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateProductsResponse) Reset() {
+	*x = BatchCreateProductsResponse{}
+	mi := &file_vernation_v1_product_service_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateProductsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateProductsResponse) ProtoMessage() {}
+
+func (x *BatchCreateProductsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_service_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateProductsResponse.ProtoReflect.Descriptor instead.
+func (*BatchCreateProductsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_service_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *BatchCreateProductsResponse) GetProducts() []*Product {
+	if x != nil {
+		return x.Products
+	}
+	return nil
+}
+
+// Asks for a page of the labels of a product.
+type ListProductLabelsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The product.
+	// Required: `businesses/{business}/products/{product}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Most labels on the page.
+	// Optional: 0 to 200; unset means 50.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Token of the page before.
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListProductLabelsRequest) Reset() {
+	*x = ListProductLabelsRequest{}
+	mi := &file_vernation_v1_product_service_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListProductLabelsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListProductLabelsRequest) ProtoMessage() {}
+
+func (x *ListProductLabelsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_service_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListProductLabelsRequest.ProtoReflect.Descriptor instead.
+func (*ListProductLabelsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_service_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *ListProductLabelsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ListProductLabelsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListProductLabelsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+// A page of the labels of a product.
+type ListProductLabelsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The labels, the latest first.
+	Labels []*ProductLabel `protobuf:"bytes,1,rep,name=labels,proto3" json:"labels,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListProductLabelsResponse) Reset() {
+	*x = ListProductLabelsResponse{}
+	mi := &file_vernation_v1_product_service_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListProductLabelsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListProductLabelsResponse) ProtoMessage() {}
+
+func (x *ListProductLabelsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_product_service_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListProductLabelsResponse.ProtoReflect.Descriptor instead.
+func (*ListProductLabelsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_product_service_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *ListProductLabelsResponse) GetLabels() []*ProductLabel {
+	if x != nil {
+		return x.Labels
+	}
+	return nil
+}
+
+func (x *ListProductLabelsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
 var File_vernation_v1_product_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_product_service_proto_rawDesc = "" +
 	"\n" +
-	"\"vernation/v1/product_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\xeb\x04\n" +
+	"\"vernation/v1/product_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a google/protobuf/field_mask.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\x95\x05\n" +
 	"\x14CreateProductRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xba\x01\n" +
@@ -283,24 +723,70 @@ const file_vernation_v1_product_service_proto_rawDesc = "" +
 	"\aproduct\x18\x03 \x01(\v2\x15.vernation.v1.ProductB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\aproduct\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xdf\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x05 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xdf\x01\n" +
 	"\x11GetProductRequest\x12\xc9\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
-	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\x86\x02\n" +
+	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xfb\x02\n" +
 	"\x13ListProductsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"q\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\x12&\n" +
+	"\fshow_deleted\x18\x06 \x01(\bB\x03\xe0A\x01R\vshowDeleted\"q\n" +
 	"\x14ListProductsResponse\x121\n" +
 	"\bproducts\x18\x01 \x03(\v2\x15.vernation.v1.ProductR\bproducts\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x92\x02\n" +
-	"\x0eProductService\x12Q\n" +
-	"\rCreateProduct\x12\".vernation.v1.CreateProductRequest\x1a\x15.vernation.v1.Product\"\x05\x8a\xb5\x18\x01\x01\x12M\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xe2\x04\n" +
+	"\x14UpdateProductRequest\x12\x89\x01\n" +
+	"\aproduct\x18\x01 \x01(\v2\x15.vernation.v1.ProductBX\xe0A\x02\xbaHR\xba\x01L\n" +
+	"\fNAME_MISSING\x12+its name is missing: it says what to change\x1a\x0fthis.name != ''\xc8\x01\x01R\aproduct\x12\xd0\x01\n" +
+	"\vupdate_mask\x18\x02 \x01(\v2\x1a.google.protobuf.FieldMaskB\x92\x01\xe0A\x01\xbaH\x8b\x01\xba\x01\x87\x01\n" +
+	"\rMASK_TOO_LONG\x120want at most 100 paths of at most 200 characters\x1aDthis.paths.size() <= 100 && this.paths.all(path, path.size() <= 200)R\n" +
+	"updateMask\x12\xc0\x01\n" +
 	"\n" +
-	"GetProduct\x12\x1f.vernation.v1.GetProductRequest\x1a\x15.vernation.v1.Product\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12^\n" +
-	"\fListProducts\x12!.vernation.v1.ListProductsRequest\x1a\".vernation.v1.ListProductsResponse\"\a\x8a\xb5\x18\x03\x01\x02\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xef\x03\n" +
+	"\x14DeleteProductRequest\x12\xc9\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
+	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\x1e\n" +
+	"\x04etag\x18\x02 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xf2\x03\n" +
+	"\x1aBatchCreateProductsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12N\n" +
+	"\brequests\x18\x02 \x03(\v2\".vernation.v1.CreateProductRequestB\x0e\xe0A\x02\xbaH\b\x92\x01\x05\b\x01\x10\xf4\x03R\brequests\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"P\n" +
+	"\x1bBatchCreateProductsResponse\x121\n" +
+	"\bproducts\x18\x01 \x03(\v2\x15.vernation.v1.ProductR\bproducts\"\xc2\x02\n" +
+	"\x18ListProductLabelsRequest\x12\xcd\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
+	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\"w\n" +
+	"\x19ListProductLabelsResponse\x122\n" +
+	"\x06labels\x18\x01 \x03(\v2\x1a.vernation.v1.ProductLabelR\x06labels\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xf7\a\n" +
+	"\x0eProductService\x12\x84\x01\n" +
+	"\rCreateProduct\x12\".vernation.v1.CreateProductRequest\x1a\x15.vernation.v1.Product\"8\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02-:\aproduct\"\"/v1/{parent=businesses/*}/products\x12w\n" +
+	"\n" +
+	"GetProduct\x12\x1f.vernation.v1.GetProductRequest\x1a\x15.vernation.v1.Product\"1\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02$\x12\"/v1/{name=businesses/*/products/*}\x12\x88\x01\n" +
+	"\fListProducts\x12!.vernation.v1.ListProductsRequest\x1a\".vernation.v1.ListProductsResponse\"1\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02$\x12\"/v1/{parent=businesses/*}/products\x12\x8c\x01\n" +
+	"\rUpdateProduct\x12\".vernation.v1.UpdateProductRequest\x1a\x15.vernation.v1.Product\"@\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x025:\aproduct2*/v1/{product.name=businesses/*/products/*}\x12{\n" +
+	"\rDeleteProduct\x12\".vernation.v1.DeleteProductRequest\x1a\x15.vernation.v1.Product\"/\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02$*\"/v1/{name=businesses/*/products/*}\x12\xaa\x01\n" +
+	"\x13BatchCreateProducts\x12(.vernation.v1.BatchCreateProductsRequest\x1a).vernation.v1.BatchCreateProductsResponse\">\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x023:\x01*\"./v1/{parent=businesses/*}/products:batchCreate\x12\xa0\x01\n" +
+	"\x11ListProductLabels\x12&.vernation.v1.ListProductLabelsRequest\x1a'.vernation.v1.ListProductLabelsResponse\":\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02-\x12+/v1/{parent=businesses/*/products/*}/labelsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_product_service_proto_rawDescOnce sync.Once
@@ -314,28 +800,49 @@ func file_vernation_v1_product_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_product_service_proto_rawDescData
 }
 
-var file_vernation_v1_product_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
+var file_vernation_v1_product_service_proto_msgTypes = make([]protoimpl.MessageInfo, 10)
 var file_vernation_v1_product_service_proto_goTypes = []any{
-	(*CreateProductRequest)(nil), // 0: vernation.v1.CreateProductRequest
-	(*GetProductRequest)(nil),    // 1: vernation.v1.GetProductRequest
-	(*ListProductsRequest)(nil),  // 2: vernation.v1.ListProductsRequest
-	(*ListProductsResponse)(nil), // 3: vernation.v1.ListProductsResponse
-	(*Product)(nil),              // 4: vernation.v1.Product
+	(*CreateProductRequest)(nil),        // 0: vernation.v1.CreateProductRequest
+	(*GetProductRequest)(nil),           // 1: vernation.v1.GetProductRequest
+	(*ListProductsRequest)(nil),         // 2: vernation.v1.ListProductsRequest
+	(*ListProductsResponse)(nil),        // 3: vernation.v1.ListProductsResponse
+	(*UpdateProductRequest)(nil),        // 4: vernation.v1.UpdateProductRequest
+	(*DeleteProductRequest)(nil),        // 5: vernation.v1.DeleteProductRequest
+	(*BatchCreateProductsRequest)(nil),  // 6: vernation.v1.BatchCreateProductsRequest
+	(*BatchCreateProductsResponse)(nil), // 7: vernation.v1.BatchCreateProductsResponse
+	(*ListProductLabelsRequest)(nil),    // 8: vernation.v1.ListProductLabelsRequest
+	(*ListProductLabelsResponse)(nil),   // 9: vernation.v1.ListProductLabelsResponse
+	(*Product)(nil),                     // 10: vernation.v1.Product
+	(*fieldmaskpb.FieldMask)(nil),       // 11: google.protobuf.FieldMask
+	(*ProductLabel)(nil),                // 12: vernation.v1.ProductLabel
 }
 var file_vernation_v1_product_service_proto_depIdxs = []int32{
-	4, // 0: vernation.v1.CreateProductRequest.product:type_name -> vernation.v1.Product
-	4, // 1: vernation.v1.ListProductsResponse.products:type_name -> vernation.v1.Product
-	0, // 2: vernation.v1.ProductService.CreateProduct:input_type -> vernation.v1.CreateProductRequest
-	1, // 3: vernation.v1.ProductService.GetProduct:input_type -> vernation.v1.GetProductRequest
-	2, // 4: vernation.v1.ProductService.ListProducts:input_type -> vernation.v1.ListProductsRequest
-	4, // 5: vernation.v1.ProductService.CreateProduct:output_type -> vernation.v1.Product
-	4, // 6: vernation.v1.ProductService.GetProduct:output_type -> vernation.v1.Product
-	3, // 7: vernation.v1.ProductService.ListProducts:output_type -> vernation.v1.ListProductsResponse
-	5, // [5:8] is the sub-list for method output_type
-	2, // [2:5] is the sub-list for method input_type
-	2, // [2:2] is the sub-list for extension type_name
-	2, // [2:2] is the sub-list for extension extendee
-	0, // [0:2] is the sub-list for field type_name
+	10, // 0: vernation.v1.CreateProductRequest.product:type_name -> vernation.v1.Product
+	10, // 1: vernation.v1.ListProductsResponse.products:type_name -> vernation.v1.Product
+	10, // 2: vernation.v1.UpdateProductRequest.product:type_name -> vernation.v1.Product
+	11, // 3: vernation.v1.UpdateProductRequest.update_mask:type_name -> google.protobuf.FieldMask
+	0,  // 4: vernation.v1.BatchCreateProductsRequest.requests:type_name -> vernation.v1.CreateProductRequest
+	10, // 5: vernation.v1.BatchCreateProductsResponse.products:type_name -> vernation.v1.Product
+	12, // 6: vernation.v1.ListProductLabelsResponse.labels:type_name -> vernation.v1.ProductLabel
+	0,  // 7: vernation.v1.ProductService.CreateProduct:input_type -> vernation.v1.CreateProductRequest
+	1,  // 8: vernation.v1.ProductService.GetProduct:input_type -> vernation.v1.GetProductRequest
+	2,  // 9: vernation.v1.ProductService.ListProducts:input_type -> vernation.v1.ListProductsRequest
+	4,  // 10: vernation.v1.ProductService.UpdateProduct:input_type -> vernation.v1.UpdateProductRequest
+	5,  // 11: vernation.v1.ProductService.DeleteProduct:input_type -> vernation.v1.DeleteProductRequest
+	6,  // 12: vernation.v1.ProductService.BatchCreateProducts:input_type -> vernation.v1.BatchCreateProductsRequest
+	8,  // 13: vernation.v1.ProductService.ListProductLabels:input_type -> vernation.v1.ListProductLabelsRequest
+	10, // 14: vernation.v1.ProductService.CreateProduct:output_type -> vernation.v1.Product
+	10, // 15: vernation.v1.ProductService.GetProduct:output_type -> vernation.v1.Product
+	3,  // 16: vernation.v1.ProductService.ListProducts:output_type -> vernation.v1.ListProductsResponse
+	10, // 17: vernation.v1.ProductService.UpdateProduct:output_type -> vernation.v1.Product
+	10, // 18: vernation.v1.ProductService.DeleteProduct:output_type -> vernation.v1.Product
+	7,  // 19: vernation.v1.ProductService.BatchCreateProducts:output_type -> vernation.v1.BatchCreateProductsResponse
+	9,  // 20: vernation.v1.ProductService.ListProductLabels:output_type -> vernation.v1.ListProductLabelsResponse
+	14, // [14:21] is the sub-list for method output_type
+	7,  // [7:14] is the sub-list for method input_type
+	7,  // [7:7] is the sub-list for extension type_name
+	7,  // [7:7] is the sub-list for extension extendee
+	0,  // [0:7] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_product_service_proto_init() }
@@ -351,7 +858,7 @@ func file_vernation_v1_product_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_product_service_proto_rawDesc), len(file_vernation_v1_product_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   4,
+			NumMessages:   10,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

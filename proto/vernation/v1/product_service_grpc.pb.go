@@ -19,9 +19,13 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	ProductService_CreateProduct_FullMethodName = "/vernation.v1.ProductService/CreateProduct"
-	ProductService_GetProduct_FullMethodName    = "/vernation.v1.ProductService/GetProduct"
-	ProductService_ListProducts_FullMethodName  = "/vernation.v1.ProductService/ListProducts"
+	ProductService_CreateProduct_FullMethodName       = "/vernation.v1.ProductService/CreateProduct"
+	ProductService_GetProduct_FullMethodName          = "/vernation.v1.ProductService/GetProduct"
+	ProductService_ListProducts_FullMethodName        = "/vernation.v1.ProductService/ListProducts"
+	ProductService_UpdateProduct_FullMethodName       = "/vernation.v1.ProductService/UpdateProduct"
+	ProductService_DeleteProduct_FullMethodName       = "/vernation.v1.ProductService/DeleteProduct"
+	ProductService_BatchCreateProducts_FullMethodName = "/vernation.v1.ProductService/BatchCreateProducts"
+	ProductService_ListProductLabels_FullMethodName   = "/vernation.v1.ProductService/ListProductLabels"
 )
 
 // ProductServiceClient is the client API for ProductService service.
@@ -49,18 +53,84 @@ type ProductServiceClient interface {
 	// - INVALID_ARGUMENT WINDOW_INVALID: a time of day of use opens after 23:59:59.
 	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
 	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
-	// - ALREADY_EXISTS EXISTS_ALREADY: a product with that id exists.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a product with that id or external id exists.
 	CreateProduct(ctx context.Context, in *CreateProductRequest, opts ...grpc.CallOption) (*Product, error)
 	// Gives one product.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such product.
 	GetProduct(ctx context.Context, in *GetProductRequest, opts ...grpc.CallOption) (*Product, error)
-	// Lists the products of a business by name.
+	// Lists the products of a business. They may be filtered by name, display_name, material, form, registration, label_version,
+	// external_id and delete_time, and put in order by all of these but delete_time.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which products are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which products are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListProducts(ctx context.Context, in *ListProductsRequest, opts ...grpc.CallOption) (*ListProductsResponse, error)
+	// Changes what the mask names of a product. A label that changes is another label: it wants another label_version, courses and
+	// plans follow it at once, and application records keep the version that was used. Material and form stay: another material is
+	// another product.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names a field that a product does not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names the name, the etag or a field that is output only.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: the catalogue holds no such material.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the label lists a pest that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the label names a species that the catalogue does not hold.
+	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
+	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
+	// - INVALID_ARGUMENT MAX_PORTION_MISSING: a solid or living product that is poured or sprayed has no rate by weight or number.
+	// - INVALID_ARGUMENT PACK_INVALID: the parts of a pack are no whole numbers of organisms.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
+	// - INVALID_ARGUMENT RATE_INVALID: a rate has more concentrate than mix, or units of two systems.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT CONTRADICTION: form, material and rates do not go together, or material or form is another.
+	// - INVALID_ARGUMENT DUPLICATE: a jurisdiction has two reasons why a household remedy is lawful.
+	// - INVALID_ARGUMENT MISSING: a registered product names no jurisdiction in which it is registered.
+	// - INVALID_ARGUMENT WINDOW_INVALID: a time of day of use opens after 23:59:59.
+	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
+	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
+	// - INVALID_ARGUMENT LABEL_VERSION_TAKEN: another label of the product bears the label_version already.
+	// - NOT_FOUND NOT_FOUND: the business has no such product.
+	// - ALREADY_EXISTS EXISTS_ALREADY: another product has the external id.
+	// - ABORTED ETAG_STALE: the product was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the product was withdrawn.
+	UpdateProduct(ctx context.Context, in *UpdateProductRequest, opts ...grpc.CallOption) (*Product, error)
+	// Withdraws a product: no course chooses it and nobody may apply it any more. What was applied stays on record.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such product.
+	// - ABORTED ETAG_STALE: the product was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: it was withdrawn already.
+	DeleteProduct(ctx context.Context, in *DeleteProductRequest, opts ...grpc.CallOption) (*Product, error)
+	// Creates the records of many products, all or none.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: the catalogue holds no such material.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the label lists a pest that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the label names a species that the catalogue does not hold.
+	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
+	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
+	// - INVALID_ARGUMENT MAX_PORTION_MISSING: a solid or living product that is poured or sprayed has no rate by weight or number.
+	// - INVALID_ARGUMENT PACK_INVALID: the parts of a pack are no whole numbers of organisms.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
+	// - INVALID_ARGUMENT RATE_INVALID: a rate has more concentrate than mix, or units of two systems.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT CONTRADICTION: form, material and rates do not go together.
+	// - INVALID_ARGUMENT DUPLICATE: a jurisdiction has two reasons why a household remedy is lawful.
+	// - INVALID_ARGUMENT MISSING: a registered product names no jurisdiction in which it is registered.
+	// - INVALID_ARGUMENT WINDOW_INVALID: a time of day of use opens after 23:59:59.
+	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
+	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a product with one of the ids or external ids exists.
+	BatchCreateProducts(ctx context.Context, in *BatchCreateProductsRequest, opts ...grpc.CallOption) (*BatchCreateProductsResponse, error)
+	// Lists the labels that were ever read of a product, the latest first.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	ListProducts(ctx context.Context, in *ListProductsRequest, opts ...grpc.CallOption) (*ListProductsResponse, error)
+	// - NOT_FOUND NOT_FOUND: the business has no such product.
+	ListProductLabels(ctx context.Context, in *ListProductLabelsRequest, opts ...grpc.CallOption) (*ListProductLabelsResponse, error)
 }
 
 type productServiceClient struct {
@@ -101,6 +171,46 @@ func (c *productServiceClient) ListProducts(ctx context.Context, in *ListProduct
 	return out, nil
 }
 
+func (c *productServiceClient) UpdateProduct(ctx context.Context, in *UpdateProductRequest, opts ...grpc.CallOption) (*Product, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Product)
+	err := c.cc.Invoke(ctx, ProductService_UpdateProduct_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *productServiceClient) DeleteProduct(ctx context.Context, in *DeleteProductRequest, opts ...grpc.CallOption) (*Product, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Product)
+	err := c.cc.Invoke(ctx, ProductService_DeleteProduct_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *productServiceClient) BatchCreateProducts(ctx context.Context, in *BatchCreateProductsRequest, opts ...grpc.CallOption) (*BatchCreateProductsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BatchCreateProductsResponse)
+	err := c.cc.Invoke(ctx, ProductService_BatchCreateProducts_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *productServiceClient) ListProductLabels(ctx context.Context, in *ListProductLabelsRequest, opts ...grpc.CallOption) (*ListProductLabelsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListProductLabelsResponse)
+	err := c.cc.Invoke(ctx, ProductService_ListProductLabels_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // ProductServiceServer is the server API for ProductService service.
 // All implementations must embed UnimplementedProductServiceServer
 // for forward compatibility.
@@ -126,18 +236,84 @@ type ProductServiceServer interface {
 	// - INVALID_ARGUMENT WINDOW_INVALID: a time of day of use opens after 23:59:59.
 	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
 	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
-	// - ALREADY_EXISTS EXISTS_ALREADY: a product with that id exists.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a product with that id or external id exists.
 	CreateProduct(context.Context, *CreateProductRequest) (*Product, error)
 	// Gives one product.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such product.
 	GetProduct(context.Context, *GetProductRequest) (*Product, error)
-	// Lists the products of a business by name.
+	// Lists the products of a business. They may be filtered by name, display_name, material, form, registration, label_version,
+	// external_id and delete_time, and put in order by all of these but delete_time.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which products are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which products are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListProducts(context.Context, *ListProductsRequest) (*ListProductsResponse, error)
+	// Changes what the mask names of a product. A label that changes is another label: it wants another label_version, courses and
+	// plans follow it at once, and application records keep the version that was used. Material and form stay: another material is
+	// another product.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names a field that a product does not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names the name, the etag or a field that is output only.
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: the catalogue holds no such material.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the label lists a pest that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the label names a species that the catalogue does not hold.
+	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
+	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
+	// - INVALID_ARGUMENT MAX_PORTION_MISSING: a solid or living product that is poured or sprayed has no rate by weight or number.
+	// - INVALID_ARGUMENT PACK_INVALID: the parts of a pack are no whole numbers of organisms.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
+	// - INVALID_ARGUMENT RATE_INVALID: a rate has more concentrate than mix, or units of two systems.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT CONTRADICTION: form, material and rates do not go together, or material or form is another.
+	// - INVALID_ARGUMENT DUPLICATE: a jurisdiction has two reasons why a household remedy is lawful.
+	// - INVALID_ARGUMENT MISSING: a registered product names no jurisdiction in which it is registered.
+	// - INVALID_ARGUMENT WINDOW_INVALID: a time of day of use opens after 23:59:59.
+	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
+	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
+	// - INVALID_ARGUMENT LABEL_VERSION_TAKEN: another label of the product bears the label_version already.
+	// - NOT_FOUND NOT_FOUND: the business has no such product.
+	// - ALREADY_EXISTS EXISTS_ALREADY: another product has the external id.
+	// - ABORTED ETAG_STALE: the product was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the product was withdrawn.
+	UpdateProduct(context.Context, *UpdateProductRequest) (*Product, error)
+	// Withdraws a product: no course chooses it and nobody may apply it any more. What was applied stays on record.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such product.
+	// - ABORTED ETAG_STALE: the product was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: it was withdrawn already.
+	DeleteProduct(context.Context, *DeleteProductRequest) (*Product, error)
+	// Creates the records of many products, all or none.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT UNKNOWN_MATERIAL: the catalogue holds no such material.
+	// - INVALID_ARGUMENT UNKNOWN_PEST: the label lists a pest that the catalogue does not hold.
+	// - INVALID_ARGUMENT UNKNOWN_SPECIES: the label names a species that the catalogue does not hold.
+	// - INVALID_ARGUMENT MIN_ABOVE_MAX: the least rate is stronger than the greatest.
+	// - INVALID_ARGUMENT MAX_RATE_MISSING: a concentrate has no greatest rate.
+	// - INVALID_ARGUMENT MAX_PORTION_MISSING: a solid or living product that is poured or sprayed has no rate by weight or number.
+	// - INVALID_ARGUMENT PACK_INVALID: the parts of a pack are no whole numbers of organisms.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of the jurisdiction's.
+	// - INVALID_ARGUMENT RATE_INVALID: a rate has more concentrate than mix, or units of two systems.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT CONTRADICTION: form, material and rates do not go together.
+	// - INVALID_ARGUMENT DUPLICATE: a jurisdiction has two reasons why a household remedy is lawful.
+	// - INVALID_ARGUMENT MISSING: a registered product names no jurisdiction in which it is registered.
+	// - INVALID_ARGUMENT WINDOW_INVALID: a time of day of use opens after 23:59:59.
+	// - INVALID_ARGUMENT REGISTRATION_MISSING: the material may be used as a registered product only.
+	// - PERMISSION_DENIED RIGHT_NEEDED: only the responsible applicator records why a household remedy is lawful.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a product with one of the ids or external ids exists.
+	BatchCreateProducts(context.Context, *BatchCreateProductsRequest) (*BatchCreateProductsResponse, error)
+	// Lists the labels that were ever read of a product, the latest first.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	ListProducts(context.Context, *ListProductsRequest) (*ListProductsResponse, error)
+	// - NOT_FOUND NOT_FOUND: the business has no such product.
+	ListProductLabels(context.Context, *ListProductLabelsRequest) (*ListProductLabelsResponse, error)
 	mustEmbedUnimplementedProductServiceServer()
 }
 
@@ -156,6 +332,18 @@ func (UnimplementedProductServiceServer) GetProduct(context.Context, *GetProduct
 }
 func (UnimplementedProductServiceServer) ListProducts(context.Context, *ListProductsRequest) (*ListProductsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListProducts not implemented")
+}
+func (UnimplementedProductServiceServer) UpdateProduct(context.Context, *UpdateProductRequest) (*Product, error) {
+	return nil, status.Error(codes.Unimplemented, "method UpdateProduct not implemented")
+}
+func (UnimplementedProductServiceServer) DeleteProduct(context.Context, *DeleteProductRequest) (*Product, error) {
+	return nil, status.Error(codes.Unimplemented, "method DeleteProduct not implemented")
+}
+func (UnimplementedProductServiceServer) BatchCreateProducts(context.Context, *BatchCreateProductsRequest) (*BatchCreateProductsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BatchCreateProducts not implemented")
+}
+func (UnimplementedProductServiceServer) ListProductLabels(context.Context, *ListProductLabelsRequest) (*ListProductLabelsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListProductLabels not implemented")
 }
 func (UnimplementedProductServiceServer) mustEmbedUnimplementedProductServiceServer() {}
 func (UnimplementedProductServiceServer) testEmbeddedByValue()                        {}
@@ -232,6 +420,78 @@ func _ProductService_ListProducts_Handler(srv interface{}, ctx context.Context, 
 	return interceptor(ctx, in, info, handler)
 }
 
+func _ProductService_UpdateProduct_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(UpdateProductRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ProductServiceServer).UpdateProduct(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ProductService_UpdateProduct_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ProductServiceServer).UpdateProduct(ctx, req.(*UpdateProductRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ProductService_DeleteProduct_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(DeleteProductRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ProductServiceServer).DeleteProduct(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ProductService_DeleteProduct_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ProductServiceServer).DeleteProduct(ctx, req.(*DeleteProductRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ProductService_BatchCreateProducts_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BatchCreateProductsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ProductServiceServer).BatchCreateProducts(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ProductService_BatchCreateProducts_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ProductServiceServer).BatchCreateProducts(ctx, req.(*BatchCreateProductsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ProductService_ListProductLabels_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListProductLabelsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ProductServiceServer).ListProductLabels(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ProductService_ListProductLabels_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ProductServiceServer).ListProductLabels(ctx, req.(*ListProductLabelsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // ProductService_ServiceDesc is the grpc.ServiceDesc for ProductService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -250,6 +510,22 @@ var ProductService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListProducts",
 			Handler:    _ProductService_ListProducts_Handler,
+		},
+		{
+			MethodName: "UpdateProduct",
+			Handler:    _ProductService_UpdateProduct_Handler,
+		},
+		{
+			MethodName: "DeleteProduct",
+			Handler:    _ProductService_DeleteProduct_Handler,
+		},
+		{
+			MethodName: "BatchCreateProducts",
+			Handler:    _ProductService_BatchCreateProducts_Handler,
+		},
+		{
+			MethodName: "ListProductLabels",
+			Handler:    _ProductService_ListProductLabels_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

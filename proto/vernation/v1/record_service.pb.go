@@ -169,7 +169,7 @@ var File_vernation_v1_record_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_record_service_proto_rawDesc = "" +
 	"\n" +
-	"!vernation/v1/record_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/record.proto\"\x9c\x05\n" +
+	"!vernation/v1/record_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/record.proto\"\x9c\x05\n" +
 	"\x1dListApplicationRecordsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
@@ -182,9 +182,9 @@ const file_vernation_v1_record_service_proto_rawDesc = "" +
 	"page_token\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"\x9a\x01\n" +
 	"\x1eListApplicationRecordsResponse\x12P\n" +
 	"\x13application_records\x18\x01 \x03(\v2\x1f.vernation.v1.ApplicationRecordR\x12applicationRecords\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x8c\x01\n" +
-	"\rRecordService\x12{\n" +
-	"\x16ListApplicationRecords\x12+.vernation.v1.ListApplicationRecordsRequest\x1a,.vernation.v1.ListApplicationRecordsResponse\"\x06\x8a\xb5\x18\x02\x01\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc1\x01\n" +
+	"\rRecordService\x12\xaf\x01\n" +
+	"\x16ListApplicationRecords\x12+.vernation.v1.ListApplicationRecordsRequest\x1a,.vernation.v1.ListApplicationRecordsResponse\":\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02.\x12,/v1/{parent=businesses/*}/applicationRecordsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_record_service_proto_rawDescOnce sync.Once

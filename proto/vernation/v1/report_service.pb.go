@@ -284,7 +284,7 @@ var File_vernation_v1_report_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\n" +
-	"!vernation/v1/report_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/report.proto\"\xe5\x04\n" +
+	"!vernation/v1/report_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/report.proto\"\xe5\x04\n" +
 	"\x13CreateReportRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb8\x01\n" +
@@ -309,11 +309,11 @@ const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\n" +
 	"deviations\x18\x01 \x03(\v2\x17.vernation.v1.DeviationR\n" +
 	"deviations\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x92\x02\n" +
-	"\rReportService\x12P\n" +
-	"\fCreateReport\x12!.vernation.v1.CreateReportRequest\x1a\x14.vernation.v1.Report\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12J\n" +
-	"\tGetReport\x12\x1e.vernation.v1.GetReportRequest\x1a\x14.vernation.v1.Report\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12c\n" +
-	"\x0eListDeviations\x12#.vernation.v1.ListDeviationsRequest\x1a$.vernation.v1.ListDeviationsResponse\"\x06\x8a\xb5\x18\x02\x01\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9a\x03\n" +
+	"\rReportService\x12\x81\x01\n" +
+	"\fCreateReport\x12!.vernation.v1.CreateReportRequest\x1a\x14.vernation.v1.Report\"8\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02+:\x06report\"!/v1/{parent=businesses/*}/reports\x12s\n" +
+	"\tGetReport\x12\x1e.vernation.v1.GetReportRequest\x1a\x14.vernation.v1.Report\"0\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02#\x12!/v1/{name=businesses/*/reports/*}\x12\x8f\x01\n" +
+	"\x0eListDeviations\x12#.vernation.v1.ListDeviationsRequest\x1a$.vernation.v1.ListDeviationsResponse\"2\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02&\x12$/v1/{parent=businesses/*}/deviationsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_report_service_proto_rawDescOnce sync.Once

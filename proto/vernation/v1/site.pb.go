@@ -883,7 +883,17 @@ type Site struct {
 	Areas []*Area `protobuf:"bytes,13,rep,name=areas,proto3" json:"areas,omitempty"`
 	// What was agreed with the client.
 	// Optional; unset means nothing beyond the defaults of each field.
-	Agreement     *Agreement `protobuf:"bytes,14,opt,name=agreement,proto3" json:"agreement,omitempty"`
+	Agreement *Agreement `protobuf:"bytes,14,opt,name=agreement,proto3" json:"agreement,omitempty"`
+	// What another system calls it: one of its kind among the sites that are not deleted.
+	// Optional: at most 128 characters; unset means that no other system knows it.
+	ExternalId string `protobuf:"bytes,15,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
+	// The version of the site's own record, which rises with each change of it. With an update it says which version
+	// was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,16,opt,name=etag,proto3" json:"etag,omitempty"`
+	// When it was deleted: it is kept for what happened there, and no more is planned or changed; empty while it is in use.
+	// Output only.
+	DeleteTime    *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=delete_time,json=deleteTime,proto3" json:"delete_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1016,6 +1026,27 @@ func (x *Site) GetAgreement() *Agreement {
 	return nil
 }
 
+func (x *Site) GetExternalId() string {
+	if x != nil {
+		return x.ExternalId
+	}
+	return ""
+}
+
+func (x *Site) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *Site) GetDeleteTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.DeleteTime
+	}
+	return nil
+}
+
 var File_vernation_v1_site_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_site_proto_rawDesc = "" +
@@ -1100,7 +1131,7 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\tday_fixed\x18\x0e \x01(\bB\x03\xe0A\x01R\bdayFixed\x12\xca\x01\n" +
 	"\x11isolation_area_id\x18\x0f \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x02\x18?R\x0fisolationAreaIdB\x12\n" +
-	"\x10_ask_above_minor\"\x9e\f\n" +
+	"\x10_ask_above_minor\"\xae\r\n" +
 	"\x04Site\x12\xc3\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\b\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -1123,7 +1154,13 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\xaa\x01\a\"\x03\b\xa082\x00R\x06signIn\x12.\n" +
 	"\x05water\x18\f \x01(\v2\x13.vernation.v1.WaterB\x03\xe0A\x01R\x05water\x128\n" +
 	"\x05areas\x18\r \x03(\v2\x12.vernation.v1.AreaB\x0e\xe0A\x02\xbaH\b\x92\x01\x05\b\x01\x10\xc8\x01R\x05areas\x12:\n" +
-	"\tagreement\x18\x0e \x01(\v2\x17.vernation.v1.AgreementB\x03\xe0A\x01R\tagreement:D\xeaAA\n" +
+	"\tagreement\x18\x0e \x01(\v2\x17.vernation.v1.AgreementB\x03\xe0A\x01R\tagreement\x12,\n" +
+	"\vexternal_id\x18\x0f \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x01R\n" +
+	"externalId\x12\x1e\n" +
+	"\x04etag\x18\x10 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12@\n" +
+	"\vdelete_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"deleteTime:D\xeaAA\n" +
 	"\x0evernation/Site\x12\"businesses/{business}/sites/{site}*\x05sites2\x04siteB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -1183,11 +1220,12 @@ var file_vernation_v1_site_proto_depIdxs = []int32{
 	1,  // 21: vernation.v1.Site.water:type_name -> vernation.v1.Water
 	5,  // 22: vernation.v1.Site.areas:type_name -> vernation.v1.Area
 	8,  // 23: vernation.v1.Site.agreement:type_name -> vernation.v1.Agreement
-	24, // [24:24] is the sub-list for method output_type
-	24, // [24:24] is the sub-list for method input_type
-	24, // [24:24] is the sub-list for extension type_name
-	24, // [24:24] is the sub-list for extension extendee
-	0,  // [0:24] is the sub-list for field type_name
+	14, // 24: vernation.v1.Site.delete_time:type_name -> google.protobuf.Timestamp
+	25, // [25:25] is the sub-list for method output_type
+	25, // [25:25] is the sub-list for method input_type
+	25, // [25:25] is the sub-list for extension type_name
+	25, // [25:25] is the sub-list for extension extendee
+	0,  // [0:25] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_site_proto_init() }

@@ -11,6 +11,7 @@ import (
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
+	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -37,7 +38,10 @@ type CreateSiteRequest struct {
 	Site *Site `protobuf:"bytes,3,opt,name=site,proto3" json:"site,omitempty"`
 	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
 	// Required: a UUID.
-	RequestId     string `protobuf:"bytes,4,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	RequestId string `protobuf:"bytes,4,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,5,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -100,6 +104,13 @@ func (x *CreateSiteRequest) GetRequestId() string {
 	return ""
 }
 
+func (x *CreateSiteRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
 // Asks for one site.
 type GetSiteRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -157,8 +168,17 @@ type ListSitesRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which sites, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means by name.
+	OrderBy string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
+	// Whether deleted ones are listed too.
+	// Optional; unset means that they are not.
+	ShowDeleted   bool `protobuf:"varint,6,opt,name=show_deleted,json=showDeleted,proto3" json:"show_deleted,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -214,10 +234,31 @@ func (x *ListSitesRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListSitesRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListSitesRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
+func (x *ListSitesRequest) GetShowDeleted() bool {
+	if x != nil {
+		return x.ShowDeleted
+	}
+	return false
+}
+
 // A page of sites.
 type ListSitesResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The sites by name.
+	// The sites in the order asked for.
 	Sites []*Site `protobuf:"bytes,1,rep,name=sites,proto3" json:"sites,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -269,11 +310,288 @@ func (x *ListSitesResponse) GetNextPageToken() string {
 	return ""
 }
 
+// Asks to change a site.
+type UpdateSiteRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The site as it shall be where the mask says so; its name says which, its etag which version was read.
+	// Required.
+	Site *Site `protobuf:"bytes,1,opt,name=site,proto3" json:"site,omitempty"`
+	// What to change: paths such as `display_name` or `agreement.usual_day`; `*` is everything.
+	// Optional: at most 100 paths; unset means every field that is set.
+	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UpdateSiteRequest) Reset() {
+	*x = UpdateSiteRequest{}
+	mi := &file_vernation_v1_site_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UpdateSiteRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UpdateSiteRequest) ProtoMessage() {}
+
+func (x *UpdateSiteRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_site_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UpdateSiteRequest.ProtoReflect.Descriptor instead.
+func (*UpdateSiteRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_site_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *UpdateSiteRequest) GetSite() *Site {
+	if x != nil {
+		return x.Site
+	}
+	return nil
+}
+
+func (x *UpdateSiteRequest) GetUpdateMask() *fieldmaskpb.FieldMask {
+	if x != nil {
+		return x.UpdateMask
+	}
+	return nil
+}
+
+func (x *UpdateSiteRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *UpdateSiteRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// Asks to delete a site.
+type DeleteSiteRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The site.
+	// Required: `businesses/{business}/sites/{site}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The version that was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DeleteSiteRequest) Reset() {
+	*x = DeleteSiteRequest{}
+	mi := &file_vernation_v1_site_service_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DeleteSiteRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DeleteSiteRequest) ProtoMessage() {}
+
+func (x *DeleteSiteRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_site_service_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DeleteSiteRequest.ProtoReflect.Descriptor instead.
+func (*DeleteSiteRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_site_service_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *DeleteSiteRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *DeleteSiteRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *DeleteSiteRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *DeleteSiteRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// Asks for many new sites.
+type BatchCreateSitesRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The sites. Parent and request id of each may be left empty: those of the batch count.
+	// Required: 1 to 500 of them.
+	Requests []*CreateSiteRequest `protobuf:"bytes,2,rep,name=requests,proto3" json:"requests,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateSitesRequest) Reset() {
+	*x = BatchCreateSitesRequest{}
+	mi := &file_vernation_v1_site_service_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateSitesRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateSitesRequest) ProtoMessage() {}
+
+func (x *BatchCreateSitesRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_site_service_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateSitesRequest.ProtoReflect.Descriptor instead.
+func (*BatchCreateSitesRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_site_service_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *BatchCreateSitesRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BatchCreateSitesRequest) GetRequests() []*CreateSiteRequest {
+	if x != nil {
+		return x.Requests
+	}
+	return nil
+}
+
+func (x *BatchCreateSitesRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *BatchCreateSitesRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// The new sites.
+type BatchCreateSitesResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The sites in the order of the requests.
+	Sites         []*Site `protobuf:"bytes,1,rep,name=sites,proto3" json:"sites,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateSitesResponse) Reset() {
+	*x = BatchCreateSitesResponse{}
+	mi := &file_vernation_v1_site_service_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateSitesResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateSitesResponse) ProtoMessage() {}
+
+func (x *BatchCreateSitesResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_site_service_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateSitesResponse.ProtoReflect.Descriptor instead.
+func (*BatchCreateSitesResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_site_service_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *BatchCreateSitesResponse) GetSites() []*Site {
+	if x != nil {
+		return x.Sites
+	}
+	return nil
+}
+
 var File_vernation_v1_site_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_site_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/site_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/site.proto\"\xd9\x04\n" +
+	"\x1fvernation/v1/site_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a google/protobuf/field_mask.proto\x1a\x1avernation/v1/options.proto\x1a\x17vernation/v1/site.proto\"\x83\x05\n" +
 	"\x11CreateSiteRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb4\x01\n" +
@@ -282,24 +600,62 @@ const file_vernation_v1_site_service_proto_rawDesc = "" +
 	"\x04site\x18\x03 \x01(\v2\x12.vernation.v1.SiteB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x04site\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xd3\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x05 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xd3\x01\n" +
 	"\x0eGetSiteRequest\x12\xc0\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\x83\x02\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xf8\x02\n" +
 	"\x10ListSitesRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"e\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\x12&\n" +
+	"\fshow_deleted\x18\x06 \x01(\bB\x03\xe0A\x01R\vshowDeleted\"e\n" +
 	"\x11ListSitesResponse\x12(\n" +
 	"\x05sites\x18\x01 \x03(\v2\x12.vernation.v1.SiteR\x05sites\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xf3\x01\n" +
-	"\vSiteService\x12H\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xd6\x04\n" +
+	"\x11UpdateSiteRequest\x12\x80\x01\n" +
+	"\x04site\x18\x01 \x01(\v2\x12.vernation.v1.SiteBX\xe0A\x02\xbaHR\xba\x01L\n" +
+	"\fNAME_MISSING\x12+its name is missing: it says what to change\x1a\x0fthis.name != ''\xc8\x01\x01R\x04site\x12\xd0\x01\n" +
+	"\vupdate_mask\x18\x02 \x01(\v2\x1a.google.protobuf.FieldMaskB\x92\x01\xe0A\x01\xbaH\x8b\x01\xba\x01\x87\x01\n" +
+	"\rMASK_TOO_LONG\x120want at most 100 paths of at most 200 characters\x1aDthis.paths.size() <= 100 && this.paths.all(path, path.size() <= 200)R\n" +
+	"updateMask\x12\xc0\x01\n" +
 	"\n" +
-	"CreateSite\x12\x1f.vernation.v1.CreateSiteRequest\x1a\x12.vernation.v1.Site\"\x05\x8a\xb5\x18\x01\x01\x12D\n" +
-	"\aGetSite\x12\x1c.vernation.v1.GetSiteRequest\x1a\x12.vernation.v1.Site\"\a\x8a\xb5\x18\x03\x01\x02\x03\x12T\n" +
-	"\tListSites\x12\x1e.vernation.v1.ListSitesRequest\x1a\x1f.vernation.v1.ListSitesResponse\"\x06\x8a\xb5\x18\x02\x01\x03B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xe3\x03\n" +
+	"\x11DeleteSiteRequest\x12\xc0\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\x1e\n" +
+	"\x04etag\x18\x02 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xec\x03\n" +
+	"\x17BatchCreateSitesRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12K\n" +
+	"\brequests\x18\x02 \x03(\v2\x1f.vernation.v1.CreateSiteRequestB\x0e\xe0A\x02\xbaH\b\x92\x01\x05\b\x01\x10\xf4\x03R\brequests\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"D\n" +
+	"\x18BatchCreateSitesResponse\x12(\n" +
+	"\x05sites\x18\x01 \x03(\v2\x12.vernation.v1.SiteR\x05sites2\xfc\x05\n" +
+	"\vSiteService\x12u\n" +
+	"\n" +
+	"CreateSite\x12\x1f.vernation.v1.CreateSiteRequest\x1a\x12.vernation.v1.Site\"2\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02':\x04site\"\x1f/v1/{parent=businesses/*}/sites\x12k\n" +
+	"\aGetSite\x12\x1c.vernation.v1.GetSiteRequest\x1a\x12.vernation.v1.Site\".\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=businesses/*/sites/*}\x12{\n" +
+	"\tListSites\x12\x1e.vernation.v1.ListSitesRequest\x1a\x1f.vernation.v1.ListSitesResponse\"-\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{parent=businesses/*}/sites\x12z\n" +
+	"\n" +
+	"UpdateSite\x12\x1f.vernation.v1.UpdateSiteRequest\x1a\x12.vernation.v1.Site\"7\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02,:\x04site2$/v1/{site.name=businesses/*/sites/*}\x12o\n" +
+	"\n" +
+	"DeleteSite\x12\x1f.vernation.v1.DeleteSiteRequest\x1a\x12.vernation.v1.Site\",\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02!*\x1f/v1/{name=businesses/*/sites/*}\x12\x9e\x01\n" +
+	"\x10BatchCreateSites\x12%.vernation.v1.BatchCreateSitesRequest\x1a&.vernation.v1.BatchCreateSitesResponse\";\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x020:\x01*\"+/v1/{parent=businesses/*}/sites:batchCreateB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_site_service_proto_rawDescOnce sync.Once
@@ -313,28 +669,43 @@ func file_vernation_v1_site_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_site_service_proto_rawDescData
 }
 
-var file_vernation_v1_site_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
+var file_vernation_v1_site_service_proto_msgTypes = make([]protoimpl.MessageInfo, 8)
 var file_vernation_v1_site_service_proto_goTypes = []any{
-	(*CreateSiteRequest)(nil), // 0: vernation.v1.CreateSiteRequest
-	(*GetSiteRequest)(nil),    // 1: vernation.v1.GetSiteRequest
-	(*ListSitesRequest)(nil),  // 2: vernation.v1.ListSitesRequest
-	(*ListSitesResponse)(nil), // 3: vernation.v1.ListSitesResponse
-	(*Site)(nil),              // 4: vernation.v1.Site
+	(*CreateSiteRequest)(nil),        // 0: vernation.v1.CreateSiteRequest
+	(*GetSiteRequest)(nil),           // 1: vernation.v1.GetSiteRequest
+	(*ListSitesRequest)(nil),         // 2: vernation.v1.ListSitesRequest
+	(*ListSitesResponse)(nil),        // 3: vernation.v1.ListSitesResponse
+	(*UpdateSiteRequest)(nil),        // 4: vernation.v1.UpdateSiteRequest
+	(*DeleteSiteRequest)(nil),        // 5: vernation.v1.DeleteSiteRequest
+	(*BatchCreateSitesRequest)(nil),  // 6: vernation.v1.BatchCreateSitesRequest
+	(*BatchCreateSitesResponse)(nil), // 7: vernation.v1.BatchCreateSitesResponse
+	(*Site)(nil),                     // 8: vernation.v1.Site
+	(*fieldmaskpb.FieldMask)(nil),    // 9: google.protobuf.FieldMask
 }
 var file_vernation_v1_site_service_proto_depIdxs = []int32{
-	4, // 0: vernation.v1.CreateSiteRequest.site:type_name -> vernation.v1.Site
-	4, // 1: vernation.v1.ListSitesResponse.sites:type_name -> vernation.v1.Site
-	0, // 2: vernation.v1.SiteService.CreateSite:input_type -> vernation.v1.CreateSiteRequest
-	1, // 3: vernation.v1.SiteService.GetSite:input_type -> vernation.v1.GetSiteRequest
-	2, // 4: vernation.v1.SiteService.ListSites:input_type -> vernation.v1.ListSitesRequest
-	4, // 5: vernation.v1.SiteService.CreateSite:output_type -> vernation.v1.Site
-	4, // 6: vernation.v1.SiteService.GetSite:output_type -> vernation.v1.Site
-	3, // 7: vernation.v1.SiteService.ListSites:output_type -> vernation.v1.ListSitesResponse
-	5, // [5:8] is the sub-list for method output_type
-	2, // [2:5] is the sub-list for method input_type
-	2, // [2:2] is the sub-list for extension type_name
-	2, // [2:2] is the sub-list for extension extendee
-	0, // [0:2] is the sub-list for field type_name
+	8,  // 0: vernation.v1.CreateSiteRequest.site:type_name -> vernation.v1.Site
+	8,  // 1: vernation.v1.ListSitesResponse.sites:type_name -> vernation.v1.Site
+	8,  // 2: vernation.v1.UpdateSiteRequest.site:type_name -> vernation.v1.Site
+	9,  // 3: vernation.v1.UpdateSiteRequest.update_mask:type_name -> google.protobuf.FieldMask
+	0,  // 4: vernation.v1.BatchCreateSitesRequest.requests:type_name -> vernation.v1.CreateSiteRequest
+	8,  // 5: vernation.v1.BatchCreateSitesResponse.sites:type_name -> vernation.v1.Site
+	0,  // 6: vernation.v1.SiteService.CreateSite:input_type -> vernation.v1.CreateSiteRequest
+	1,  // 7: vernation.v1.SiteService.GetSite:input_type -> vernation.v1.GetSiteRequest
+	2,  // 8: vernation.v1.SiteService.ListSites:input_type -> vernation.v1.ListSitesRequest
+	4,  // 9: vernation.v1.SiteService.UpdateSite:input_type -> vernation.v1.UpdateSiteRequest
+	5,  // 10: vernation.v1.SiteService.DeleteSite:input_type -> vernation.v1.DeleteSiteRequest
+	6,  // 11: vernation.v1.SiteService.BatchCreateSites:input_type -> vernation.v1.BatchCreateSitesRequest
+	8,  // 12: vernation.v1.SiteService.CreateSite:output_type -> vernation.v1.Site
+	8,  // 13: vernation.v1.SiteService.GetSite:output_type -> vernation.v1.Site
+	3,  // 14: vernation.v1.SiteService.ListSites:output_type -> vernation.v1.ListSitesResponse
+	8,  // 15: vernation.v1.SiteService.UpdateSite:output_type -> vernation.v1.Site
+	8,  // 16: vernation.v1.SiteService.DeleteSite:output_type -> vernation.v1.Site
+	7,  // 17: vernation.v1.SiteService.BatchCreateSites:output_type -> vernation.v1.BatchCreateSitesResponse
+	12, // [12:18] is the sub-list for method output_type
+	6,  // [6:12] is the sub-list for method input_type
+	6,  // [6:6] is the sub-list for extension type_name
+	6,  // [6:6] is the sub-list for extension extendee
+	0,  // [0:6] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_site_service_proto_init() }
@@ -350,7 +721,7 @@ func file_vernation_v1_site_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_site_service_proto_rawDesc), len(file_vernation_v1_site_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   4,
+			NumMessages:   8,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

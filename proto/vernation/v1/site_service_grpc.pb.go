@@ -19,9 +19,12 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	SiteService_CreateSite_FullMethodName = "/vernation.v1.SiteService/CreateSite"
-	SiteService_GetSite_FullMethodName    = "/vernation.v1.SiteService/GetSite"
-	SiteService_ListSites_FullMethodName  = "/vernation.v1.SiteService/ListSites"
+	SiteService_CreateSite_FullMethodName       = "/vernation.v1.SiteService/CreateSite"
+	SiteService_GetSite_FullMethodName          = "/vernation.v1.SiteService/GetSite"
+	SiteService_ListSites_FullMethodName        = "/vernation.v1.SiteService/ListSites"
+	SiteService_UpdateSite_FullMethodName       = "/vernation.v1.SiteService/UpdateSite"
+	SiteService_DeleteSite_FullMethodName       = "/vernation.v1.SiteService/DeleteSite"
+	SiteService_BatchCreateSites_FullMethodName = "/vernation.v1.SiteService/BatchCreateSites"
 )
 
 // SiteServiceClient is the client API for SiteService service.
@@ -33,6 +36,36 @@ type SiteServiceClient interface {
 	// Creates a site with its areas and its agreement.
 	//
 	// Reasons:
+	//   - INVALID_ARGUMENT UNKNOWN_TIME_ZONE: the time zone is not in the IANA database.
+	//   - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	//   - INVALID_ARGUMENT UNKNOWN_AREA: an area id refers to no area of the site.
+	//   - INVALID_ARGUMENT UNKNOWN_MATERIAL: a refused material is not in the catalogue.
+	//   - INVALID_ARGUMENT CONTRADICTION: the way to an area leads back to it, or other values do not go together.
+	//   - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
+	//   - INVALID_ARGUMENT WINDOW_INVALID: a window opens after 23:59:59, or a date has two exceptions.
+	//   - INVALID_ARGUMENT MISSING: the position is 0, 0, which lies in the sea.
+	//   - NOT_FOUND NOT_FOUND: the client or the usual technician is not known.
+	//   - ALREADY_EXISTS EXISTS_ALREADY: a site with that id or external id exists, or an area has the id of another site's
+	//     area.
+	//   - FAILED_PRECONDITION DELETED: the client was deleted.
+	CreateSite(ctx context.Context, in *CreateSiteRequest, opts ...grpc.CallOption) (*Site, error)
+	// Gives one site.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such site.
+	GetSite(ctx context.Context, in *GetSiteRequest, opts ...grpc.CallOption) (*Site, error)
+	// Lists the sites of a business. They may be filtered by name, display_name, external_id, client_id, jurisdiction,
+	// place_kind, time_zone and delete_time, and put in order by all of these but delete_time.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which sites are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which sites are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListSites(ctx context.Context, in *ListSitesRequest, opts ...grpc.CallOption) (*ListSitesResponse, error)
+	// Changes what the mask names of a site. The list of areas is one value: an area that is left out of it goes, unless
+	// plants stand there or history names it. Courses and plans follow the change.
+	//
+	// Reasons:
 	// - INVALID_ARGUMENT UNKNOWN_TIME_ZONE: the time zone is not in the IANA database.
 	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
 	// - INVALID_ARGUMENT UNKNOWN_AREA: an area id refers to no area of the site.
@@ -41,19 +74,38 @@ type SiteServiceClient interface {
 	// - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
 	// - INVALID_ARGUMENT WINDOW_INVALID: a window opens after 23:59:59, or a date has two exceptions.
 	// - INVALID_ARGUMENT MISSING: the position is 0, 0, which lies in the sea.
-	// - NOT_FOUND NOT_FOUND: the client or the usual technician is not known.
-	// - ALREADY_EXISTS EXISTS_ALREADY: a site with that id exists, or an area has the id of another site's area.
-	CreateSite(ctx context.Context, in *CreateSiteRequest, opts ...grpc.CallOption) (*Site, error)
-	// Gives one site.
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names a field that a site does not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names the name, the etag or a field that is output only.
+	// - NOT_FOUND NOT_FOUND: the site, its new client or its new usual technician is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: another site has the external id, or an area has the id of another site's area.
+	// - ABORTED ETAG_STALE: the site was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the site, or its new client, was deleted.
+	// - FAILED_PRECONDITION AREA_STILL_USED: an area that is left out has plants or is named by history.
+	UpdateSite(ctx context.Context, in *UpdateSiteRequest, opts ...grpc.CallOption) (*Site, error)
+	// Deletes a site that nothing needs any more. What happened there stays on record, and GetSite still gives it.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such site.
-	GetSite(ctx context.Context, in *GetSiteRequest, opts ...grpc.CallOption) (*Site, error)
-	// Lists the sites of a business by name.
+	// - ABORTED ETAG_STALE: the site was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: it is deleted already.
+	// - FAILED_PRECONDITION STILL_USED: plants stand there, a case there is open, or a visit to it is still ahead.
+	DeleteSite(ctx context.Context, in *DeleteSiteRequest, opts ...grpc.CallOption) (*Site, error)
+	// Creates many sites, all or none.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	ListSites(ctx context.Context, in *ListSitesRequest, opts ...grpc.CallOption) (*ListSitesResponse, error)
+	//   - INVALID_ARGUMENT UNKNOWN_TIME_ZONE: the time zone is not in the IANA database.
+	//   - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	//   - INVALID_ARGUMENT UNKNOWN_AREA: an area id refers to no area of the site.
+	//   - INVALID_ARGUMENT UNKNOWN_MATERIAL: a refused material is not in the catalogue.
+	//   - INVALID_ARGUMENT CONTRADICTION: the way to an area leads back to it, or other values do not go together.
+	//   - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
+	//   - INVALID_ARGUMENT WINDOW_INVALID: a window opens after 23:59:59, or a date has two exceptions.
+	//   - INVALID_ARGUMENT MISSING: the position is 0, 0, which lies in the sea.
+	//   - NOT_FOUND NOT_FOUND: a client or usual technician is not known.
+	//   - ALREADY_EXISTS EXISTS_ALREADY: a site with one of the ids or external ids exists, or an area has the id of another
+	//     site's area.
+	//   - FAILED_PRECONDITION DELETED: a client was deleted.
+	BatchCreateSites(ctx context.Context, in *BatchCreateSitesRequest, opts ...grpc.CallOption) (*BatchCreateSitesResponse, error)
 }
 
 type siteServiceClient struct {
@@ -94,6 +146,36 @@ func (c *siteServiceClient) ListSites(ctx context.Context, in *ListSitesRequest,
 	return out, nil
 }
 
+func (c *siteServiceClient) UpdateSite(ctx context.Context, in *UpdateSiteRequest, opts ...grpc.CallOption) (*Site, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Site)
+	err := c.cc.Invoke(ctx, SiteService_UpdateSite_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *siteServiceClient) DeleteSite(ctx context.Context, in *DeleteSiteRequest, opts ...grpc.CallOption) (*Site, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Site)
+	err := c.cc.Invoke(ctx, SiteService_DeleteSite_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *siteServiceClient) BatchCreateSites(ctx context.Context, in *BatchCreateSitesRequest, opts ...grpc.CallOption) (*BatchCreateSitesResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BatchCreateSitesResponse)
+	err := c.cc.Invoke(ctx, SiteService_BatchCreateSites_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // SiteServiceServer is the server API for SiteService service.
 // All implementations must embed UnimplementedSiteServiceServer
 // for forward compatibility.
@@ -101,6 +183,36 @@ func (c *siteServiceClient) ListSites(ctx context.Context, in *ListSitesRequest,
 // The sites of a business with their areas and agreements.
 type SiteServiceServer interface {
 	// Creates a site with its areas and its agreement.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT UNKNOWN_TIME_ZONE: the time zone is not in the IANA database.
+	//   - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	//   - INVALID_ARGUMENT UNKNOWN_AREA: an area id refers to no area of the site.
+	//   - INVALID_ARGUMENT UNKNOWN_MATERIAL: a refused material is not in the catalogue.
+	//   - INVALID_ARGUMENT CONTRADICTION: the way to an area leads back to it, or other values do not go together.
+	//   - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
+	//   - INVALID_ARGUMENT WINDOW_INVALID: a window opens after 23:59:59, or a date has two exceptions.
+	//   - INVALID_ARGUMENT MISSING: the position is 0, 0, which lies in the sea.
+	//   - NOT_FOUND NOT_FOUND: the client or the usual technician is not known.
+	//   - ALREADY_EXISTS EXISTS_ALREADY: a site with that id or external id exists, or an area has the id of another site's
+	//     area.
+	//   - FAILED_PRECONDITION DELETED: the client was deleted.
+	CreateSite(context.Context, *CreateSiteRequest) (*Site, error)
+	// Gives one site.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such site.
+	GetSite(context.Context, *GetSiteRequest) (*Site, error)
+	// Lists the sites of a business. They may be filtered by name, display_name, external_id, client_id, jurisdiction,
+	// place_kind, time_zone and delete_time, and put in order by all of these but delete_time.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which sites are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which sites are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListSites(context.Context, *ListSitesRequest) (*ListSitesResponse, error)
+	// Changes what the mask names of a site. The list of areas is one value: an area that is left out of it goes, unless
+	// plants stand there or history names it. Courses and plans follow the change.
 	//
 	// Reasons:
 	// - INVALID_ARGUMENT UNKNOWN_TIME_ZONE: the time zone is not in the IANA database.
@@ -111,19 +223,38 @@ type SiteServiceServer interface {
 	// - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
 	// - INVALID_ARGUMENT WINDOW_INVALID: a window opens after 23:59:59, or a date has two exceptions.
 	// - INVALID_ARGUMENT MISSING: the position is 0, 0, which lies in the sea.
-	// - NOT_FOUND NOT_FOUND: the client or the usual technician is not known.
-	// - ALREADY_EXISTS EXISTS_ALREADY: a site with that id exists, or an area has the id of another site's area.
-	CreateSite(context.Context, *CreateSiteRequest) (*Site, error)
-	// Gives one site.
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names a field that a site does not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names the name, the etag or a field that is output only.
+	// - NOT_FOUND NOT_FOUND: the site, its new client or its new usual technician is not known.
+	// - ALREADY_EXISTS EXISTS_ALREADY: another site has the external id, or an area has the id of another site's area.
+	// - ABORTED ETAG_STALE: the site was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the site, or its new client, was deleted.
+	// - FAILED_PRECONDITION AREA_STILL_USED: an area that is left out has plants or is named by history.
+	UpdateSite(context.Context, *UpdateSiteRequest) (*Site, error)
+	// Deletes a site that nothing needs any more. What happened there stays on record, and GetSite still gives it.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such site.
-	GetSite(context.Context, *GetSiteRequest) (*Site, error)
-	// Lists the sites of a business by name.
+	// - ABORTED ETAG_STALE: the site was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: it is deleted already.
+	// - FAILED_PRECONDITION STILL_USED: plants stand there, a case there is open, or a visit to it is still ahead.
+	DeleteSite(context.Context, *DeleteSiteRequest) (*Site, error)
+	// Creates many sites, all or none.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	ListSites(context.Context, *ListSitesRequest) (*ListSitesResponse, error)
+	//   - INVALID_ARGUMENT UNKNOWN_TIME_ZONE: the time zone is not in the IANA database.
+	//   - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	//   - INVALID_ARGUMENT UNKNOWN_AREA: an area id refers to no area of the site.
+	//   - INVALID_ARGUMENT UNKNOWN_MATERIAL: a refused material is not in the catalogue.
+	//   - INVALID_ARGUMENT CONTRADICTION: the way to an area leads back to it, or other values do not go together.
+	//   - INVALID_ARGUMENT DUPLICATE: an area id is there twice.
+	//   - INVALID_ARGUMENT WINDOW_INVALID: a window opens after 23:59:59, or a date has two exceptions.
+	//   - INVALID_ARGUMENT MISSING: the position is 0, 0, which lies in the sea.
+	//   - NOT_FOUND NOT_FOUND: a client or usual technician is not known.
+	//   - ALREADY_EXISTS EXISTS_ALREADY: a site with one of the ids or external ids exists, or an area has the id of another
+	//     site's area.
+	//   - FAILED_PRECONDITION DELETED: a client was deleted.
+	BatchCreateSites(context.Context, *BatchCreateSitesRequest) (*BatchCreateSitesResponse, error)
 	mustEmbedUnimplementedSiteServiceServer()
 }
 
@@ -142,6 +273,15 @@ func (UnimplementedSiteServiceServer) GetSite(context.Context, *GetSiteRequest) 
 }
 func (UnimplementedSiteServiceServer) ListSites(context.Context, *ListSitesRequest) (*ListSitesResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListSites not implemented")
+}
+func (UnimplementedSiteServiceServer) UpdateSite(context.Context, *UpdateSiteRequest) (*Site, error) {
+	return nil, status.Error(codes.Unimplemented, "method UpdateSite not implemented")
+}
+func (UnimplementedSiteServiceServer) DeleteSite(context.Context, *DeleteSiteRequest) (*Site, error) {
+	return nil, status.Error(codes.Unimplemented, "method DeleteSite not implemented")
+}
+func (UnimplementedSiteServiceServer) BatchCreateSites(context.Context, *BatchCreateSitesRequest) (*BatchCreateSitesResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BatchCreateSites not implemented")
 }
 func (UnimplementedSiteServiceServer) mustEmbedUnimplementedSiteServiceServer() {}
 func (UnimplementedSiteServiceServer) testEmbeddedByValue()                     {}
@@ -218,6 +358,60 @@ func _SiteService_ListSites_Handler(srv interface{}, ctx context.Context, dec fu
 	return interceptor(ctx, in, info, handler)
 }
 
+func _SiteService_UpdateSite_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(UpdateSiteRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SiteServiceServer).UpdateSite(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SiteService_UpdateSite_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SiteServiceServer).UpdateSite(ctx, req.(*UpdateSiteRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SiteService_DeleteSite_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(DeleteSiteRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SiteServiceServer).DeleteSite(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SiteService_DeleteSite_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SiteServiceServer).DeleteSite(ctx, req.(*DeleteSiteRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _SiteService_BatchCreateSites_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BatchCreateSitesRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(SiteServiceServer).BatchCreateSites(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: SiteService_BatchCreateSites_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(SiteServiceServer).BatchCreateSites(ctx, req.(*BatchCreateSitesRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // SiteService_ServiceDesc is the grpc.ServiceDesc for SiteService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -236,6 +430,18 @@ var SiteService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ListSites",
 			Handler:    _SiteService_ListSites_Handler,
+		},
+		{
+			MethodName: "UpdateSite",
+			Handler:    _SiteService_UpdateSite_Handler,
+		},
+		{
+			MethodName: "DeleteSite",
+			Handler:    _SiteService_DeleteSite_Handler,
+		},
+		{
+			MethodName: "BatchCreateSites",
+			Handler:    _SiteService_BatchCreateSites_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

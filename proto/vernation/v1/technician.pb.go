@@ -7,10 +7,12 @@
 package vernationv1
 
 import (
+	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	durationpb "google.golang.org/protobuf/types/known/durationpb"
+	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
 	unsafe "unsafe"
@@ -23,20 +25,26 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
-// The right to apply in a jurisdiction. Output only throughout.
+// The right to apply in a jurisdiction.
 type Licence struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The jurisdiction, an ISO 3166 code.
+	// The jurisdiction.
+	// Required: an ISO 3166 code such as `GB` or `US-PA`.
 	Jurisdiction string `protobuf:"bytes,1,opt,name=jurisdiction,proto3" json:"jurisdiction,omitempty"`
-	// Category of the licence.
+	// Category of the licence, one that the catalogue knows in the jurisdiction.
+	// Required: 1 to 60 characters.
 	Category string `protobuf:"bytes,2,opt,name=category,proto3" json:"category,omitempty"`
 	// Number of the licence.
+	// Required: 1 to 60 characters.
 	Number string `protobuf:"bytes,3,opt,name=number,proto3" json:"number,omitempty"`
 	// First day on which it holds.
+	// Required: a date such as `2026-03-02`.
 	FromOn string `protobuf:"bytes,4,opt,name=from_on,json=fromOn,proto3" json:"from_on,omitempty"`
-	// Last day on which it holds.
+	// Last day on which it holds. From the day after on nothing that needs it is planned for the technician.
+	// Optional: a date such as `2026-03-02`; unset means until further notice.
 	ToOn string `protobuf:"bytes,5,opt,name=to_on,json=toOn,proto3" json:"to_on,omitempty"`
-	// Name of the technician under whose licence an unlicensed one works; empty is a licence of one's own.
+	// The technician under whose licence an unlicensed one works.
+	// Optional: `businesses/{business}/technicians/{technician}`; unset means a licence of one's own.
 	Under         string `protobuf:"bytes,6,opt,name=under,proto3" json:"under,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -114,20 +122,26 @@ func (x *Licence) GetUnder() string {
 	return ""
 }
 
-// A vessel that a technician applies from. Output only throughout.
+// A vessel that a technician applies from.
 type Vessel struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// Id of the vessel within its technician.
+	// Required: 1 to 63 lower-case letters, digits and hyphens.
 	VesselId string `protobuf:"bytes,1,opt,name=vessel_id,json=vesselId,proto3" json:"vessel_id,omitempty"`
 	// What people call it.
+	// Required: 1 to 120 characters.
 	DisplayName string `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	// What it holds, such as `1 US gal`.
+	// What it holds.
+	// Required: a volume above 0 such as `1 US gal`.
 	Capacity string `protobuf:"bytes,3,opt,name=capacity,proto3" json:"capacity,omitempty"`
 	// What stays in pump and hose.
+	// Optional: a volume above 0, of the capacity's system; unset means nothing.
 	DeadVolume string `protobuf:"bytes,4,opt,name=dead_volume,json=deadVolume,proto3" json:"dead_volume,omitempty"`
 	// Distance between its graduations.
+	// Required: a volume above 0 such as `8 US fl oz`.
 	MarkSpacing string `protobuf:"bytes,5,opt,name=mark_spacing,json=markSpacing,proto3" json:"mark_spacing,omitempty"`
 	// Methods that it can apply by.
+	// Required: 1 to 20, each once.
 	Methods       []Method `protobuf:"varint,6,rep,packed,name=methods,proto3,enum=vernation.v1.Method" json:"methods,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -205,14 +219,17 @@ func (x *Vessel) GetMethods() []Method {
 	return nil
 }
 
-// What a technician doses concentrate with. Output only throughout.
+// What a technician doses concentrate with.
 type Measure struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// What people call it.
+	// What people call it, and what is written on it.
+	// Required: 1 to 120 characters.
 	DisplayName string `protobuf:"bytes,1,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
 	// What it holds.
+	// Required: a volume above 0 such as `2 US fl oz`.
 	Capacity string `protobuf:"bytes,2,opt,name=capacity,proto3" json:"capacity,omitempty"`
 	// Distance between its graduations.
+	// Required: a volume above 0 such as `1/8 US fl oz`.
 	MarkSpacing   string `protobuf:"bytes,3,opt,name=mark_spacing,json=markSpacing,proto3" json:"mark_spacing,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -269,14 +286,17 @@ func (x *Measure) GetMarkSpacing() string {
 	return ""
 }
 
-// What a technician weighs powders with. Output only throughout.
+// What a technician weighs powders with.
 type Scale struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
 	// What people call it.
+	// Required: 1 to 120 characters.
 	DisplayName string `protobuf:"bytes,1,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
-	// The most that it weighs, such as `100 g`.
+	// The most that it weighs.
+	// Required: a mass above 0 such as `100 g`.
 	Capacity string `protobuf:"bytes,2,opt,name=capacity,proto3" json:"capacity,omitempty"`
 	// The least step that it shows.
+	// Required: a mass above 0 such as `0.1 g`.
 	MarkSpacing   string `protobuf:"bytes,3,opt,name=mark_spacing,json=markSpacing,proto3" json:"mark_spacing,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -333,14 +353,17 @@ func (x *Scale) GetMarkSpacing() string {
 	return ""
 }
 
-// A key or badge that a technician holds from a day to a day. Output only throughout.
+// A key or badge that a technician holds from a day to a day.
 type KeyHeld struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Id of the key or badge.
+	// Id of the key or badge, as the site names it.
+	// Required: 1 to 63 lower-case letters, digits and hyphens.
 	KeyId string `protobuf:"bytes,1,opt,name=key_id,json=keyId,proto3" json:"key_id,omitempty"`
 	// First day on which it is held.
+	// Optional: a date such as `2026-03-02`; unset means for as long as anybody knows.
 	FromOn string `protobuf:"bytes,2,opt,name=from_on,json=fromOn,proto3" json:"from_on,omitempty"`
-	// Last day on which it is held; empty is until further notice.
+	// Last day on which it is held.
+	// Optional: a date such as `2026-03-02`; unset means until further notice.
 	ToOn          string `protobuf:"bytes,3,opt,name=to_on,json=toOn,proto3" json:"to_on,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -400,51 +423,61 @@ func (x *KeyHeld) GetToOn() string {
 // A member of the crew.
 type Technician struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// Name of the technician.
-	// Output only.
+	// Name of the technician; leave it empty when creating one.
+	// Identifier: `businesses/{business}/technicians/{technician}`.
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
 	// What people call the technician.
-	// Output only.
+	// Required: 1 to 120 characters.
 	DisplayName string `protobuf:"bytes,2,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
 	// Where day routes begin and end.
-	// Output only.
+	// Required.
 	Base *Position `protobuf:"bytes,3,opt,name=base,proto3" json:"base,omitempty"`
-	// When the technician works, in the business's time zone; a dated exception without windows is an absence.
-	// Output only.
+	// When the technician works, in the business's time zone: a weekly pattern, and dates with shifts of their own, one shift a
+	// day. A dated exception without windows is a day off; an Absence says who entered it and can be taken back.
+	// Optional; unset means that the technician is never planned.
 	Shifts *Calendar `protobuf:"bytes,4,opt,name=shifts,proto3" json:"shifts,omitempty"`
-	// Licences, those that have lapsed included.
-	// Output only.
+	// Licences, those that have lapsed included: records name them.
+	// Optional: at most 50; unset means none.
 	Licences []*Licence `protobuf:"bytes,5,rep,name=licences,proto3" json:"licences,omitempty"`
 	// Gear that the technician may use (ladder, lift).
-	// Output only.
+	// Optional: at most 30, each 1 to 60 characters and once; unset means none.
 	Skills []string `protobuf:"bytes,6,rep,name=skills,proto3" json:"skills,omitempty"`
 	// Vessels to apply from.
-	// Output only.
+	// Optional: at most 30; unset means none, and then nothing that is mixed is planned.
 	Vessels []*Vessel `protobuf:"bytes,7,rep,name=vessels,proto3" json:"vessels,omitempty"`
 	// Measures to dose with.
-	// Output only.
+	// Optional: at most 30; unset means none.
 	Measures []*Measure `protobuf:"bytes,8,rep,name=measures,proto3" json:"measures,omitempty"`
 	// Pay in minor units of the business's currency per minute; the office alone sees it.
-	// Output only.
+	// Optional: 0 to 100000; unset means 0.
 	PaidMinorPerMinute int64 `protobuf:"varint,9,opt,name=paid_minor_per_minute,json=paidMinorPerMinute,proto3" json:"paid_minor_per_minute,omitempty"`
-	// Time of day in which a break is taken when one is due; unset where there is none.
-	// Output only.
+	// Time of day in which a break is taken when one is due.
+	// Optional; unset means that there is none.
 	BreakWindow *Window `protobuf:"bytes,10,opt,name=break_window,json=breakWindow,proto3" json:"break_window,omitempty"`
-	// Length of the break; unset where there is none.
-	// Output only.
+	// Length of the break.
+	// Optional: 0 to 4 hours, no longer than its window; unset means that there is none.
 	BreakTakes *durationpb.Duration `protobuf:"bytes,11,opt,name=break_takes,json=breakTakes,proto3" json:"break_takes,omitempty"`
-	// Keys and badges that the technician holds.
-	// Output only.
+	// Keys and badges that the technician holds or held.
+	// Optional: at most 500; unset means none.
 	Keys []*KeyHeld `protobuf:"bytes,12,rep,name=keys,proto3" json:"keys,omitempty"`
 	// Speed on the road in percent of the business's usual one.
-	// Output only.
+	// Optional: 0 or 10 to 300; unset means 100.
 	SpeedPercent int32 `protobuf:"varint,13,opt,name=speed_percent,json=speedPercent,proto3" json:"speed_percent,omitempty"`
-	// Whether the technician may approve the applications of a course.
-	// Output only.
+	// Whether the technician may approve the applications of a course. The right itself is in the technician's token.
+	// Optional; unset means no.
 	ResponsibleApplicator bool `protobuf:"varint,14,opt,name=responsible_applicator,json=responsibleApplicator,proto3" json:"responsible_applicator,omitempty"`
 	// Scales to weigh with.
+	// Optional: at most 30; unset means none.
+	Scales []*Scale `protobuf:"bytes,15,rep,name=scales,proto3" json:"scales,omitempty"`
+	// What another system calls it: one of its kind among those that are not deleted.
+	// Optional: at most 128 characters; unset means that no other system knows it.
+	ExternalId string `protobuf:"bytes,16,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
+	// The version of the record, which rises with each change of it. With an update it says which version was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,17,opt,name=etag,proto3" json:"etag,omitempty"`
+	// When the technician left the crew: what was done stays on record, and nothing more is planned; empty for a member.
 	// Output only.
-	Scales        []*Scale `protobuf:"bytes,15,rep,name=scales,proto3" json:"scales,omitempty"`
+	DeleteTime    *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=delete_time,json=deleteTime,proto3" json:"delete_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -584,57 +617,107 @@ func (x *Technician) GetScales() []*Scale {
 	return nil
 }
 
+func (x *Technician) GetExternalId() string {
+	if x != nil {
+		return x.ExternalId
+	}
+	return ""
+}
+
+func (x *Technician) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *Technician) GetDeleteTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.DeleteTime
+	}
+	return nil
+}
+
 var File_vernation_v1_technician_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_technician_proto_rawDesc = "" +
 	"\n" +
-	"\x1dvernation/v1/technician.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/site.proto\"\xa5\x01\n" +
-	"\aLicence\x12\"\n" +
-	"\fjurisdiction\x18\x01 \x01(\tR\fjurisdiction\x12\x1a\n" +
-	"\bcategory\x18\x02 \x01(\tR\bcategory\x12\x16\n" +
-	"\x06number\x18\x03 \x01(\tR\x06number\x12\x17\n" +
-	"\afrom_on\x18\x04 \x01(\tR\x06fromOn\x12\x13\n" +
-	"\x05to_on\x18\x05 \x01(\tR\x04toOn\x12\x14\n" +
-	"\x05under\x18\x06 \x01(\tR\x05under\"\xd8\x01\n" +
-	"\x06Vessel\x12\x1b\n" +
-	"\tvessel_id\x18\x01 \x01(\tR\bvesselId\x12!\n" +
-	"\fdisplay_name\x18\x02 \x01(\tR\vdisplayName\x12\x1a\n" +
-	"\bcapacity\x18\x03 \x01(\tR\bcapacity\x12\x1f\n" +
-	"\vdead_volume\x18\x04 \x01(\tR\n" +
-	"deadVolume\x12!\n" +
-	"\fmark_spacing\x18\x05 \x01(\tR\vmarkSpacing\x12.\n" +
-	"\amethods\x18\x06 \x03(\x0e2\x14.vernation.v1.MethodR\amethods\"k\n" +
-	"\aMeasure\x12!\n" +
-	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x1a\n" +
-	"\bcapacity\x18\x02 \x01(\tR\bcapacity\x12!\n" +
-	"\fmark_spacing\x18\x03 \x01(\tR\vmarkSpacing\"i\n" +
-	"\x05Scale\x12!\n" +
-	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x1a\n" +
-	"\bcapacity\x18\x02 \x01(\tR\bcapacity\x12!\n" +
-	"\fmark_spacing\x18\x03 \x01(\tR\vmarkSpacing\"N\n" +
-	"\aKeyHeld\x12\x15\n" +
-	"\x06key_id\x18\x01 \x01(\tR\x05keyId\x12\x17\n" +
-	"\afrom_on\x18\x02 \x01(\tR\x06fromOn\x12\x13\n" +
-	"\x05to_on\x18\x03 \x01(\tR\x04toOn\"\xd8\x06\n" +
+	"\x1dvernation/v1/technician.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1bvernation/v1/calendar.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/site.proto\"\xac\x06\n" +
+	"\aLicence\x12\xbb\x01\n" +
+	"\fjurisdiction\x18\x01 \x01(\tB\x96\x01\xe0A\x02\xbaH\x8f\x01\xba\x01\x87\x01\n" +
+	"\x11JURISDICTION_FORM\x12Ewant an ISO 3166 code of a country or subdivision such as GB or US-PA\x1a+this.matches('^[A-Z]{2}(-[A-Z0-9]{1,3})?$')r\x02\x18\x06R\fjurisdiction\x12(\n" +
+	"\bcategory\x18\x02 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18<R\bcategory\x12$\n" +
+	"\x06number\x18\x03 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18<R\x06number\x12\x9b\x01\n" +
+	"\afrom_on\x18\x04 \x01(\tB\x81\x01\xe0A\x02\xbaH{\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')r\x02\x18\n" +
+	"R\x06fromOn\x12\x9a\x01\n" +
+	"\x05to_on\x18\x05 \x01(\tB\x84\x01\xe0A\x01\xbaH~\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
+	"R\x04toOn\x12\xd7\x01\n" +
+	"\x05under\x18\x06 \x01(\tB\xc0\x01\xe0A\x01\xbaH\xb9\x01\xba\x01\xad\x01\n" +
+	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x05under\"\xa2\n" +
 	"\n" +
-	"Technician\x12\x17\n" +
-	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12&\n" +
-	"\fdisplay_name\x18\x02 \x01(\tB\x03\xe0A\x03R\vdisplayName\x12/\n" +
-	"\x04base\x18\x03 \x01(\v2\x16.vernation.v1.PositionB\x03\xe0A\x03R\x04base\x123\n" +
-	"\x06shifts\x18\x04 \x01(\v2\x16.vernation.v1.CalendarB\x03\xe0A\x03R\x06shifts\x126\n" +
-	"\blicences\x18\x05 \x03(\v2\x15.vernation.v1.LicenceB\x03\xe0A\x03R\blicences\x12\x1b\n" +
-	"\x06skills\x18\x06 \x03(\tB\x03\xe0A\x03R\x06skills\x123\n" +
-	"\avessels\x18\a \x03(\v2\x14.vernation.v1.VesselB\x03\xe0A\x03R\avessels\x126\n" +
-	"\bmeasures\x18\b \x03(\v2\x15.vernation.v1.MeasureB\x03\xe0A\x03R\bmeasures\x126\n" +
-	"\x15paid_minor_per_minute\x18\t \x01(\x03B\x03\xe0A\x03R\x12paidMinorPerMinute\x12<\n" +
+	"\x06Vessel\x12\xb8\x01\n" +
+	"\tvessel_id\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
+	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\bvesselId\x12/\n" +
+	"\fdisplay_name\x18\x02 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18xR\vdisplayName\x12\xc4\x02\n" +
+	"\bcapacity\x18\x03 \x01(\tB\xa7\x02\xe0A\x02\xbaH\xa0\x02\xba\x01\x98\x02\n" +
+	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')r\x02\x18(R\bcapacity\x12\xcc\x02\n" +
+	"\vdead_volume\x18\x04 \x01(\tB\xaa\x02\xe0A\x01\xbaH\xa3\x02\xba\x01\x98\x02\n" +
+	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')\xd8\x01\x01r\x02\x18(R\n" +
+	"deadVolume\x12\xcb\x02\n" +
+	"\fmark_spacing\x18\x05 \x01(\tB\xa7\x02\xe0A\x02\xbaH\xa0\x02\xba\x01\x98\x02\n" +
+	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')r\x02\x18(R\vmarkSpacing\x12H\n" +
+	"\amethods\x18\x06 \x03(\x0e2\x14.vernation.v1.MethodB\x18\xe0A\x02\xbaH\x12\x92\x01\x0f\b\x01\x10\x14\x18\x01\"\a\x82\x01\x04\x10\x01 \x00R\amethods\"\xcf\x05\n" +
+	"\aMeasure\x12/\n" +
+	"\fdisplay_name\x18\x01 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18xR\vdisplayName\x12\xc4\x02\n" +
+	"\bcapacity\x18\x02 \x01(\tB\xa7\x02\xe0A\x02\xbaH\xa0\x02\xba\x01\x98\x02\n" +
+	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')r\x02\x18(R\bcapacity\x12\xcb\x02\n" +
+	"\fmark_spacing\x18\x03 \x01(\tB\xa7\x02\xe0A\x02\xbaH\xa0\x02\xba\x01\x98\x02\n" +
+	"\vVOLUME_FORM\x12Wwant an amount above 0 and a unit that says whose it is, such as 2.5 US fl oz or 600 mL\x1a\xaf\x01this.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mL|L|US tsp|US tbsp|US fl oz|US pt|US qt|US gal|imp fl oz|imp pt|imp gal)$')r\x02\x18(R\vmarkSpacing\"\xbd\x04\n" +
+	"\x05Scale\x12/\n" +
+	"\fdisplay_name\x18\x01 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18xR\vdisplayName\x12\xfc\x01\n" +
+	"\bcapacity\x18\x02 \x01(\tB\xdf\x01\xe0A\x02\xbaH\xd8\x01\xba\x01\xd0\x01\n" +
+	"\tMASS_FORM\x12Jwant an amount above 0 and a unit of mass such as 4.5 g, 2 lb or 1/2 av oz\x1awthis.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mg|g|kg|av oz|lb)$')r\x02\x18(R\bcapacity\x12\x83\x02\n" +
+	"\fmark_spacing\x18\x03 \x01(\tB\xdf\x01\xe0A\x02\xbaH\xd8\x01\xba\x01\xd0\x01\n" +
+	"\tMASS_FORM\x12Jwant an amount above 0 and a unit of mass such as 4.5 g, 2 lb or 1/2 av oz\x1awthis.matches('^(0*[1-9][0-9]*([.][0-9]{1,9})?|0+[.]0*[1-9][0-9]*|[1-9][0-9]{0,8}/[1-9][0-9]{0,8}) (mg|g|kg|av oz|lb)$')r\x02\x18(R\vmarkSpacing\"\xfc\x03\n" +
+	"\aKeyHeld\x12\xb2\x01\n" +
+	"\x06key_id\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
+	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\x05keyId\x12\x9e\x01\n" +
+	"\afrom_on\x18\x02 \x01(\tB\x84\x01\xe0A\x01\xbaH~\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
+	"R\x06fromOn\x12\x9a\x01\n" +
+	"\x05to_on\x18\x03 \x01(\tB\x84\x01\xe0A\x01\xbaH~\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
+	"R\x04toOn\"\x93\n" +
+	"\n" +
+	"\n" +
+	"Technician\x12\xd5\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xc0\x01\xe0A\b\xbaH\xb9\x01\xba\x01\xad\x01\n" +
+	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
+	"\fdisplay_name\x18\x02 \x01(\tB\f\xe0A\x02\xbaH\x06r\x04\x10\x01\x18xR\vdisplayName\x125\n" +
+	"\x04base\x18\x03 \x01(\v2\x16.vernation.v1.PositionB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x04base\x123\n" +
+	"\x06shifts\x18\x04 \x01(\v2\x16.vernation.v1.CalendarB\x03\xe0A\x01R\x06shifts\x12>\n" +
+	"\blicences\x18\x05 \x03(\v2\x15.vernation.v1.LicenceB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\blicences\x12-\n" +
+	"\x06skills\x18\x06 \x03(\tB\x15\xe0A\x01\xbaH\x0f\x92\x01\f\x10\x1e\x18\x01\"\x06r\x04\x10\x01\x18<R\x06skills\x12;\n" +
+	"\avessels\x18\a \x03(\v2\x14.vernation.v1.VesselB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x1eR\avessels\x12>\n" +
+	"\bmeasures\x18\b \x03(\v2\x15.vernation.v1.MeasureB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x1eR\bmeasures\x12A\n" +
+	"\x15paid_minor_per_minute\x18\t \x01(\x03B\x0e\xe0A\x01\xbaH\b\"\x06\x18\xa0\x8d\x06(\x00R\x12paidMinorPerMinute\x12<\n" +
 	"\fbreak_window\x18\n" +
-	" \x01(\v2\x14.vernation.v1.WindowB\x03\xe0A\x03R\vbreakWindow\x12?\n" +
-	"\vbreak_takes\x18\v \x01(\v2\x19.google.protobuf.DurationB\x03\xe0A\x03R\n" +
-	"breakTakes\x12.\n" +
-	"\x04keys\x18\f \x03(\v2\x15.vernation.v1.KeyHeldB\x03\xe0A\x03R\x04keys\x12(\n" +
-	"\rspeed_percent\x18\r \x01(\x05B\x03\xe0A\x03R\fspeedPercent\x12:\n" +
-	"\x16responsible_applicator\x18\x0e \x01(\bB\x03\xe0A\x03R\x15responsibleApplicator\x120\n" +
-	"\x06scales\x18\x0f \x03(\v2\x13.vernation.v1.ScaleB\x03\xe0A\x03R\x06scales:b\xeaA_\n" +
+	" \x01(\v2\x14.vernation.v1.WindowB\x03\xe0A\x01R\vbreakWindow\x12L\n" +
+	"\vbreak_takes\x18\v \x01(\v2\x19.google.protobuf.DurationB\x10\xe0A\x01\xbaH\n" +
+	"\xaa\x01\a\"\x03\b\xc0p2\x00R\n" +
+	"breakTakes\x127\n" +
+	"\x04keys\x18\f \x03(\v2\x15.vernation.v1.KeyHeldB\f\xe0A\x01\xbaH\x06\x92\x01\x03\x10\xf4\x03R\x04keys\x122\n" +
+	"\rspeed_percent\x18\r \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xac\x02(\x00R\fspeedPercent\x12:\n" +
+	"\x16responsible_applicator\x18\x0e \x01(\bB\x03\xe0A\x01R\x15responsibleApplicator\x128\n" +
+	"\x06scales\x18\x0f \x03(\v2\x13.vernation.v1.ScaleB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x10\x1eR\x06scales\x12,\n" +
+	"\vexternal_id\x18\x10 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x01R\n" +
+	"externalId\x12\x1e\n" +
+	"\x04etag\x18\x11 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12@\n" +
+	"\vdelete_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
+	"deleteTime:b\xeaA_\n" +
 	"\x14vernation/Technician\x12.businesses/{business}/technicians/{technician}*\vtechnicians2\n" +
 	"technicianB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
@@ -652,17 +735,18 @@ func file_vernation_v1_technician_proto_rawDescGZIP() []byte {
 
 var file_vernation_v1_technician_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
 var file_vernation_v1_technician_proto_goTypes = []any{
-	(*Licence)(nil),             // 0: vernation.v1.Licence
-	(*Vessel)(nil),              // 1: vernation.v1.Vessel
-	(*Measure)(nil),             // 2: vernation.v1.Measure
-	(*Scale)(nil),               // 3: vernation.v1.Scale
-	(*KeyHeld)(nil),             // 4: vernation.v1.KeyHeld
-	(*Technician)(nil),          // 5: vernation.v1.Technician
-	(Method)(0),                 // 6: vernation.v1.Method
-	(*Position)(nil),            // 7: vernation.v1.Position
-	(*Calendar)(nil),            // 8: vernation.v1.Calendar
-	(*Window)(nil),              // 9: vernation.v1.Window
-	(*durationpb.Duration)(nil), // 10: google.protobuf.Duration
+	(*Licence)(nil),               // 0: vernation.v1.Licence
+	(*Vessel)(nil),                // 1: vernation.v1.Vessel
+	(*Measure)(nil),               // 2: vernation.v1.Measure
+	(*Scale)(nil),                 // 3: vernation.v1.Scale
+	(*KeyHeld)(nil),               // 4: vernation.v1.KeyHeld
+	(*Technician)(nil),            // 5: vernation.v1.Technician
+	(Method)(0),                   // 6: vernation.v1.Method
+	(*Position)(nil),              // 7: vernation.v1.Position
+	(*Calendar)(nil),              // 8: vernation.v1.Calendar
+	(*Window)(nil),                // 9: vernation.v1.Window
+	(*durationpb.Duration)(nil),   // 10: google.protobuf.Duration
+	(*timestamppb.Timestamp)(nil), // 11: google.protobuf.Timestamp
 }
 var file_vernation_v1_technician_proto_depIdxs = []int32{
 	6,  // 0: vernation.v1.Vessel.methods:type_name -> vernation.v1.Method
@@ -675,11 +759,12 @@ var file_vernation_v1_technician_proto_depIdxs = []int32{
 	10, // 7: vernation.v1.Technician.break_takes:type_name -> google.protobuf.Duration
 	4,  // 8: vernation.v1.Technician.keys:type_name -> vernation.v1.KeyHeld
 	3,  // 9: vernation.v1.Technician.scales:type_name -> vernation.v1.Scale
-	10, // [10:10] is the sub-list for method output_type
-	10, // [10:10] is the sub-list for method input_type
-	10, // [10:10] is the sub-list for extension type_name
-	10, // [10:10] is the sub-list for extension extendee
-	0,  // [0:10] is the sub-list for field type_name
+	11, // 10: vernation.v1.Technician.delete_time:type_name -> google.protobuf.Timestamp
+	11, // [11:11] is the sub-list for method output_type
+	11, // [11:11] is the sub-list for method input_type
+	11, // [11:11] is the sub-list for extension type_name
+	11, // [11:11] is the sub-list for extension extendee
+	0,  // [0:11] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_technician_proto_init() }

@@ -12,6 +12,7 @@ import (
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	durationpb "google.golang.org/protobuf/types/known/durationpb"
+	fieldmaskpb "google.golang.org/protobuf/types/known/fieldmaskpb"
 	timestamppb "google.golang.org/protobuf/types/known/timestamppb"
 	reflect "reflect"
 	sync "sync"
@@ -72,6 +73,93 @@ func (x *GetTechnicianRequest) GetName() string {
 	return ""
 }
 
+// Asks for a new technician.
+type CreateTechnicianRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Id that the technician shall have.
+	// Required: 1 to 63 lower-case letters, digits and hyphens.
+	TechnicianId string `protobuf:"bytes,2,opt,name=technician_id,json=technicianId,proto3" json:"technician_id,omitempty"`
+	// The technician; its name is ignored.
+	// Required.
+	Technician *Technician `protobuf:"bytes,3,opt,name=technician,proto3" json:"technician,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,4,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,5,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CreateTechnicianRequest) Reset() {
+	*x = CreateTechnicianRequest{}
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CreateTechnicianRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CreateTechnicianRequest) ProtoMessage() {}
+
+func (x *CreateTechnicianRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CreateTechnicianRequest.ProtoReflect.Descriptor instead.
+func (*CreateTechnicianRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *CreateTechnicianRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *CreateTechnicianRequest) GetTechnicianId() string {
+	if x != nil {
+		return x.TechnicianId
+	}
+	return ""
+}
+
+func (x *CreateTechnicianRequest) GetTechnician() *Technician {
+	if x != nil {
+		return x.Technician
+	}
+	return nil
+}
+
+func (x *CreateTechnicianRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *CreateTechnicianRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
 // Asks for a page of technicians.
 type ListTechniciansRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -82,15 +170,24 @@ type ListTechniciansRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which technicians, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means by name.
+	OrderBy string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
+	// Whether deleted ones are listed too.
+	// Optional; unset means that they are not.
+	ShowDeleted   bool `protobuf:"varint,6,opt,name=show_deleted,json=showDeleted,proto3" json:"show_deleted,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListTechniciansRequest) Reset() {
 	*x = ListTechniciansRequest{}
-	mi := &file_vernation_v1_technician_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -102,7 +199,7 @@ func (x *ListTechniciansRequest) String() string {
 func (*ListTechniciansRequest) ProtoMessage() {}
 
 func (x *ListTechniciansRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -115,7 +212,7 @@ func (x *ListTechniciansRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListTechniciansRequest.ProtoReflect.Descriptor instead.
 func (*ListTechniciansRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *ListTechniciansRequest) GetParent() string {
@@ -139,10 +236,31 @@ func (x *ListTechniciansRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListTechniciansRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListTechniciansRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
+func (x *ListTechniciansRequest) GetShowDeleted() bool {
+	if x != nil {
+		return x.ShowDeleted
+	}
+	return false
+}
+
 // A page of technicians.
 type ListTechniciansResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The technicians by name.
+	// The technicians in the order asked for.
 	Technicians []*Technician `protobuf:"bytes,1,rep,name=technicians,proto3" json:"technicians,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -152,7 +270,7 @@ type ListTechniciansResponse struct {
 
 func (x *ListTechniciansResponse) Reset() {
 	*x = ListTechniciansResponse{}
-	mi := &file_vernation_v1_technician_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -164,7 +282,7 @@ func (x *ListTechniciansResponse) String() string {
 func (*ListTechniciansResponse) ProtoMessage() {}
 
 func (x *ListTechniciansResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -177,7 +295,7 @@ func (x *ListTechniciansResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListTechniciansResponse.ProtoReflect.Descriptor instead.
 func (*ListTechniciansResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *ListTechniciansResponse) GetTechnicians() []*Technician {
@@ -192,6 +310,283 @@ func (x *ListTechniciansResponse) GetNextPageToken() string {
 		return x.NextPageToken
 	}
 	return ""
+}
+
+// Asks to change a technician.
+type UpdateTechnicianRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The technician as it shall be where the mask says so; its name says which, its etag which version was read.
+	// Required.
+	Technician *Technician `protobuf:"bytes,1,opt,name=technician,proto3" json:"technician,omitempty"`
+	// What to change: paths such as `external_id`; `*` is everything.
+	// Optional: at most 100 paths; unset means every field that is set.
+	UpdateMask *fieldmaskpb.FieldMask `protobuf:"bytes,2,opt,name=update_mask,json=updateMask,proto3" json:"update_mask,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *UpdateTechnicianRequest) Reset() {
+	*x = UpdateTechnicianRequest{}
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *UpdateTechnicianRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*UpdateTechnicianRequest) ProtoMessage() {}
+
+func (x *UpdateTechnicianRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use UpdateTechnicianRequest.ProtoReflect.Descriptor instead.
+func (*UpdateTechnicianRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *UpdateTechnicianRequest) GetTechnician() *Technician {
+	if x != nil {
+		return x.Technician
+	}
+	return nil
+}
+
+func (x *UpdateTechnicianRequest) GetUpdateMask() *fieldmaskpb.FieldMask {
+	if x != nil {
+		return x.UpdateMask
+	}
+	return nil
+}
+
+func (x *UpdateTechnicianRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *UpdateTechnicianRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// Asks to delete a technician.
+type DeleteTechnicianRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The technician.
+	// Required: `businesses/{business}/technicians/{technician}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The version that was read.
+	// Optional: at most 32 characters; unset means whatever the version is.
+	Etag string `protobuf:"bytes,2,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *DeleteTechnicianRequest) Reset() {
+	*x = DeleteTechnicianRequest{}
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *DeleteTechnicianRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*DeleteTechnicianRequest) ProtoMessage() {}
+
+func (x *DeleteTechnicianRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use DeleteTechnicianRequest.ProtoReflect.Descriptor instead.
+func (*DeleteTechnicianRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *DeleteTechnicianRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *DeleteTechnicianRequest) GetEtag() string {
+	if x != nil {
+		return x.Etag
+	}
+	return ""
+}
+
+func (x *DeleteTechnicianRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *DeleteTechnicianRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// Asks for many new technicians.
+type BatchCreateTechniciansRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The technicians. Parent and request id of each may be left empty: those of the batch count.
+	// Required: 1 to 500 of them.
+	Requests []*CreateTechnicianRequest `protobuf:"bytes,2,rep,name=requests,proto3" json:"requests,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	// Answers as if it had been done and changes nothing.
+	// Optional; unset means that it is done.
+	ValidateOnly  bool `protobuf:"varint,4,opt,name=validate_only,json=validateOnly,proto3" json:"validate_only,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateTechniciansRequest) Reset() {
+	*x = BatchCreateTechniciansRequest{}
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateTechniciansRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateTechniciansRequest) ProtoMessage() {}
+
+func (x *BatchCreateTechniciansRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateTechniciansRequest.ProtoReflect.Descriptor instead.
+func (*BatchCreateTechniciansRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *BatchCreateTechniciansRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BatchCreateTechniciansRequest) GetRequests() []*CreateTechnicianRequest {
+	if x != nil {
+		return x.Requests
+	}
+	return nil
+}
+
+func (x *BatchCreateTechniciansRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+func (x *BatchCreateTechniciansRequest) GetValidateOnly() bool {
+	if x != nil {
+		return x.ValidateOnly
+	}
+	return false
+}
+
+// The new technicians.
+type BatchCreateTechniciansResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The technicians in the order of the requests.
+	Technicians   []*Technician `protobuf:"bytes,1,rep,name=technicians,proto3" json:"technicians,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateTechniciansResponse) Reset() {
+	*x = BatchCreateTechniciansResponse{}
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateTechniciansResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateTechniciansResponse) ProtoMessage() {}
+
+func (x *BatchCreateTechniciansResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateTechniciansResponse.ProtoReflect.Descriptor instead.
+func (*BatchCreateTechniciansResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *BatchCreateTechniciansResponse) GetTechnicians() []*Technician {
+	if x != nil {
+		return x.Technicians
+	}
+	return nil
 }
 
 // What was read in an area.
@@ -212,7 +607,7 @@ type Reading struct {
 
 func (x *Reading) Reset() {
 	*x = Reading{}
-	mi := &file_vernation_v1_technician_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -224,7 +619,7 @@ func (x *Reading) String() string {
 func (*Reading) ProtoMessage() {}
 
 func (x *Reading) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -237,7 +632,7 @@ func (x *Reading) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Reading.ProtoReflect.Descriptor instead.
 func (*Reading) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *Reading) GetArea() string {
@@ -303,7 +698,7 @@ type CheckApplicationRequest struct {
 
 func (x *CheckApplicationRequest) Reset() {
 	*x = CheckApplicationRequest{}
-	mi := &file_vernation_v1_technician_service_proto_msgTypes[4]
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -315,7 +710,7 @@ func (x *CheckApplicationRequest) String() string {
 func (*CheckApplicationRequest) ProtoMessage() {}
 
 func (x *CheckApplicationRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_technician_service_proto_msgTypes[4]
+	mi := &file_vernation_v1_technician_service_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -328,7 +723,7 @@ func (x *CheckApplicationRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CheckApplicationRequest.ProtoReflect.Descriptor instead.
 func (*CheckApplicationRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_technician_service_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *CheckApplicationRequest) GetName() string {
@@ -412,19 +807,65 @@ var File_vernation_v1_technician_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_technician_service_proto_rawDesc = "" +
 	"\n" +
-	"%vernation/v1/technician_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1evernation/v1/application.proto\x1a\x1avernation/v1/options.proto\x1a\x1dvernation/v1/technician.proto\"\xeb\x01\n" +
+	"%vernation/v1/technician_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1egoogle/protobuf/duration.proto\x1a google/protobuf/field_mask.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x1evernation/v1/application.proto\x1a\x1avernation/v1/options.proto\x1a\x1dvernation/v1/technician.proto\"\xeb\x01\n" +
 	"\x14GetTechnicianRequest\x12\xd2\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xbd\x01\xe0A\x02\xbaH\xb6\x01\xba\x01\xad\x01\n" +
-	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\x89\x02\n" +
+	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xa7\x05\n" +
+	"\x17CreateTechnicianRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc0\x01\n" +
+	"\rtechnician_id\x18\x02 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
+	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\ftechnicianId\x12C\n" +
+	"\n" +
+	"technician\x18\x03 \x01(\v2\x18.vernation.v1.TechnicianB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\n" +
+	"technician\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x05 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xfe\x02\n" +
 	"\x16ListTechniciansRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"}\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\x12&\n" +
+	"\fshow_deleted\x18\x06 \x01(\bB\x03\xe0A\x01R\vshowDeleted\"}\n" +
 	"\x17ListTechniciansResponse\x12:\n" +
 	"\vtechnicians\x18\x01 \x03(\v2\x18.vernation.v1.TechnicianR\vtechnicians\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\x92\x03\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xee\x04\n" +
+	"\x17UpdateTechnicianRequest\x12\x92\x01\n" +
+	"\n" +
+	"technician\x18\x01 \x01(\v2\x18.vernation.v1.TechnicianBX\xe0A\x02\xbaHR\xba\x01L\n" +
+	"\fNAME_MISSING\x12+its name is missing: it says what to change\x1a\x0fthis.name != ''\xc8\x01\x01R\n" +
+	"technician\x12\xd0\x01\n" +
+	"\vupdate_mask\x18\x02 \x01(\v2\x1a.google.protobuf.FieldMaskB\x92\x01\xe0A\x01\xbaH\x8b\x01\xba\x01\x87\x01\n" +
+	"\rMASK_TOO_LONG\x120want at most 100 paths of at most 200 characters\x1aDthis.paths.size() <= 100 && this.paths.all(path, path.size() <= 200)R\n" +
+	"updateMask\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xfb\x03\n" +
+	"\x17DeleteTechnicianRequest\x12\xd2\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xbd\x01\xe0A\x02\xbaH\xb6\x01\xba\x01\xad\x01\n" +
+	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\x1e\n" +
+	"\x04etag\x18\x02 \x01(\tB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\xf8\x03\n" +
+	"\x1dBatchCreateTechniciansRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12Q\n" +
+	"\brequests\x18\x02 \x03(\v2%.vernation.v1.CreateTechnicianRequestB\x0e\xe0A\x02\xbaH\b\x92\x01\x05\b\x01\x10\xf4\x03R\brequests\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12(\n" +
+	"\rvalidate_only\x18\x04 \x01(\bB\x03\xe0A\x01R\fvalidateOnly\"\\\n" +
+	"\x1eBatchCreateTechniciansResponse\x12:\n" +
+	"\vtechnicians\x18\x01 \x03(\v2\x18.vernation.v1.TechnicianR\vtechnicians\"\x92\x03\n" +
 	"\aReading\x12\xeb\x01\n" +
 	"\x04area\x18\x01 \x01(\tB\xd6\x01\xe0A\x02\xbaH\xcf\x01\xba\x01\xc6\x01\n" +
 	"\tNAME_FORM\x12Gwant a name of the form businesses/{business}/sites/{site}/areas/{area}\x1apthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/areas/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04area\x126\n" +
@@ -451,11 +892,17 @@ const file_vernation_v1_technician_service_proto_rawDesc = "" +
 	"\rcarries_water\x18\n" +
 	" \x01(\bB\x03\xe0A\x01R\fcarriesWater\x12T\n" +
 	"\x15carried_hardness_mg_l\x18\v \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x88\xc3@)\x00\x00\x00\x00\x00\x00\x00\x00H\x00R\x12carriedHardnessMgL\x88\x01\x01B\x18\n" +
-	"\x16_carried_hardness_mg_l2\xb5\x02\n" +
-	"\x11TechnicianService\x12U\n" +
-	"\rGetTechnician\x12\".vernation.v1.GetTechnicianRequest\x1a\x18.vernation.v1.Technician\"\x06\x8a\xb5\x18\x02\x01\x02\x12e\n" +
-	"\x0fListTechnicians\x12$.vernation.v1.ListTechniciansRequest\x1a%.vernation.v1.ListTechniciansResponse\"\x05\x8a\xb5\x18\x01\x01\x12b\n" +
-	"\x10CheckApplication\x12%.vernation.v1.CheckApplicationRequest\x1a\x1f.vernation.v1.ApplicationAnswer\"\x06\x8a\xb5\x18\x02\x01\x02B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x16_carried_hardness_mg_l2\xcd\b\n" +
+	"\x11TechnicianService\x12\x93\x01\n" +
+	"\x10CreateTechnician\x12%.vernation.v1.CreateTechnicianRequest\x1a\x18.vernation.v1.Technician\">\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x023:\n" +
+	"technician\"%/v1/{parent=businesses/*}/technicians\x12\x82\x01\n" +
+	"\rGetTechnician\x12\".vernation.v1.GetTechnicianRequest\x1a\x18.vernation.v1.Technician\"3\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02'\x12%/v1/{name=businesses/*/technicians/*}\x12\x92\x01\n" +
+	"\x0fListTechnicians\x12$.vernation.v1.ListTechniciansRequest\x1a%.vernation.v1.ListTechniciansResponse\"2\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02'\x12%/v1/{parent=businesses/*}/technicians\x12\x9e\x01\n" +
+	"\x10UpdateTechnician\x12%.vernation.v1.UpdateTechnicianRequest\x1a\x18.vernation.v1.Technician\"I\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02>:\n" +
+	"technician20/v1/{technician.name=businesses/*/technicians/*}\x12\x87\x01\n" +
+	"\x10DeleteTechnician\x12%.vernation.v1.DeleteTechnicianRequest\x1a\x18.vernation.v1.Technician\"2\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02'*%/v1/{name=businesses/*/technicians/*}\x12\xb6\x01\n" +
+	"\x16BatchCreateTechnicians\x12+.vernation.v1.BatchCreateTechniciansRequest\x1a,.vernation.v1.BatchCreateTechniciansResponse\"A\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x026:\x01*\"1/v1/{parent=businesses/*}/technicians:batchCreate\x12\xa3\x01\n" +
+	"\x10CheckApplication\x12%.vernation.v1.CheckApplicationRequest\x1a\x1f.vernation.v1.ApplicationAnswer\"G\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02;:\x01*\"6/v1/{name=businesses/*/technicians/*}:checkApplicationB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_technician_service_proto_rawDescOnce sync.Once
@@ -469,34 +916,53 @@ func file_vernation_v1_technician_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_technician_service_proto_rawDescData
 }
 
-var file_vernation_v1_technician_service_proto_msgTypes = make([]protoimpl.MessageInfo, 5)
+var file_vernation_v1_technician_service_proto_msgTypes = make([]protoimpl.MessageInfo, 10)
 var file_vernation_v1_technician_service_proto_goTypes = []any{
-	(*GetTechnicianRequest)(nil),    // 0: vernation.v1.GetTechnicianRequest
-	(*ListTechniciansRequest)(nil),  // 1: vernation.v1.ListTechniciansRequest
-	(*ListTechniciansResponse)(nil), // 2: vernation.v1.ListTechniciansResponse
-	(*Reading)(nil),                 // 3: vernation.v1.Reading
-	(*CheckApplicationRequest)(nil), // 4: vernation.v1.CheckApplicationRequest
-	(*Technician)(nil),              // 5: vernation.v1.Technician
-	(*durationpb.Duration)(nil),     // 6: google.protobuf.Duration
-	(*timestamppb.Timestamp)(nil),   // 7: google.protobuf.Timestamp
-	(*ApplicationAnswer)(nil),       // 8: vernation.v1.ApplicationAnswer
+	(*GetTechnicianRequest)(nil),           // 0: vernation.v1.GetTechnicianRequest
+	(*CreateTechnicianRequest)(nil),        // 1: vernation.v1.CreateTechnicianRequest
+	(*ListTechniciansRequest)(nil),         // 2: vernation.v1.ListTechniciansRequest
+	(*ListTechniciansResponse)(nil),        // 3: vernation.v1.ListTechniciansResponse
+	(*UpdateTechnicianRequest)(nil),        // 4: vernation.v1.UpdateTechnicianRequest
+	(*DeleteTechnicianRequest)(nil),        // 5: vernation.v1.DeleteTechnicianRequest
+	(*BatchCreateTechniciansRequest)(nil),  // 6: vernation.v1.BatchCreateTechniciansRequest
+	(*BatchCreateTechniciansResponse)(nil), // 7: vernation.v1.BatchCreateTechniciansResponse
+	(*Reading)(nil),                        // 8: vernation.v1.Reading
+	(*CheckApplicationRequest)(nil),        // 9: vernation.v1.CheckApplicationRequest
+	(*Technician)(nil),                     // 10: vernation.v1.Technician
+	(*fieldmaskpb.FieldMask)(nil),          // 11: google.protobuf.FieldMask
+	(*durationpb.Duration)(nil),            // 12: google.protobuf.Duration
+	(*timestamppb.Timestamp)(nil),          // 13: google.protobuf.Timestamp
+	(*ApplicationAnswer)(nil),              // 14: vernation.v1.ApplicationAnswer
 }
 var file_vernation_v1_technician_service_proto_depIdxs = []int32{
-	5, // 0: vernation.v1.ListTechniciansResponse.technicians:type_name -> vernation.v1.Technician
-	6, // 1: vernation.v1.CheckApplicationRequest.takes:type_name -> google.protobuf.Duration
-	7, // 2: vernation.v1.CheckApplicationRequest.begins:type_name -> google.protobuf.Timestamp
-	3, // 3: vernation.v1.CheckApplicationRequest.readings:type_name -> vernation.v1.Reading
-	0, // 4: vernation.v1.TechnicianService.GetTechnician:input_type -> vernation.v1.GetTechnicianRequest
-	1, // 5: vernation.v1.TechnicianService.ListTechnicians:input_type -> vernation.v1.ListTechniciansRequest
-	4, // 6: vernation.v1.TechnicianService.CheckApplication:input_type -> vernation.v1.CheckApplicationRequest
-	5, // 7: vernation.v1.TechnicianService.GetTechnician:output_type -> vernation.v1.Technician
-	2, // 8: vernation.v1.TechnicianService.ListTechnicians:output_type -> vernation.v1.ListTechniciansResponse
-	8, // 9: vernation.v1.TechnicianService.CheckApplication:output_type -> vernation.v1.ApplicationAnswer
-	7, // [7:10] is the sub-list for method output_type
-	4, // [4:7] is the sub-list for method input_type
-	4, // [4:4] is the sub-list for extension type_name
-	4, // [4:4] is the sub-list for extension extendee
-	0, // [0:4] is the sub-list for field type_name
+	10, // 0: vernation.v1.CreateTechnicianRequest.technician:type_name -> vernation.v1.Technician
+	10, // 1: vernation.v1.ListTechniciansResponse.technicians:type_name -> vernation.v1.Technician
+	10, // 2: vernation.v1.UpdateTechnicianRequest.technician:type_name -> vernation.v1.Technician
+	11, // 3: vernation.v1.UpdateTechnicianRequest.update_mask:type_name -> google.protobuf.FieldMask
+	1,  // 4: vernation.v1.BatchCreateTechniciansRequest.requests:type_name -> vernation.v1.CreateTechnicianRequest
+	10, // 5: vernation.v1.BatchCreateTechniciansResponse.technicians:type_name -> vernation.v1.Technician
+	12, // 6: vernation.v1.CheckApplicationRequest.takes:type_name -> google.protobuf.Duration
+	13, // 7: vernation.v1.CheckApplicationRequest.begins:type_name -> google.protobuf.Timestamp
+	8,  // 8: vernation.v1.CheckApplicationRequest.readings:type_name -> vernation.v1.Reading
+	1,  // 9: vernation.v1.TechnicianService.CreateTechnician:input_type -> vernation.v1.CreateTechnicianRequest
+	0,  // 10: vernation.v1.TechnicianService.GetTechnician:input_type -> vernation.v1.GetTechnicianRequest
+	2,  // 11: vernation.v1.TechnicianService.ListTechnicians:input_type -> vernation.v1.ListTechniciansRequest
+	4,  // 12: vernation.v1.TechnicianService.UpdateTechnician:input_type -> vernation.v1.UpdateTechnicianRequest
+	5,  // 13: vernation.v1.TechnicianService.DeleteTechnician:input_type -> vernation.v1.DeleteTechnicianRequest
+	6,  // 14: vernation.v1.TechnicianService.BatchCreateTechnicians:input_type -> vernation.v1.BatchCreateTechniciansRequest
+	9,  // 15: vernation.v1.TechnicianService.CheckApplication:input_type -> vernation.v1.CheckApplicationRequest
+	10, // 16: vernation.v1.TechnicianService.CreateTechnician:output_type -> vernation.v1.Technician
+	10, // 17: vernation.v1.TechnicianService.GetTechnician:output_type -> vernation.v1.Technician
+	3,  // 18: vernation.v1.TechnicianService.ListTechnicians:output_type -> vernation.v1.ListTechniciansResponse
+	10, // 19: vernation.v1.TechnicianService.UpdateTechnician:output_type -> vernation.v1.Technician
+	10, // 20: vernation.v1.TechnicianService.DeleteTechnician:output_type -> vernation.v1.Technician
+	7,  // 21: vernation.v1.TechnicianService.BatchCreateTechnicians:output_type -> vernation.v1.BatchCreateTechniciansResponse
+	14, // 22: vernation.v1.TechnicianService.CheckApplication:output_type -> vernation.v1.ApplicationAnswer
+	16, // [16:23] is the sub-list for method output_type
+	9,  // [9:16] is the sub-list for method input_type
+	9,  // [9:9] is the sub-list for extension type_name
+	9,  // [9:9] is the sub-list for extension extendee
+	0,  // [0:9] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_technician_service_proto_init() }
@@ -507,15 +973,15 @@ func file_vernation_v1_technician_service_proto_init() {
 	file_vernation_v1_application_proto_init()
 	file_vernation_v1_options_proto_init()
 	file_vernation_v1_technician_proto_init()
-	file_vernation_v1_technician_service_proto_msgTypes[3].OneofWrappers = []any{}
-	file_vernation_v1_technician_service_proto_msgTypes[4].OneofWrappers = []any{}
+	file_vernation_v1_technician_service_proto_msgTypes[8].OneofWrappers = []any{}
+	file_vernation_v1_technician_service_proto_msgTypes[9].OneofWrappers = []any{}
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_technician_service_proto_rawDesc), len(file_vernation_v1_technician_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   5,
+			NumMessages:   10,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

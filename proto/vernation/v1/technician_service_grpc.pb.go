@@ -19,9 +19,13 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	TechnicianService_GetTechnician_FullMethodName    = "/vernation.v1.TechnicianService/GetTechnician"
-	TechnicianService_ListTechnicians_FullMethodName  = "/vernation.v1.TechnicianService/ListTechnicians"
-	TechnicianService_CheckApplication_FullMethodName = "/vernation.v1.TechnicianService/CheckApplication"
+	TechnicianService_CreateTechnician_FullMethodName       = "/vernation.v1.TechnicianService/CreateTechnician"
+	TechnicianService_GetTechnician_FullMethodName          = "/vernation.v1.TechnicianService/GetTechnician"
+	TechnicianService_ListTechnicians_FullMethodName        = "/vernation.v1.TechnicianService/ListTechnicians"
+	TechnicianService_UpdateTechnician_FullMethodName       = "/vernation.v1.TechnicianService/UpdateTechnician"
+	TechnicianService_DeleteTechnician_FullMethodName       = "/vernation.v1.TechnicianService/DeleteTechnician"
+	TechnicianService_BatchCreateTechnicians_FullMethodName = "/vernation.v1.TechnicianService/BatchCreateTechnicians"
+	TechnicianService_CheckApplication_FullMethodName       = "/vernation.v1.TechnicianService/CheckApplication"
 )
 
 // TechnicianServiceClient is the client API for TechnicianService service.
@@ -30,17 +34,77 @@ const (
 //
 // The crew of a business.
 type TechnicianServiceClient interface {
+	// Takes a technician into the crew. A token for the technician is issued apart.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT CALENDAR_INVALID: the shifts cannot be, are always open, or give two shifts to a day.
+	// - INVALID_ARGUMENT CONTRADICTION: the break does not fit its window, a licence or key ends before it begins, or somebody works under oneself.
+	// - INVALID_ARGUMENT DUPLICATE: a vessel, measure, scale or key is there twice.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the speed lies under 10 percent.
+	// - INVALID_ARGUMENT VESSEL_INVALID: a vessel's marks, dead volume and capacity do not go together.
+	// - INVALID_ARGUMENT MEASURE_INVALID: a measure's or scale's marks and capacity do not go together.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of its jurisdiction's.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: somebody works under a technician who is not of the crew.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a technician with that id or external id exists.
+	CreateTechnician(ctx context.Context, in *CreateTechnicianRequest, opts ...grpc.CallOption) (*Technician, error)
 	// Gives one technician. A technician may ask for the own record only.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such technician.
 	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
 	GetTechnician(ctx context.Context, in *GetTechnicianRequest, opts ...grpc.CallOption) (*Technician, error)
-	// Lists the technicians of a business by name.
+	// Lists the technicians of a business. They may be filtered by name, display_name, external_id, responsible_applicator and
+	// delete_time, and put in order by name, display_name and external_id.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which technicians are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which technicians are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListTechnicians(ctx context.Context, in *ListTechniciansRequest, opts ...grpc.CallOption) (*ListTechniciansResponse, error)
+	// Changes what the mask names of a technician. Each list is one value. Courses and plans follow: a licence that lapsed or a key
+	// that was given back is planned no more.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names a field that a technician does not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names the name, the etag or a field that is output only.
+	// - INVALID_ARGUMENT CALENDAR_INVALID: the shifts cannot be, are always open, or give two shifts to a day.
+	// - INVALID_ARGUMENT CONTRADICTION: the break does not fit its window, a licence or key ends before it begins, or somebody works under oneself.
+	// - INVALID_ARGUMENT DUPLICATE: a vessel, measure, scale or key is there twice.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the speed lies under 10 percent.
+	// - INVALID_ARGUMENT VESSEL_INVALID: a vessel's marks, dead volume and capacity do not go together.
+	// - INVALID_ARGUMENT MEASURE_INVALID: a measure's or scale's marks and capacity do not go together.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of its jurisdiction's.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: somebody works under a technician who is not of the crew.
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - ALREADY_EXISTS EXISTS_ALREADY: another technician has the external id.
+	// - ABORTED ETAG_STALE: the technician was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the technician has left the crew.
+	UpdateTechnician(ctx context.Context, in *UpdateTechnicianRequest, opts ...grpc.CallOption) (*Technician, error)
+	// Takes a technician out of the crew. What was done stays on record; visits that were published go to others with the next plan,
+	// and those that are pinned stay until the office moves them.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - ABORTED ETAG_STALE: the technician was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the technician has left already.
+	// - FAILED_PRECONDITION STILL_USED: others work under the technician's licence, or a site has a fixed technician in this one.
+	DeleteTechnician(ctx context.Context, in *DeleteTechnicianRequest, opts ...grpc.CallOption) (*Technician, error)
+	// Takes many technicians into the crew, all or none.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT CALENDAR_INVALID: the shifts cannot be, are always open, or give two shifts to a day.
+	// - INVALID_ARGUMENT CONTRADICTION: the break does not fit its window, a licence or key ends before it begins, or somebody works under oneself.
+	// - INVALID_ARGUMENT DUPLICATE: a vessel, measure, scale or key is there twice.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the speed lies under 10 percent.
+	// - INVALID_ARGUMENT VESSEL_INVALID: a vessel's marks, dead volume and capacity do not go together.
+	// - INVALID_ARGUMENT MEASURE_INVALID: a measure's or scale's marks and capacity do not go together.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of its jurisdiction's.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: somebody works under a technician who is not of the crew.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a technician with one of the ids or external ids exists.
+	BatchCreateTechnicians(ctx context.Context, in *BatchCreateTechniciansRequest, opts ...grpc.CallOption) (*BatchCreateTechniciansResponse, error)
 	// Answers whether a technician may apply a product to plants at a time: every rule that speaks, the plants on which it may go, how
 	// much, and what it shuts until when (verb `:checkApplication`). Writes nothing. A technician may ask for oneself only.
 	// The label in hand, local codes and the responsible applicator outrank the answer.
@@ -52,6 +116,7 @@ type TechnicianServiceClient interface {
 	// - INVALID_ARGUMENT UNKNOWN_PEST: the catalogue holds no such pest.
 	// - INVALID_ARGUMENT DUPLICATE: a plant is named twice.
 	// - NOT_FOUND NOT_FOUND: the business has no such technician or product.
+	// - FAILED_PRECONDITION DELETED: the technician has left the crew, or the product was withdrawn.
 	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
 	CheckApplication(ctx context.Context, in *CheckApplicationRequest, opts ...grpc.CallOption) (*ApplicationAnswer, error)
 }
@@ -62,6 +127,16 @@ type technicianServiceClient struct {
 
 func NewTechnicianServiceClient(cc grpc.ClientConnInterface) TechnicianServiceClient {
 	return &technicianServiceClient{cc}
+}
+
+func (c *technicianServiceClient) CreateTechnician(ctx context.Context, in *CreateTechnicianRequest, opts ...grpc.CallOption) (*Technician, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Technician)
+	err := c.cc.Invoke(ctx, TechnicianService_CreateTechnician_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
 }
 
 func (c *technicianServiceClient) GetTechnician(ctx context.Context, in *GetTechnicianRequest, opts ...grpc.CallOption) (*Technician, error) {
@@ -84,6 +159,36 @@ func (c *technicianServiceClient) ListTechnicians(ctx context.Context, in *ListT
 	return out, nil
 }
 
+func (c *technicianServiceClient) UpdateTechnician(ctx context.Context, in *UpdateTechnicianRequest, opts ...grpc.CallOption) (*Technician, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Technician)
+	err := c.cc.Invoke(ctx, TechnicianService_UpdateTechnician_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *technicianServiceClient) DeleteTechnician(ctx context.Context, in *DeleteTechnicianRequest, opts ...grpc.CallOption) (*Technician, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Technician)
+	err := c.cc.Invoke(ctx, TechnicianService_DeleteTechnician_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *technicianServiceClient) BatchCreateTechnicians(ctx context.Context, in *BatchCreateTechniciansRequest, opts ...grpc.CallOption) (*BatchCreateTechniciansResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BatchCreateTechniciansResponse)
+	err := c.cc.Invoke(ctx, TechnicianService_BatchCreateTechnicians_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *technicianServiceClient) CheckApplication(ctx context.Context, in *CheckApplicationRequest, opts ...grpc.CallOption) (*ApplicationAnswer, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ApplicationAnswer)
@@ -100,17 +205,77 @@ func (c *technicianServiceClient) CheckApplication(ctx context.Context, in *Chec
 //
 // The crew of a business.
 type TechnicianServiceServer interface {
+	// Takes a technician into the crew. A token for the technician is issued apart.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT CALENDAR_INVALID: the shifts cannot be, are always open, or give two shifts to a day.
+	// - INVALID_ARGUMENT CONTRADICTION: the break does not fit its window, a licence or key ends before it begins, or somebody works under oneself.
+	// - INVALID_ARGUMENT DUPLICATE: a vessel, measure, scale or key is there twice.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the speed lies under 10 percent.
+	// - INVALID_ARGUMENT VESSEL_INVALID: a vessel's marks, dead volume and capacity do not go together.
+	// - INVALID_ARGUMENT MEASURE_INVALID: a measure's or scale's marks and capacity do not go together.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of its jurisdiction's.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: somebody works under a technician who is not of the crew.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a technician with that id or external id exists.
+	CreateTechnician(context.Context, *CreateTechnicianRequest) (*Technician, error)
 	// Gives one technician. A technician may ask for the own record only.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such technician.
 	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
 	GetTechnician(context.Context, *GetTechnicianRequest) (*Technician, error)
-	// Lists the technicians of a business by name.
+	// Lists the technicians of a business. They may be filtered by name, display_name, external_id, responsible_applicator and
+	// delete_time, and put in order by name, display_name and external_id.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which technicians are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which technicians are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListTechnicians(context.Context, *ListTechniciansRequest) (*ListTechniciansResponse, error)
+	// Changes what the mask names of a technician. Each list is one value. Courses and plans follow: a licence that lapsed or a key
+	// that was given back is planned no more.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT MASK_PATH_UNKNOWN: the mask names a field that a technician does not have.
+	// - INVALID_ARGUMENT MASK_PATH_READ_ONLY: the mask names the name, the etag or a field that is output only.
+	// - INVALID_ARGUMENT CALENDAR_INVALID: the shifts cannot be, are always open, or give two shifts to a day.
+	// - INVALID_ARGUMENT CONTRADICTION: the break does not fit its window, a licence or key ends before it begins, or somebody works under oneself.
+	// - INVALID_ARGUMENT DUPLICATE: a vessel, measure, scale or key is there twice.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the speed lies under 10 percent.
+	// - INVALID_ARGUMENT VESSEL_INVALID: a vessel's marks, dead volume and capacity do not go together.
+	// - INVALID_ARGUMENT MEASURE_INVALID: a measure's or scale's marks and capacity do not go together.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of its jurisdiction's.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: somebody works under a technician who is not of the crew.
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - ALREADY_EXISTS EXISTS_ALREADY: another technician has the external id.
+	// - ABORTED ETAG_STALE: the technician was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the technician has left the crew.
+	UpdateTechnician(context.Context, *UpdateTechnicianRequest) (*Technician, error)
+	// Takes a technician out of the crew. What was done stays on record; visits that were published go to others with the next plan,
+	// and those that are pinned stay until the office moves them.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - ABORTED ETAG_STALE: the technician was changed since the etag was read.
+	// - FAILED_PRECONDITION DELETED: the technician has left already.
+	// - FAILED_PRECONDITION STILL_USED: others work under the technician's licence, or a site has a fixed technician in this one.
+	DeleteTechnician(context.Context, *DeleteTechnicianRequest) (*Technician, error)
+	// Takes many technicians into the crew, all or none.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT CALENDAR_INVALID: the shifts cannot be, are always open, or give two shifts to a day.
+	// - INVALID_ARGUMENT CONTRADICTION: the break does not fit its window, a licence or key ends before it begins, or somebody works under oneself.
+	// - INVALID_ARGUMENT DUPLICATE: a vessel, measure, scale or key is there twice.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the speed lies under 10 percent.
+	// - INVALID_ARGUMENT VESSEL_INVALID: a vessel's marks, dead volume and capacity do not go together.
+	// - INVALID_ARGUMENT MEASURE_INVALID: a measure's or scale's marks and capacity do not go together.
+	// - INVALID_ARGUMENT UNKNOWN_JURISDICTION: the catalogue holds no such jurisdiction.
+	// - INVALID_ARGUMENT UNKNOWN_CATEGORY: a licence category is none of its jurisdiction's.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: somebody works under a technician who is not of the crew.
+	// - ALREADY_EXISTS EXISTS_ALREADY: a technician with one of the ids or external ids exists.
+	BatchCreateTechnicians(context.Context, *BatchCreateTechniciansRequest) (*BatchCreateTechniciansResponse, error)
 	// Answers whether a technician may apply a product to plants at a time: every rule that speaks, the plants on which it may go, how
 	// much, and what it shuts until when (verb `:checkApplication`). Writes nothing. A technician may ask for oneself only.
 	// The label in hand, local codes and the responsible applicator outrank the answer.
@@ -122,6 +287,7 @@ type TechnicianServiceServer interface {
 	// - INVALID_ARGUMENT UNKNOWN_PEST: the catalogue holds no such pest.
 	// - INVALID_ARGUMENT DUPLICATE: a plant is named twice.
 	// - NOT_FOUND NOT_FOUND: the business has no such technician or product.
+	// - FAILED_PRECONDITION DELETED: the technician has left the crew, or the product was withdrawn.
 	// - PERMISSION_DENIED OTHER_TECHNICIAN: a technician asked for somebody else.
 	CheckApplication(context.Context, *CheckApplicationRequest) (*ApplicationAnswer, error)
 	mustEmbedUnimplementedTechnicianServiceServer()
@@ -134,11 +300,23 @@ type TechnicianServiceServer interface {
 // pointer dereference when methods are called.
 type UnimplementedTechnicianServiceServer struct{}
 
+func (UnimplementedTechnicianServiceServer) CreateTechnician(context.Context, *CreateTechnicianRequest) (*Technician, error) {
+	return nil, status.Error(codes.Unimplemented, "method CreateTechnician not implemented")
+}
 func (UnimplementedTechnicianServiceServer) GetTechnician(context.Context, *GetTechnicianRequest) (*Technician, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetTechnician not implemented")
 }
 func (UnimplementedTechnicianServiceServer) ListTechnicians(context.Context, *ListTechniciansRequest) (*ListTechniciansResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListTechnicians not implemented")
+}
+func (UnimplementedTechnicianServiceServer) UpdateTechnician(context.Context, *UpdateTechnicianRequest) (*Technician, error) {
+	return nil, status.Error(codes.Unimplemented, "method UpdateTechnician not implemented")
+}
+func (UnimplementedTechnicianServiceServer) DeleteTechnician(context.Context, *DeleteTechnicianRequest) (*Technician, error) {
+	return nil, status.Error(codes.Unimplemented, "method DeleteTechnician not implemented")
+}
+func (UnimplementedTechnicianServiceServer) BatchCreateTechnicians(context.Context, *BatchCreateTechniciansRequest) (*BatchCreateTechniciansResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BatchCreateTechnicians not implemented")
 }
 func (UnimplementedTechnicianServiceServer) CheckApplication(context.Context, *CheckApplicationRequest) (*ApplicationAnswer, error) {
 	return nil, status.Error(codes.Unimplemented, "method CheckApplication not implemented")
@@ -162,6 +340,24 @@ func RegisterTechnicianServiceServer(s grpc.ServiceRegistrar, srv TechnicianServ
 		t.testEmbeddedByValue()
 	}
 	s.RegisterService(&TechnicianService_ServiceDesc, srv)
+}
+
+func _TechnicianService_CreateTechnician_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CreateTechnicianRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(TechnicianServiceServer).CreateTechnician(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: TechnicianService_CreateTechnician_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(TechnicianServiceServer).CreateTechnician(ctx, req.(*CreateTechnicianRequest))
+	}
+	return interceptor(ctx, in, info, handler)
 }
 
 func _TechnicianService_GetTechnician_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
@@ -200,6 +396,60 @@ func _TechnicianService_ListTechnicians_Handler(srv interface{}, ctx context.Con
 	return interceptor(ctx, in, info, handler)
 }
 
+func _TechnicianService_UpdateTechnician_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(UpdateTechnicianRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(TechnicianServiceServer).UpdateTechnician(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: TechnicianService_UpdateTechnician_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(TechnicianServiceServer).UpdateTechnician(ctx, req.(*UpdateTechnicianRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _TechnicianService_DeleteTechnician_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(DeleteTechnicianRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(TechnicianServiceServer).DeleteTechnician(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: TechnicianService_DeleteTechnician_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(TechnicianServiceServer).DeleteTechnician(ctx, req.(*DeleteTechnicianRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _TechnicianService_BatchCreateTechnicians_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BatchCreateTechniciansRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(TechnicianServiceServer).BatchCreateTechnicians(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: TechnicianService_BatchCreateTechnicians_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(TechnicianServiceServer).BatchCreateTechnicians(ctx, req.(*BatchCreateTechniciansRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _TechnicianService_CheckApplication_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(CheckApplicationRequest)
 	if err := dec(in); err != nil {
@@ -226,12 +476,28 @@ var TechnicianService_ServiceDesc = grpc.ServiceDesc{
 	HandlerType: (*TechnicianServiceServer)(nil),
 	Methods: []grpc.MethodDesc{
 		{
+			MethodName: "CreateTechnician",
+			Handler:    _TechnicianService_CreateTechnician_Handler,
+		},
+		{
 			MethodName: "GetTechnician",
 			Handler:    _TechnicianService_GetTechnician_Handler,
 		},
 		{
 			MethodName: "ListTechnicians",
 			Handler:    _TechnicianService_ListTechnicians_Handler,
+		},
+		{
+			MethodName: "UpdateTechnician",
+			Handler:    _TechnicianService_UpdateTechnician_Handler,
+		},
+		{
+			MethodName: "DeleteTechnician",
+			Handler:    _TechnicianService_DeleteTechnician_Handler,
+		},
+		{
+			MethodName: "BatchCreateTechnicians",
+			Handler:    _TechnicianService_BatchCreateTechnicians_Handler,
 		},
 		{
 			MethodName: "CheckApplication",

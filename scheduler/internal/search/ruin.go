@@ -34,6 +34,9 @@ func (s *search) ruin() []int32 {
 	case d < 9:
 		return s.ofSite(seed)
 	}
+	if s.random.IntN(3) == 0 {
+		return s.wholeDay(seed)
+	}
 	out := []int32{seed}
 	for range s.random.IntN(3) {
 		if item := s.members[s.random.IntN(len(s.members))]; s.movable(item) {
@@ -87,6 +90,32 @@ func (s *search) stringAt(out []int32, t, stop int32) []int32 {
 				out = append(out, ref.Item)
 			}
 			last = ref.Item
+		}
+	}
+	return out
+}
+
+// mostOfDay is the most items of a day that is taken out whole.
+const mostOfDay = 40
+
+// wholeDay takes everything out of one technician-day, of two that it looks at the one with less in it: a day without work has no
+// least paid minutes, so what is left of a thin day may be cheaper on others.
+func (s *search) wholeDay(seed int32) []int32 {
+	day := s.state.Placed(seed).Tour
+	if other := s.state.Placed(int32(s.random.IntN(len(s.in.Items)))); other.Placed && s.state.Tours[other.Tour].Walk.Work < s.state.Tours[day].Walk.Work {
+		day = other.Tour
+	}
+	var out []int32
+	for _, stop := range s.state.Tours[day].Stops {
+		last := instance.None
+		for _, ref := range stop.Refs {
+			if ref.Item != last {
+				out = append(out, ref.Item)
+			}
+			last = ref.Item
+		}
+		if len(out) >= mostOfDay {
+			break
 		}
 	}
 	return out

@@ -14,11 +14,18 @@ import (
 // services are the handlers that the server offers.
 func (a *App) services() []rpc.Service {
 	return []rpc.Service{
+		rpc.Clients(a.store),
 		rpc.Sites(a.store),
 		rpc.Plants(a.store),
+		rpc.SpeciesTolerances(a.store),
+		rpc.ServiceRounds(a.store),
 		rpc.PlantEvents(a.store),
 		rpc.Products(a.store),
 		rpc.Technicians(a.store),
+		rpc.Absences(a.store),
+		rpc.Holidays(a.store),
+		rpc.Policies(a.store),
+		rpc.Lots(a.store),
 		rpc.Findings(a.store),
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),

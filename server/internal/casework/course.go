@@ -118,15 +118,23 @@ func input(tx *store.Tx, c firm.Case) (course.Input, error) {
 	if err != nil {
 		return course.Input{}, err
 	}
+	withdrawn, err := tx.WithdrawnProducts()
+	if err != nil {
+		return course.Input{}, err
+	}
 	crew, err := tx.Crew()
+	if err != nil {
+		return course.Input{}, err
+	}
+	known, err := Catalogue(tx)
 	if err != nil {
 		return course.Input{}, err
 	}
 	today := business.Zone.DateOf(tx.Now())
 	return course.Input{
 		Today: today, Now: tx.Now(), Case: c.ID, Histories: histories,
-		Sites: []site.Site{at}, Plants: plants, Services: services, Products: products,
-		Held: held(crew, today), Catalogue: catalogue.Shipped(), Policy: business.Policy,
+		Sites: []site.Site{at}, Plants: plants, Services: services, Products: products, Withdrawn: withdrawn,
+		Held: held(crew, today), Catalogue: known, Policy: business.Policy,
 	}, nil
 }
 

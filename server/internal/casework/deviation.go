@@ -85,7 +85,10 @@ func (t *telling) readApplicationsAround() error {
 	if t.ofPlants, err = t.tx.PlantHistories(t.site.ID); err != nil {
 		return err
 	}
-	t.lineage = course.NewLineage(catalogue.Shipped(), t.site, t.plants, slices.Concat(t.around, t.ofPlants))
+	if t.known, err = Catalogue(t.tx); err != nil {
+		return err
+	}
+	t.lineage = course.NewLineage(t.known, t.site, t.plants, slices.Concat(t.around, t.ofPlants))
 	return t.readMeanwhile()
 }
 
@@ -106,7 +109,7 @@ func (t *telling) verdictThen(a application, plant site.Plant) catalogue.Verdict
 	for i, h := range then {
 		then[i].Events = slices.DeleteFunc(slices.Clone(h.Events), func(e course.Event) bool { return e.Patch != nil && e.At > a.Began })
 	}
-	return course.NewLineage(catalogue.Shipped(), t.site, t.plants, then).Tolerance(plant, a.material.ID).Verdict
+	return course.NewLineage(t.known, t.site, t.plants, then).Tolerance(plant, a.material.ID).Verdict
 }
 
 // applications lists what the report applied, in its order.

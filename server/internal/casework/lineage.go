@@ -12,8 +12,12 @@ import (
 // Lineage follows the plants of a site through everything that is told of them: by themselves, and in the histories of
 // its cases, which the caller has read. Plants are all of the site's records.
 func Lineage(tx *store.Tx, at site.Site, plants []site.Plant, histories []course.History) (course.Lineage, error) {
+	known, err := Catalogue(tx)
+	if err != nil {
+		return course.Lineage{}, err
+	}
 	told, err := tx.PlantHistories(at.ID)
-	return course.NewLineage(catalogue.Shipped(), at, plants, slices.Concat(histories, told)), err
+	return course.NewLineage(known, at, plants, slices.Concat(histories, told)), err
 }
 
 // WithLearned returns plants with what patch tests showed of them among what they stand: the business's own record.

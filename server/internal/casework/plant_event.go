@@ -68,7 +68,7 @@ func plantEventBefore(tx *store.Tx, e firm.PlantEvent) (first firm.PlantEvent, k
 		return firm.PlantEvent{}, false, err
 	}
 	words := func(e firm.PlantEvent) string {
-		e.Site, e.ReceivedAt, e.Caller, e.Cases = "", 0, "", nil
+		e.Site, e.ReceivedAt, e.Caller, e.Cases, e.WithdrawnAt, e.WithdrawnBecause = "", 0, "", nil, 0, ""
 		if e.At.IsZero() {
 			e.At = first.At
 		}

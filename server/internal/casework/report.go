@@ -50,7 +50,7 @@ func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	if first, known, err := t.toldBefore(); err != nil || known {
 		return first, err
 	}
-	if err := inOrder(t.refuseSecond, t.readBefore, t.keepReport, t.dropCorrected, t.appendEvents, t.keepDeviations, t.keepRecords, t.settleVisit, t.settleServices); err != nil {
+	if err := inOrder(t.refuseSecond, t.readBefore, t.keepReport, t.dropCorrected, t.appendEvents, t.keepDeviations, t.keepRecords, t.bookUse, t.settleVisit, t.settleServices); err != nil {
 		return Told{}, err
 	}
 	if err := recompute(tx, t.cases); err != nil {
@@ -102,6 +102,7 @@ type telling struct {
 	report   firm.Report // with an outcome of each work item of the visit
 	told     firm.Report // as it came, with what the server adds
 	business firm.Business
+	known    *catalogue.Catalogue // with the business's own records
 	site     site.Site
 	plants   []site.Plant
 	products []catalogue.Product
@@ -178,7 +179,7 @@ func (t *telling) readPremises() (err error) {
 	for i, product := range t.products {
 		t.products[i] = catalogue.Shipped().InForce(product)
 	}
-	t.crew, err = t.tx.Crew()
+	t.crew, err = t.tx.EverCrew()
 	return err
 }
 

@@ -56,7 +56,7 @@ func readWords(tx *store.Tx, c firm.Case) (words, error) {
 	for _, product := range products {
 		w.products[product.ID] = product.Name
 	}
-	crew, err := tx.Crew()
+	crew, err := tx.EverCrew()
 	if err != nil {
 		return words{}, err
 	}

@@ -15,3 +15,16 @@ func EtagFrom(etag string) (version int64, ok bool) {
 	version, err := strconv.ParseInt(digits, 10, 64)
 	return version, begins && ends && err == nil && Etag(version) == etag
 }
+
+// VersionFrom reads the version that a change is held to: nil for an empty etag, which holds it to none, and one that
+// nothing has for a text that is no etag of ours.
+func VersionFrom(etag string) *int64 {
+	if etag == "" {
+		return nil
+	}
+	version, ok := EtagFrom(etag)
+	if !ok {
+		version = -1
+	}
+	return &version
+}

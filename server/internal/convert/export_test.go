@@ -14,7 +14,7 @@ var Tables = []Table{
 	seen(certainties), seen(lives), seen(placeKinds), seen(sensitives), seen(unplannedStatuses), seen(planRunStates), seen(planStates),
 	seen(owners), seen(planters), seen(serviceKinds), seen(verdicts), seen(conventions), seen(entryKinds), seen(forms),
 	seen(methods), seen(outcomes), seen(leftovers), seen(rules), seen(visitStates),
-	seen(linkKinds), seen(cheapers), seen(applicationRules), seen(ruleWordKinds), seen(goneWays), seen(caseDecisions),
+	seen(linkKinds), seen(cheapers), seen(applicationRules), seen(ruleWordKinds), seen(goneWays), seen(caseDecisions), seen(settingParts), seen(standings), seen(extents), seen(movementKinds),
 }
 
 func seen[E interface {

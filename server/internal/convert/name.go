@@ -19,21 +19,27 @@ func NamesOf(business firm.BusinessID) Names { return Names{business} }
 
 // The collections of a business.
 const (
-	businessCollection   = "businesses"
-	caseCollection       = "cases"
-	dayRouteCollection   = "dayRoutes"
-	findingCollection    = "findings"
-	plantEventCollection = "plantEvents"
-	planCollection       = "plans"
-	planRunCollection    = "planRuns"
-	plantCollection      = "plants"
-	productCollection    = "products"
-	recordCollection     = "applicationRecords"
-	reportCollection     = "reports"
-	siteCollection       = "sites"
-	areaCollection       = "areas"
-	technicianCollection = "technicians"
-	visitCollection      = "visits"
+	absenceCollection          = "absences"
+	areaCollection             = "areas"
+	businessCollection         = "businesses"
+	caseCollection             = "cases"
+	clientCollection           = "clients"
+	dayRouteCollection         = "dayRoutes"
+	findingCollection          = "findings"
+	holidayCollection          = "holidays"
+	lotCollection              = "lots"
+	planCollection             = "plans"
+	planRunCollection          = "planRuns"
+	plantCollection            = "plants"
+	plantEventCollection       = "plantEvents"
+	productCollection          = "products"
+	recordCollection           = "applicationRecords"
+	reportCollection           = "reports"
+	serviceRoundCollection     = "serviceRounds"
+	siteCollection             = "sites"
+	speciesToleranceCollection = "speciesTolerances"
+	technicianCollection       = "technicians"
+	visitCollection            = "visits"
 )
 
 // name writes businesses/{business}/{collection}/{id}, or "" for an unset id.
@@ -46,6 +52,12 @@ func (n Names) name(collection, id string) string {
 
 // Business names the business.
 func (n Names) Business() string { return businessCollection + "/" + string(n.business) }
+
+// Client names a client.
+func (n Names) Client(id string) string { return n.name(clientCollection, id) }
+
+// Sites names sites, in order.
+func (n Names) Sites(ids []site.ID) []string { return each(ids, n.Site) }
 
 // Site names a site.
 func (n Names) Site(id site.ID) string { return n.name(siteCollection, string(id)) }
@@ -67,6 +79,12 @@ func (n Names) Plants(ids []site.PlantID) []string { return each(ids, n.Plant) }
 // PlantEvent names an event of plants.
 func (n Names) PlantEvent(id string) string { return n.name(plantEventCollection, id) }
 
+// ServiceRound names routine work at a site.
+func (n Names) ServiceRound(id string) string { return n.name(serviceRoundCollection, id) }
+
+// SpeciesTolerance names the business's own record of what plants of a species stood.
+func (n Names) SpeciesTolerance(id string) string { return n.name(speciesToleranceCollection, id) }
+
 // Product names a product.
 func (n Names) Product(id catalogue.ProductID) string { return n.name(productCollection, string(id)) }
 
@@ -74,6 +92,18 @@ func (n Names) Product(id catalogue.ProductID) string { return n.name(productCol
 func (n Names) Technician(id scheduler.TechnicianID) string {
 	return n.name(technicianCollection, string(id))
 }
+
+// Absence names an absence of a technician.
+func (n Names) Absence(id string) string { return n.name(absenceCollection, id) }
+
+// Holiday names a holiday.
+func (n Names) Holiday(id string) string { return n.name(holidayCollection, id) }
+
+// Lot names a lot of a product.
+func (n Names) Lot(id string) string { return n.name(lotCollection, id) }
+
+// Policy names the policy of the business.
+func (n Names) Policy() string { return n.Business() + "/policy" }
 
 // DayRoute names a technician's day route of a day.
 func (n Names) DayRoute(id scheduler.TechnicianID, day civil.Date) string {

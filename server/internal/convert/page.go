@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"crypto/sha256"
 	"encoding/base64"
+	"encoding/json"
 	"fmt"
 
 	"google.golang.org/protobuf/proto"
@@ -11,6 +12,7 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/listing"
 )
 
 // Paged is a request for a page of a list.
@@ -43,15 +45,57 @@ func PageAfter(request Paged) (string, error) {
 	}
 	token, err := base64.RawURLEncoding.DecodeString(request.GetPageToken())
 	if err != nil || len(token) <= questionBytes || !bytes.Equal(token[:questionBytes], question(request)) {
-		return "", fault.InvalidFields([]catalogue.FieldError{{Path: "page_token", Reason: "PAGE_TOKEN_INVALID",
-			Text: "the token was not given by an earlier page of the same question: want next_page_token of the page before, or nothing for the first page"}})
+		return "", pageTokenInvalid()
 	}
 	return string(token[questionBytes:]), nil
+}
+
+func pageTokenInvalid() error {
+	return fault.InvalidFields([]catalogue.FieldError{{Path: "page_token", Reason: "PAGE_TOKEN_INVALID",
+		Text: "the token was not given by an earlier page of the same question: want next_page_token of the page before, or nothing for the first page"}})
 }
 
 // NextPage writes the token of the page that begins after a key.
 func NextPage(request Paged, lastKey string) string {
 	return base64.RawURLEncoding.EncodeToString(append(question(request), lastKey...))
+}
+
+// Listed is a request for a page of a list that may be filtered and put in order.
+type Listed interface {
+	Paged
+	GetFilter() string
+	GetOrderBy() string
+}
+
+// QuestionFrom reads what a request for a page asks of a noun's list.
+//
+// Fails with Invalid: FILTER_INVALID, ORDER_INVALID, PAGE_TOKEN_INVALID.
+func QuestionFrom(noun *listing.Noun, request Listed) (listing.Question, error) {
+	asked, err := noun.Question(request.GetFilter(), request.GetOrderBy())
+	if err != nil {
+		return listing.Question{}, err
+	}
+	asked.Size = PageSize(request)
+	if deletable, ok := request.(interface{ GetShowDeleted() bool }); ok {
+		asked.Deleted = deletable.GetShowDeleted()
+	}
+	key, err := PageAfter(request)
+	if err != nil || key == "" {
+		return asked, err
+	}
+	if err := json.Unmarshal([]byte(key), &asked.After); err != nil || len(asked.After) != len(asked.Order) {
+		return listing.Question{}, pageTokenInvalid()
+	}
+	return asked, nil
+}
+
+// PageBehind writes the token of the page that begins after a row.
+func PageBehind(request Paged, after []string) string {
+	key, err := json.Marshal(after)
+	if err != nil {
+		panic(fmt.Sprintf("texts cannot be written as JSON: %v", err))
+	}
+	return NextPage(request, string(key))
 }
 
 // question is the hash of what is asked for, whatever the page.

@@ -44,12 +44,30 @@ var contractNames = map[string]string{
 	"plant.tolerance":                 "tolerances",
 	"plant.owner_consents.by":         "consented_by",
 	"plant.owner_consents.on":         "consented_on",
+	"service_round.id":                "service_round_id",
+	"service_round.groups":            "plants",
+	"service_round.earliest":          "earliest_days",
+	"service_round.ideal":             "ideal_days",
+	"service_round.latest":            "latest_days",
 	"product.id":                      "product_id",
 	"product.name":                    "display_name",
 	"product.packs.name":              "display_name",
 	"product.label.max_hardness":      "max_hardness_mg_l",
 	"product.label.max_humidity":      "max_humidity_percent",
 	"product.label.entry.hours":       "interval",
+	"technician.id":                   "technician_id",
+	"technician.name":                 "display_name",
+	"technician.paid_per_minute":      "paid_minor_per_minute",
+	"technician.break_to":             "break_window",
+	"technician.vessels.id":           "vessel_id",
+	"technician.measures.name":        "display_name",
+	"technician.scales.name":          "display_name",
+	"technician.licences.to":          "to_on",
+	"technician.keys.key":             "key_id",
+	"technician.keys.to":              "to_on",
+	"absence.to":                      "to_on",
+	"holiday.name":                    "display_name",
+	"holiday.to":                      "to_on",
 }
 
 // ContractPaths lets a failure name its wrong fields as the contract does: site.areas[0].kind is
@@ -75,6 +93,10 @@ func contractPath(path string) string {
 	}
 	steps := strings.Split(path, ".")
 	domain := ""
+	var batch []string
+	if strings.HasPrefix(path, "requests[") { // of a batch: the rest is as it would be alone
+		batch, steps = steps[:1], steps[1:]
+	}
 	for i, step := range steps {
 		name, place, listed := strings.Cut(step, "[")
 		domain = strings.TrimPrefix(domain+"."+name, ".")
@@ -85,5 +107,5 @@ func contractPath(path string) string {
 			}
 		}
 	}
-	return strings.Join(steps, ".")
+	return strings.Join(append(batch, steps...), ".")
 }

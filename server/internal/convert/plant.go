@@ -8,10 +8,13 @@ import (
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
-// Plant writes a plant with those services of its site that it belongs to.
-func Plant(names Names, p site.Plant, services []site.Service) *vernationv1.Plant {
+// Plant writes a plant, as it is kept, with those services of its site that it belongs to.
+func Plant(names Names, kept firm.Kept[site.Plant], services []site.Service) *vernationv1.Plant {
+	p := kept.Value
 	return &vernationv1.Plant{
 		Name:             names.Plant(p.ID),
 		DisplayName:      p.Name,
@@ -35,9 +38,20 @@ func Plant(names Names, p site.Plant, services []site.Service) *vernationv1.Plan
 		OwnerConsents: each(p.OwnerConsents, func(c site.OwnerConsent) *vernationv1.OwnerConsent {
 			return &vernationv1.OwnerConsent{ConsentedBy: c.By, ConsentedOn: c.On.String(), WithdrawnOn: c.WithdrawnOn.String()}
 		}),
-		GoneOn: p.GoneOn.String(),
+		GoneOn:     p.GoneOn.String(),
+		ExternalId: kept.ExternalID,
+		Etag:       Etag(kept.Revision),
+		DeleteTime: Timestamp(kept.DeletedAt),
 	}
 }
+
+// PlantList declares by what plants may be filtered and put in order.
+var PlantList = listing.Declare(
+	named(listing.NameField), text("display_name"), text("external_id"), named("site"), named("area"), text("species"),
+	listing.Field{Name: "count", Kind: listing.Number}, listing.Field{Name: "height_cm", Kind: listing.Number},
+	word("planter", planters), word("owner", owners), truth("in_flower"), truth("edible"), truth("not_in_care"), truth("guaranteed"), truth("new"),
+	listing.Field{Name: "gone_on", Kind: listing.Day, Unordered: true}, deleteTime,
+)
 
 // tolerance writes what a plant stands.
 func tolerance(t catalogue.Tolerance) *vernationv1.Tolerance {
@@ -77,9 +91,9 @@ func servicesOf(p site.Plant, services []site.Service) []*vernationv1.Service {
 	return written
 }
 
-// PlantFrom reads a plant that shall have an id, with its services: each of the plant alone and without an id, for
+// PlantFrom reads a plant that shall have an id, with what another system calls it and its services: each of the plant alone and without an id, for
 // the premises decide which work item it becomes part of. Path is where the message stands in its request.
-func PlantFrom(path string, id site.PlantID, m *vernationv1.Plant) (site.Plant, []site.Service, error) {
+func PlantFrom(path string, id site.PlantID, m *vernationv1.Plant) (firm.Kept[site.Plant], []site.Service, error) {
 	r := &reading{}
 	at, area := AreaID(m.GetArea())
 	p := site.Plant{
@@ -120,7 +134,7 @@ func PlantFrom(path string, id site.PlantID, m *vernationv1.Plant) (site.Plant, 
 			p.Watering = site.Watering{Earliest: s.Earliest, Ideal: s.Ideal, Latest: s.Latest, Last: s.Last}
 		}
 	}
-	return p, services, fault.InvalidFields(r.wrong)
+	return firm.Kept[site.Plant]{Value: p, ExternalID: m.GetExternalId()}, services, fault.InvalidFields(r.wrong)
 }
 
 // toleranceFrom reads the business's own record of what a plant stood.

@@ -14,6 +14,7 @@ func PlantEvent(names Names, e firm.PlantEvent) *vernationv1.PlantEvent {
 	m := &vernationv1.PlantEvent{
 		Name: names.PlantEvent(e.ID), EventTime: Timestamp(e.At), ToldBy: e.By, Note: e.Note,
 		Site: names.Site(e.Site), Cases: each(e.Cases, names.Case), CreateTime: Timestamp(e.ReceivedAt),
+		WithdrawTime: Timestamp(e.WithdrawnAt), WithdrawReason: e.WithdrawnBecause,
 	}
 	if p := e.Patch; p != nil {
 		m.PatchResult = &vernationv1.PatchResult{Material: string(p.Material), Plants: names.Plants(p.Plants), Harmed: p.Harmed}

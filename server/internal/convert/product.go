@@ -9,6 +9,8 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/quantity"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
 // Rate writes a rate; nil where there is none.
@@ -63,8 +65,25 @@ func (r *reading) portion(path string, m *vernationv1.PortionRate) *quantity.Por
 	}
 }
 
-// Product writes a product with its label.
-func Product(names Names, p catalogue.Product) *vernationv1.Product {
+// Product writes a product with its label, as it is kept.
+func Product(names Names, kept firm.Kept[catalogue.Product]) *vernationv1.Product {
+	m := product(names, kept.Value)
+	m.ExternalId, m.Etag, m.DeleteTime = kept.ExternalID, Etag(kept.Revision), Timestamp(kept.DeletedAt)
+	return m
+}
+
+// ProductLabel writes a label that was once read of a product.
+func ProductLabel(names Names, l firm.ProductLabel) *vernationv1.ProductLabel {
+	return &vernationv1.ProductLabel{LabelVersion: l.Product.LabelVersion, RecordTime: Timestamp(l.ReadAt), Product: product(names, l.Product)}
+}
+
+// ProductList declares by what products may be filtered and put in order.
+var ProductList = listing.Declare(
+	named(listing.NameField), text("display_name"), text("material"), word("form", forms), text("registration"), text("label_version"),
+	text("external_id"), listing.Field{Name: "delete_time", Kind: listing.Instant, Unordered: true},
+)
+
+func product(names Names, p catalogue.Product) *vernationv1.Product {
 	m := &vernationv1.Product{
 		Name:          names.Product(p.ID),
 		DisplayName:   p.Name,
@@ -87,7 +106,7 @@ func Product(names Names, p catalogue.Product) *vernationv1.Product {
 }
 
 // ProductFrom reads a product that shall have an id; path is where the message stands in its request.
-func ProductFrom(path string, id catalogue.ProductID, m *vernationv1.Product) (catalogue.Product, error) {
+func ProductFrom(path string, id catalogue.ProductID, m *vernationv1.Product) (firm.Kept[catalogue.Product], error) {
 	r := &reading{}
 	p := catalogue.Product{
 		ID:            id,
@@ -105,7 +124,7 @@ func ProductFrom(path string, id catalogue.ProductID, m *vernationv1.Product) (c
 			return catalogue.Pack{Name: k.GetDisplayName(), Organisms: k.GetOrganisms(), Parts: int64(k.GetParts())}
 		}),
 	}
-	return p, fault.InvalidFields(r.wrong)
+	return firm.Kept[catalogue.Product]{Value: p, ExternalID: m.GetExternalId()}, fault.InvalidFields(r.wrong)
 }
 
 func (r *reading) lawfulBecause(path string, list []*vernationv1.LawfulBecause) map[catalogue.JurisdictionCode]string {

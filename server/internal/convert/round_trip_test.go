@@ -20,17 +20,66 @@ var roundTrips = []struct {
 	again func(proto.Message) (proto.Message, error)
 }{
 	{"Site", &vernationv1.Site{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Site).Etag = `W/"7"`
 		s, err := convert.SiteFrom("site", "s", m.(*vernationv1.Site))
-		s.ID = ""
+		s.Value.ID, s.Revision = "", 7
 		return convert.Site(names, s), err
 	}},
 	{"Plant", &vernationv1.Plant{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Plant).Etag = `W/"7"`
 		p, services, err := convert.PlantFrom("plant", "", m.(*vernationv1.Plant))
+		p.Revision = 7
 		return convert.Plant(names, p, services), err
 	}},
+	{"Client", &vernationv1.Client{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Client).Etag = `W/"7"`
+		c, err := convert.ClientFrom("client", "", m.(*vernationv1.Client))
+		c.Revision = 7
+		return convert.Client(names, c), err
+	}},
+	{"SpeciesTolerance", &vernationv1.SpeciesTolerance{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.SpeciesTolerance).Etag = `W/"7"`
+		tolerance := convert.SpeciesToleranceFrom("", m.(*vernationv1.SpeciesTolerance))
+		tolerance.Revision = 7
+		return convert.SpeciesTolerance(names, tolerance), nil
+	}},
+	{"ServiceRound", &vernationv1.ServiceRound{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.ServiceRound).Etag = `W/"7"`
+		round, err := convert.ServiceRoundFrom("service_round", "", m.(*vernationv1.ServiceRound))
+		round.Revision = 7
+		return convert.ServiceRound(names, round), err
+	}},
 	{"Product", &vernationv1.Product{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Product).Etag = `W/"7"`
 		p, err := convert.ProductFrom("product", "", m.(*vernationv1.Product))
+		p.Revision = 7
 		return convert.Product(names, p), err
+	}},
+	{"Technician", &vernationv1.Technician{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Technician).Etag = `W/"7"`
+		t, err := convert.TechnicianFrom("technician", "", m.(*vernationv1.Technician))
+		t.Revision = 7
+		return convert.Technician(names, t), err
+	}},
+	{"Absence", &vernationv1.Absence{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Absence).Etag = `W/"7"`
+		a, err := convert.AbsenceFrom("absence", "", m.(*vernationv1.Absence))
+		a.Revision = 7
+		return convert.Absence(names, a, nil), err
+	}},
+	{"Lot", &vernationv1.Lot{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Lot).Etag = `W/"7"`
+		l, err := convert.LotFrom("lot", "", m.(*vernationv1.Lot))
+		l.Revision = 7
+		again := convert.Lot(names, l)
+		again.Left, again.UseByOn = nil, ""
+		return again, err
+	}},
+	{"Holiday", &vernationv1.Holiday{}, func(m proto.Message) (proto.Message, error) {
+		m.(*vernationv1.Holiday).Etag = `W/"7"`
+		h, err := convert.HolidayFrom("holiday", "", m.(*vernationv1.Holiday))
+		h.Revision = 7
+		return convert.Holiday(names, h), err
 	}},
 	{"PlantEvent", &vernationv1.PlantEvent{}, func(m proto.Message) (proto.Message, error) {
 		told := m.(*vernationv1.PlantEvent)
@@ -81,8 +130,8 @@ func TestMessages_AZeroThatIsSetIsNotUnset(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a := s.Agreement; a.AskAbove == nil || a.NoticeLead == nil || s.Water.HardnessMgL == nil {
-		t.Errorf("ask above %v, notice lead %v, hardness %v: want all set to 0", a.AskAbove, a.NoticeLead, s.Water.HardnessMgL)
+	if a := s.Value.Agreement; a.AskAbove == nil || a.NoticeLead == nil || s.Value.Water.HardnessMgL == nil {
+		t.Errorf("ask above %v, notice lead %v, hardness %v: want all set to 0", a.AskAbove, a.NoticeLead, s.Value.Water.HardnessMgL)
 	}
 	again := convert.Site(names, s)
 	if again.Agreement.AskAboveMinor == nil || again.Agreement.NoticeLead == nil || again.Water.HardnessMgL == nil {
@@ -92,8 +141,8 @@ func TestMessages_AZeroThatIsSetIsNotUnset(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if a := none.Agreement; a.AskAbove != nil || a.NoticeLead != nil || a.UsualDay != nil || none.Water.HardnessMgL != nil {
-		t.Errorf("of a site without agreement and water: %+v, %+v", a, none.Water)
+	if a := none.Value.Agreement; a.AskAbove != nil || a.NoticeLead != nil || a.UsualDay != nil || none.Value.Water.HardnessMgL != nil {
+		t.Errorf("of a site without agreement and water: %+v, %+v", a, none.Value.Water)
 	}
 }
 
@@ -108,7 +157,7 @@ func TestPlant_WateringServiceIsThePlantsRhythm(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if w := plant.Watering; w.Earliest != 5 || w.Ideal != 7 || w.Latest != 9 || w.Last.String() != "2026-03-02" {
+	if w := plant.Value.Watering; w.Earliest != 5 || w.Ideal != 7 || w.Latest != 9 || w.Last.String() != "2026-03-02" {
 		t.Errorf("watering %+v, want 5, 7, 9 days since 2026-03-02", w)
 	}
 	if len(services) != 1 || services[0].Site != "s" || services[0].Groups[0].Plant != "p" || services[0].Groups[0].Minutes != 4 {

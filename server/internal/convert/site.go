@@ -12,6 +12,8 @@ import (
 	"vernation/scheduler/site"
 	"vernation/scheduler/travel"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
 // position writes a point on the earth.
@@ -24,8 +26,9 @@ func positionFrom(m *vernationv1.Position) travel.Position {
 	return travel.Position{Latitude: m.GetLatitude(), Longitude: m.GetLongitude()}
 }
 
-// Site writes a site with its areas and its agreement.
-func Site(names Names, s site.Site) *vernationv1.Site {
+// Site writes a site with its areas and its agreement, as it is kept.
+func Site(names Names, kept firm.Kept[site.Site]) *vernationv1.Site {
+	s := kept.Value
 	return &vernationv1.Site{
 		Name:         names.Site(s.ID),
 		DisplayName:  s.Name,
@@ -41,11 +44,15 @@ func Site(names Names, s site.Site) *vernationv1.Site {
 		Water:        water(s.Water),
 		Areas:        each(s.Areas, area),
 		Agreement:    agreement(names, s.Agreement),
+		ExternalId:   kept.ExternalID,
+		Etag:         Etag(kept.Revision),
+		DeleteTime:   Timestamp(kept.DeletedAt),
 	}
 }
 
-// SiteFrom reads a site that shall have an id; path is where the message stands in its request.
-func SiteFrom(path string, id site.ID, m *vernationv1.Site) (site.Site, error) {
+// SiteFrom reads a site that shall have an id, with what another system calls it; path is where the message stands in
+// its request.
+func SiteFrom(path string, id site.ID, m *vernationv1.Site) (firm.Kept[site.Site], error) {
 	r := &reading{}
 	s := site.Site{
 		ID:           id,
@@ -66,8 +73,14 @@ func SiteFrom(path string, id site.ID, m *vernationv1.Site) (site.Site, error) {
 	if m.GetWater() != nil {
 		s.Water.HardnessMgL = copied(m.GetWater().HardnessMgL)
 	}
-	return s, fault.InvalidFields(r.wrong)
+	return firm.Kept[site.Site]{Value: s, ExternalID: m.GetExternalId()}, fault.InvalidFields(r.wrong)
 }
+
+// SiteList declares by what sites may be filtered and put in order.
+var SiteList = listing.Declare(
+	named(listing.NameField), text("display_name"), text("external_id"), text("client_id"), text("jurisdiction"),
+	word("place_kind", placeKinds), text("time_zone"), deleteTime,
+)
 
 func water(w site.Water) *vernationv1.Water {
 	if w == (site.Water{}) {

@@ -24,7 +24,7 @@ var samples = func() map[reflect.Type]reflect.Value {
 	values := map[reflect.Type]reflect.Value{}
 	for _, sample := range []any{
 		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.NewMass(9, 2, quantity.Gram), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
-		catalogue.Drench, catalogue.EntryHours,
+		catalogue.Drench, catalogue.EntryHours, catalogue.ExtentWhole, catalogue.Assumption, firm.PriceSetting,
 		catalogue.Stands, course.LeastLag, course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
 		scheduler.RuleLabel, 20 * time.Minute, mayapply.RuleShut, mayapply.Asks, course.Swapped, course.CheaperReplacement,
 	} {
@@ -105,7 +105,10 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 	for _, message := range []proto.Message{
 		convert.Course(names, whole[firm.Case](t), whole[course.Course](t)),
 		convert.Case(names, whole[firm.CaseStory](t)),
-		convert.Technician(names, whole[firm.CrewMember](t)),
+		convert.Technician(names, whole[firm.Kept[firm.CrewMember]](t)),
+		convert.Absence(names, whole[firm.Kept[firm.Absence]](t), []scheduler.VisitID{"v"}),
+		convert.Policy(names, wholePolicy(t)),
+		convert.Holiday(names, whole[firm.Kept[firm.Holiday]](t)),
 		convert.Violations(names, []scheduler.Violation{whole[scheduler.Violation](t)})[0],
 		convert.Reasons([]scheduler.Reason{whole[scheduler.Reason](t)})[0],
 		convert.Cost(cost),
@@ -116,6 +119,18 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 			t.Errorf("%s is never written", path)
 		}
 	}
+}
+
+// wholePolicy is a policy with every field set, in a zone that there is.
+func wholePolicy(t *testing.T) firm.Policy {
+	t.Helper()
+	told := whole[firm.Policy](t)
+	zone, err := civil.LoadZone("America/New_York")
+	if err != nil {
+		t.Fatal(err)
+	}
+	told.Zone = zone
+	return told
 }
 
 // wholeAnswer is an answer with every field set, in a zone that there is.
@@ -154,7 +169,7 @@ func TestCost_PartsStandInTheirOrderAndAddUp(t *testing.T) {
 
 func TestTechnician_OthersThanTheOfficeSeeNoPay(t *testing.T) {
 	t.Parallel()
-	member := whole[firm.CrewMember](t)
+	member := whole[firm.Kept[firm.CrewMember]](t)
 	if pay := convert.WithoutPay(names, member).GetPaidMinorPerMinute(); pay != 0 {
 		t.Errorf("pay %d is told", pay)
 	}

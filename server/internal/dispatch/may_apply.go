@@ -1,6 +1,7 @@
 package dispatch
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -25,7 +26,7 @@ const lookAhead = 15 * 24 * time.Hour
 // MayApply answers whether something speaks against an application that a technician has in mind: from the label, the law,
 // the agreement and everything that is recorded, as it stands now. It writes nothing.
 //
-// Fails with NotFound for the technician or the product, and Invalid (UNKNOWN_PLANT, OTHER_SITE, UNKNOWN_AREA,
+// Fails with NotFound for the technician or the product, Refused (DELETED) for one who left or that was withdrawn, and Invalid (UNKNOWN_PLANT, OTHER_SITE, UNKNOWN_AREA,
 // UNKNOWN_PEST, DUPLICATE, each with its field). What speaks against the application is no failure.
 func MayApply(tx *store.Tx, w firm.Wish) (firm.WishAnswer, error) {
 	if w.Begins.IsZero() {
@@ -49,6 +50,7 @@ type asking struct {
 	tx       *store.Tx
 	wish     firm.Wish
 	business firm.Business
+	known    *catalogue.Catalogue // with the business's own records
 	member   firm.CrewMember
 	crew     []firm.CrewMember
 	product  catalogue.Product
@@ -66,21 +68,31 @@ func (a *asking) readFirm() (err error) {
 	if a.business, err = a.tx.Business(); err != nil {
 		return err
 	}
+	if a.known, err = casework.Catalogue(a.tx); err != nil {
+		return err
+	}
 	if a.crew, err = a.tx.Crew(); err != nil {
 		return err
 	}
-	if a.member, err = a.tx.CrewMember(a.wish.Technician); err != nil {
+	member, err := a.tx.KeptCrewMember(a.wish.Technician)
+	if err != nil {
 		return err
 	}
+	product, err := a.tx.KeptProduct(a.wish.Product)
+	if err != nil {
+		return err
+	}
+	if err := errors.Join(member.InUse("technician", string(a.wish.Technician)), product.InUse("product", string(a.wish.Product))); err != nil {
+		return err
+	}
+	a.member, a.product = member.Value, catalogue.Shipped().InForce(product.Value)
 	if a.products, err = a.tx.AllProducts(); err != nil {
 		return err
 	}
 	for i, product := range a.products {
 		a.products[i] = catalogue.Shipped().InForce(product)
 	}
-	a.product, err = a.tx.Product(a.wish.Product)
-	a.product = catalogue.Shipped().InForce(a.product)
-	return err
+	return nil
 }
 
 func (a *asking) readPlants() error {
@@ -213,7 +225,7 @@ func (a *asking) readNotice() error {
 
 func (a *asking) question() mayapply.Question {
 	q := mayapply.Question{
-		Catalogue: catalogue.Shipped(), Site: a.site, Product: a.product, Products: a.products, Pest: a.pest(),
+		Catalogue: a.known, Site: a.site, Product: a.product, Products: a.products, Pest: a.pest(),
 		Begins: a.wish.Begins, Takes: a.wish.Takes, PatchTest: a.wish.PatchTest, By: a.person(a.member), Approval: a.approval(),
 		NoticeSent: a.notice, Celsius: map[site.AreaID]float64{}, Humidity: map[site.AreaID]float64{}, CarriesWater: a.wish.CarriesWater, CarriedHardnessMgL: a.wish.CarriedHardnessMgL,
 		Running: a.running, Vessels: a.member.Vessels, Measures: a.member.Measures,

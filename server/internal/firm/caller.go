@@ -8,6 +8,7 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
+	"vernation/scheduler/site"
 )
 
 // BusinessID names a business, the tenant; every row belongs to exactly one.
@@ -54,8 +55,22 @@ type Business struct {
 
 // Client is who pays.
 type Client struct {
-	ID   string `json:"id"`
-	Name string `json:"name"`
+	ID            string    `json:"id"`
+	Name          string    `json:"name"`
+	PostalAddress string    `json:"postal_address,omitempty"`
+	Contacts      []Contact `json:"contacts,omitempty"`
+}
+
+// Contact is a person of a client, or a place of theirs where somebody answers.
+type Contact struct {
+	Name         string    `json:"name"`
+	Phone        string    `json:"phone,omitempty"`
+	Email        string    `json:"email,omitempty"`
+	MayConsent   bool      `json:"may_consent,omitempty"`   // in the client's name
+	TakesNotices bool      `json:"takes_notices,omitempty"` // notices go there
+	Sites        []site.ID `json:"sites,omitempty"`         // for which they speak; empty is all of the client's
+	// Reachable is in the zone of the business; one that is never open is not known.
+	Reachable civil.Calendar `json:"reachable,omitzero"`
 }
 
 // CrewMember is a technician as the business keeps it: the scheduler's Technician follows from it for a horizon.

@@ -90,6 +90,8 @@ type Versions struct {
 	Cases       map[course.CaseID]int64          `json:"cases,omitempty"`
 	Sites       map[site.ID]int64                `json:"sites,omitempty"`
 	Technicians map[scheduler.TechnicianID]int64 `json:"technicians,omitempty"`
+	Policy      int64                            `json:"policy,omitempty"`   // of the business's policy, rates and rules
+	Products    int64                            `json:"products,omitempty"` // rises with each change of any product
 }
 
 // Head is what is published now: one row per business. Its version is the etag of publishing.

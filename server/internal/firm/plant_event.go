@@ -28,6 +28,9 @@ type PlantEvent struct {
 	ReceivedAt civil.Instant   `json:"received_at"`
 	Caller     string          `json:"caller"`
 	Cases      []course.CaseID `json:"cases,omitempty"`
+	// WithdrawnAt is when it was withdrawn, because it was told wrongly, and WithdrawnBecause why; unset: it counts.
+	WithdrawnAt      civil.Instant `json:"withdrawn_at,omitempty"`
+	WithdrawnBecause string        `json:"withdrawn_because,omitempty"`
 }
 
 // GroupSplit is a group of which parts stand by themselves from then on; the rest keeps its name.

@@ -236,7 +236,7 @@ func (f *File) Store(tx *store.Tx) error {
 func (f *File) eachSite(tx *store.Tx) func() error {
 	return func() error {
 		for i, s := range f.Sites {
-			_, err := premises.AddSite(tx, s)
+			_, err := premises.AddSite(tx, firm.Kept[site.Site]{Value: s})
 			var wrong *fault.Fault
 			if errors.As(err, &wrong) {
 				for j := range wrong.Fields {

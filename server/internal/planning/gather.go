@@ -9,7 +9,6 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
-	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
 	"vernation/scheduler/travel"
 	"vernation/server/internal/casework"
@@ -74,11 +73,8 @@ func (g *gathering) readFirm() (err error) {
 		return err
 	}
 	g.problem.Zone = g.business.Zone
-	if g.crew, err = g.tx.Crew(); err != nil {
+	if err := g.readCrew(); err != nil {
 		return err
-	}
-	for _, member := range g.crew {
-		g.problem.Technicians = append(g.problem.Technicians, g.technician(member))
 	}
 	g.problem.Products, err = g.tx.AllProducts()
 	if err != nil {
@@ -95,32 +91,6 @@ func (g *gathering) readFirm() (err error) {
 		}
 	}
 	return nil
-}
-
-func baseOf(id scheduler.TechnicianID) travel.PlaceID { return travel.PlaceID("base:" + string(id)) }
-
-// technician turns a crew member into a technician with the shifts that begin within the horizon.
-func (g *gathering) technician(m firm.CrewMember) scheduler.Technician {
-	t := scheduler.Technician{
-		ID: m.ID, Name: m.Name, Base: baseOf(m.ID), Licences: m.Licences, Skills: m.Skills, Keys: m.Keys,
-		Vessels: m.Vessels, Measures: m.Measures, Scales: m.Scales, SpeedPercent: m.SpeedPercent,
-	}
-	t.PaidPerMinute = quantity.Money(m.PaidPerMinute)
-	for day := g.problem.FirstDay; day <= g.lastDay(); day++ {
-		for _, window := range m.Shifts.WindowsOn(day) {
-			runs := g.business.Zone.Runs(day, window)
-			if len(runs) == 0 {
-				continue
-			}
-			shift := scheduler.Shift{Day: day, During: civil.Interval{From: runs[0].From, To: runs[len(runs)-1].To}, BreakTakes: m.BreakTakes}
-			if m.BreakTakes > 0 {
-				pause := civil.Interval{From: g.business.Zone.At(day, m.BreakFrom), To: g.business.Zone.At(day, m.BreakTo)}
-				shift.BreakWindow = civil.Interval{From: max(pause.From, shift.During.From), To: min(pause.To, shift.During.To)}
-			}
-			t.Shifts = append(t.Shifts, shift)
-		}
-	}
-	return t
 }
 
 func (g *gathering) readPlaces() (err error) {
@@ -268,9 +238,13 @@ func (g *gathering) followPlants(histories []course.History) error {
 	if err != nil {
 		return err
 	}
+	known, err := casework.Catalogue(g.tx)
+	if err != nil {
+		return err
+	}
 	g.lineages = map[site.ID]course.Lineage{}
 	for _, s := range g.problem.Sites {
-		lineage := course.NewLineage(catalogue.Shipped(), s, g.records, slices.Concat(histories, ofPlants))
+		lineage := course.NewLineage(known, s, g.records, slices.Concat(histories, ofPlants))
 		g.lineages[s.ID] = lineage
 		g.histories = append(g.histories, lineage.Renamed(slices.DeleteFunc(slices.Clone(histories), func(h course.History) bool { return h.Site != s.ID }))...)
 	}

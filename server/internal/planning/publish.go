@@ -216,8 +216,8 @@ func (c checked) versionsUnmoved(tx *store.Tx) error {
 	return c.gathered.unmoved(tx, sites, crew)
 }
 
-// unmoved fails with errMoved when one of some sites, a case there or one of some technicians has another version now
-// than when it was gathered.
+// unmoved fails with errMoved when one of some sites, a case there, one of some technicians, the policy or a product has another
+// version now than when it was gathered.
 func (g Gathered) unmoved(tx *store.Tx, sites []site.ID, crew []scheduler.TechnicianID) error {
 	was := firm.Versions{Cases: map[course.CaseID]int64{}, Sites: map[site.ID]int64{}, Technicians: map[scheduler.TechnicianID]int64{}}
 	for _, id := range sites {
@@ -235,7 +235,7 @@ func (g Gathered) unmoved(tx *store.Tx, sites []site.ID, crew []scheduler.Techni
 	if err != nil {
 		return err
 	}
-	if !same(was.Cases, now.Cases) || !same(was.Sites, now.Sites) || !same(was.Technicians, now.Technicians) {
+	if g.Versions.Policy != now.Policy || g.Versions.Products != now.Products || !same(was.Cases, now.Cases) || !same(was.Sites, now.Sites) || !same(was.Technicians, now.Technicians) {
 		return errMoved
 	}
 	return nil

@@ -7,6 +7,7 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
 
@@ -15,27 +16,36 @@ import (
 //
 // Fails as AddPlants does, with Invalid (DUPLICATE) when two services are of one kind, and NotFound for a plant that
 // it touches.
-func AddPlant(tx *store.Tx, p site.Plant, services []site.Service) (site.Plant, []site.Service, error) {
+func AddPlant(tx *store.Tx, told firm.Kept[site.Plant], services []site.Service) (firm.Kept[site.Plant], []site.Service, error) {
+	p := told.Value
 	if err := fault.InvalidFields(serviceFields(services)); err != nil {
-		return site.Plant{}, nil, err
+		return told, nil, err
 	}
 	if err := touchedKnown(tx, p); err != nil {
-		return site.Plant{}, nil, err
+		return told, nil, err
 	}
 	if err := AddPlants(tx, []site.Plant{p}); err != nil {
-		return site.Plant{}, nil, err
+		return told, nil, err
+	}
+	if err := tx.SetPlantExternalID(p.ID, told.ExternalID); err != nil {
+		return told, nil, err
 	}
 	for _, s := range services {
 		if err := addToSite(tx, p, s); err != nil {
-			return site.Plant{}, nil, err
+			return told, nil, err
 		}
 	}
-	stored, err := tx.Plant(p.ID)
+	return keptPlant(tx, p.ID)
+}
+
+// keptPlant returns a plant and the services of its site.
+func keptPlant(tx *store.Tx, id site.PlantID) (firm.Kept[site.Plant], []site.Service, error) {
+	kept, err := tx.KeptPlant(id)
 	if err != nil {
-		return site.Plant{}, nil, err
+		return kept, nil, err
 	}
-	all, err := tx.Services(p.Site)
-	return stored, all, err
+	services, err := tx.Services(kept.Value.Site)
+	return kept, services, err
 }
 
 // serviceFields says which services repeat a kind.
@@ -74,10 +84,26 @@ func addToSite(tx *store.Tx, p site.Plant, s site.Service) error {
 		return err
 	}
 	for _, same := range all {
-		if same.Kind == s.Kind && same.Earliest == s.Earliest && same.Ideal == s.Ideal && same.Latest == s.Latest && same.Last == s.Last {
+		if sameWork(same, s) {
 			return tx.AddServiceGroups(same.ID, s.Groups)
 		}
 	}
-	s.ID = fmt.Sprintf("%s-%s", p.ID, s.Kind)
+	if s.ID, err = freeServiceID(tx, fmt.Sprintf("%s-%s", p.ID, s.Kind)); err != nil {
+		return err
+	}
 	return AddServices(tx, []site.Service{s})
+}
+
+// freeServiceID is an id that no service has or had: the one wished for, or that with a number behind it.
+func freeServiceID(tx *store.Tx, wished string) (string, error) {
+	for n, id := 2, wished; ; n++ {
+		_, err := tx.KeptService(id)
+		if fault.Is(err, fault.NotFound) {
+			return id, nil
+		}
+		if err != nil {
+			return "", err
+		}
+		id = fmt.Sprintf("%s-%d", wished, n)
+	}
 }

@@ -83,7 +83,7 @@ func TestAddPlant_JoinsTheSitesWorkOfItsRhythmOrBeginsItsOwn(t *testing.T) {
 		own := rhythm
 		own.Latest, own.Groups = c.latest, []site.Group{{Plant: c.id, Minutes: 3}}
 		w.In(t, w.Office, func(tx *store.Tx) error {
-			_, services, err := premises.AddPlant(tx, plant(t, c.id), []site.Service{own})
+			_, services, err := premises.AddPlant(tx, firm.Kept[site.Plant]{Value: plant(t, c.id)}, []site.Service{own})
 			for _, s := range services {
 				if slices.ContainsFunc(s.Groups, func(g site.Group) bool { return g.Plant == c.id }) != (s.ID == c.service) {
 					t.Errorf("plant %s, watered until day %d: service %s has groups %+v; want it in %s alone", c.id, c.latest, s.ID, s.Groups, c.service)
@@ -95,14 +95,14 @@ func TestAddPlant_JoinsTheSitesWorkOfItsRhythmOrBeginsItsOwn(t *testing.T) {
 	twice := rhythm
 	twice.Groups = []site.Group{{Plant: "third", Minutes: 1}}
 	err := attempt(t, w, func(tx *store.Tx) error {
-		_, _, err := premises.AddPlant(tx, plant(t, "third"), []site.Service{twice, twice})
+		_, _, err := premises.AddPlant(tx, firm.Kept[site.Plant]{Value: plant(t, "third")}, []site.Service{twice, twice})
 		return err
 	})
 	firmtest.Field(t, firmtest.Refused(t, err, fault.Invalid, "INVALID_FIELDS"), "plant.services[1].kind", catalogue.ReasonDuplicate)
 	touching := plant(t, "third")
 	touching.Touches = []site.PlantID{"nobody"}
 	err = attempt(t, w, func(tx *store.Tx) error {
-		_, _, err := premises.AddPlant(tx, touching, nil)
+		_, _, err := premises.AddPlant(tx, firm.Kept[site.Plant]{Value: touching}, nil)
 		return err
 	})
 	firmtest.Refused(t, err, fault.NotFound, "NOT_FOUND")
@@ -126,7 +126,7 @@ func TestAddSite_RefusesWindowsAndPlacesThatCannotBe(t *testing.T) {
 	}
 	add := func(s site.Site) error {
 		return attempt(t, w, func(tx *store.Tx) error {
-			_, err := premises.AddSite(tx, s)
+			_, err := premises.AddSite(tx, firm.Kept[site.Site]{Value: s})
 			return err
 		})
 	}
@@ -204,10 +204,10 @@ func TestAddCrew_SaysEverythingThatIsWrong(t *testing.T) {
 	err := attempt(t, w, func(tx *store.Tx) error { return premises.AddCrew(tx, []firm.CrewMember{bad}) })
 	f := firmtest.Refused(t, err, fault.Invalid, "INVALID_FIELDS")
 	for path, reason := range map[string]string{
-		"shifts.always": "INVALID_CALENDAR", "break_to": "WINDOW_ORDER", "paid_per_minute": "OUT_OF_RANGE", "speed_percent": "OUT_OF_RANGE",
-		"licences[0].jurisdiction": "UNKNOWN_JURISDICTION", "licences[0].to": "WINDOW_ORDER", "vessels[0]": "INVALID_VESSEL", "measures[0]": "INVALID_MEASURE",
+		"shifts.always": "CALENDAR_INVALID", "break_to": "CONTRADICTION", "paid_per_minute": "OUT_OF_RANGE", "speed_percent": "OUT_OF_RANGE",
+		"licences[0].jurisdiction": "UNKNOWN_JURISDICTION", "licences[0].to": "CONTRADICTION", "vessels[0]": "VESSEL_INVALID", "measures[0]": "MEASURE_INVALID",
 	} {
-		firmtest.Field(t, f, "technicians[0]."+path, reason)
+		firmtest.Field(t, f, "technician."+path, reason)
 	}
 }
 

@@ -27,7 +27,7 @@ func (f *frame) admitted(ctx context.Context, request any, info *grpc.UnaryServe
 	if err != nil {
 		return nil, err
 	}
-	callOf(ctx).caller = caller
+	callOf(ctx).caller, callOf(ctx).validate = caller, f.validate
 	if err := rights.allow(caller); err != nil {
 		return nil, err
 	}
@@ -38,7 +38,8 @@ func (f *frame) admitted(ctx context.Context, request any, info *grpc.UnaryServe
 	if err := ownBusiness(message, caller.Business); err != nil {
 		return nil, err
 	}
-	if err := f.validate(message); err != nil {
+	inherit(message)
+	if err := f.admissible(message); err != nil {
 		return nil, err
 	}
 	return next(ctx, request)

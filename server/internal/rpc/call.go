@@ -5,6 +5,8 @@ import (
 	"crypto/rand"
 	"log/slog"
 
+	"google.golang.org/protobuf/proto"
+
 	"vernation/server/internal/convert"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -15,6 +17,8 @@ type call struct {
 	caller   firm.Caller // zero until authenticated
 	fault    *fault.Fault
 	incident string // of an Internal fault
+	// validate holds a message to the contract, for what a handler makes of a request: a resource with its changes.
+	validate func(proto.Message) error
 }
 
 type callKey struct{}

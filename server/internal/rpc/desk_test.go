@@ -29,7 +29,8 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	d := &desk{works: &works{Database: storetest.New(t)}}
 	d.load(t, changes)
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
-	b := setup(t, rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
+	b := setup(t, rpc.Clients(d.Store), rpc.SpeciesTolerances(d.Store), rpc.ServiceRounds(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
+		rpc.Absences(d.Store), rpc.Holidays(d.Store), rpc.Policies(d.Store), rpc.Lots(d.Store),
 		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store))
 	d.keys, d.conn = b.keys, b.conn
 	d.office, d.techA, d.techB = b.as(t, d.Office), b.as(t, d.crew("tech-a", true)), b.as(t, d.crew("tech-b", false))
@@ -40,18 +41,21 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	return d
 }
 
+func (d *desk) clients() vernationv1.ClientServiceClient {
+	return vernationv1.NewClientServiceClient(d.conn)
+}
+func (d *desk) tolerances() vernationv1.SpeciesToleranceServiceClient {
+	return vernationv1.NewSpeciesToleranceServiceClient(d.conn)
+}
+func (d *desk) rounds() vernationv1.ServiceRoundServiceClient {
+	return vernationv1.NewServiceRoundServiceClient(d.conn)
+}
 func (d *desk) sites() vernationv1.SiteServiceClient { return vernationv1.NewSiteServiceClient(d.conn) }
 func (d *desk) plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(d.conn)
 }
 func (d *desk) plantEvents() vernationv1.PlantEventServiceClient {
 	return vernationv1.NewPlantEventServiceClient(d.conn)
-}
-func (d *desk) products() vernationv1.ProductServiceClient {
-	return vernationv1.NewProductServiceClient(d.conn)
-}
-func (d *desk) technicians() vernationv1.TechnicianServiceClient {
-	return vernationv1.NewTechnicianServiceClient(d.conn)
 }
 func (d *desk) findings() vernationv1.FindingServiceClient {
 	return vernationv1.NewFindingServiceClient(d.conn)
@@ -150,6 +154,21 @@ func (d *desk) services(t *testing.T, at site.ID) (found []site.Service) {
 		t.Fatal(err)
 	}
 	return found
+}
+
+// siteVersion is the version of the offices that publishing compares.
+func (d *desk) siteVersion(t *testing.T) int64 {
+	t.Helper()
+	var version int64
+	err := d.Store.Reading(t.Context(), d.Office, func(tx *store.Tx) error {
+		versions, err := tx.VersionsOf(nil, []site.ID{"offices-alder-row"}, nil)
+		version = versions.Sites["offices-alder-row"]
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return version
 }
 
 // businessOf is another business.

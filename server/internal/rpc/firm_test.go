@@ -134,7 +134,8 @@ func (w *works) serve(t *testing.T) {
 	if w.keys, err = identity.GenerateKeys(); err != nil {
 		t.Fatal(err)
 	}
-	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store)}
+	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Technicians(w.Store),
+		rpc.Absences(w.Store), rpc.Holidays(w.Store), rpc.Policies(w.Store), rpc.Lots(w.Store), rpc.Products(w.Store)}
 	server := rpc.NewServer(rpc.Frame{Keys: w.keys, Clock: w.Clock, Log: slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelError}))}, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -174,6 +175,30 @@ func (w *works) reports() vernationv1.ReportServiceClient {
 
 func (w *works) dayRoutes() vernationv1.DayRouteServiceClient {
 	return vernationv1.NewDayRouteServiceClient(w.conn)
+}
+
+func (w *works) technicians() vernationv1.TechnicianServiceClient {
+	return vernationv1.NewTechnicianServiceClient(w.conn)
+}
+
+func (w *works) absences() vernationv1.AbsenceServiceClient {
+	return vernationv1.NewAbsenceServiceClient(w.conn)
+}
+
+func (w *works) holidays() vernationv1.HolidayServiceClient {
+	return vernationv1.NewHolidayServiceClient(w.conn)
+}
+
+func (w *works) products() vernationv1.ProductServiceClient {
+	return vernationv1.NewProductServiceClient(w.conn)
+}
+
+func (w *works) lots() vernationv1.LotServiceClient {
+	return vernationv1.NewLotServiceClient(w.conn)
+}
+
+func (w *works) policies() vernationv1.PolicyServiceClient {
+	return vernationv1.NewPolicyServiceClient(w.conn)
 }
 
 func (w *works) records() vernationv1.RecordServiceClient {

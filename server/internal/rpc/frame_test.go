@@ -278,7 +278,7 @@ func TestFrame_SaysAllThatIsWrongWithARequestAtOnce(t *testing.T) {
 	t.Parallel()
 	b := setup(t, untouched(t))
 	_, err := vernationv1.NewSiteServiceClient(b.conn).ListSites(b.as(t, office), &vernationv1.ListSitesRequest{
-		Parent: "demo", PageSize: -1, PageToken: strings.Repeat("x", 513)})
+		Parent: "demo", PageSize: -1, PageToken: strings.Repeat("x", 2049)})
 	expect(t, err, codes.InvalidArgument, "INVALID_FIELDS")
 	var fields []string
 	for _, violation := range detail[*errdetails.BadRequest](t, err).GetFieldViolations() {

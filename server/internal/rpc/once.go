@@ -78,9 +78,17 @@ func remembered(ctx context.Context, request Repeatable) (method string, hash []
 	return method, sum[:]
 }
 
-// Deed runs one deed of the firm in one transaction of its caller, once for each request id.
+// Deed runs one deed of the firm in one transaction of its caller, once for each request id. One that is only to be
+// validated is done and taken back, and its id is not remembered.
 func Deed[A proto.Message](ctx context.Context, kept *store.Store, request Repeatable, do func(*store.Tx) (A, error)) (A, error) {
 	var answer A
+	if only, ok := request.(interface{ GetValidateOnly() bool }); ok && only.GetValidateOnly() {
+		err := kept.Rehearse(ctx, CallerOf(ctx), func(tx *store.Tx) (err error) {
+			answer, err = do(tx)
+			return err
+		})
+		return answer, err
+	}
 	err := kept.In(ctx, CallerOf(ctx), func(tx *store.Tx) (err error) {
 		answer, err = Once(ctx, tx, request, func() (A, error) { return do(tx) })
 		return err

@@ -64,3 +64,14 @@ func (s *plantEventService) ListPlantEvents(ctx context.Context, request *vernat
 		return response, err
 	})
 }
+
+// WithdrawPlantEvent withdraws an event that was told wrongly.
+func (s *plantEventService) WithdrawPlantEvent(ctx context.Context, request *vernationv1.WithdrawPlantEventRequest) (*vernationv1.PlantEvent, error) {
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.PlantEvent, error) {
+		withdrawn, err := casework.WithdrawPlantEvent(tx, convert.ID[string](request.GetName()), request.GetReason())
+		if err != nil {
+			return nil, err
+		}
+		return convert.PlantEvent(namesOf(ctx), withdrawn), nil
+	})
+}

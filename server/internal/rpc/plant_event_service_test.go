@@ -353,6 +353,7 @@ func TestPlantEvents_AnyOrderGivesTheSameRecordsAndTheSameCourse(t *testing.T) {
 			t.Fatal(err)
 		}
 		for _, p := range page.GetPlants() {
+			p.Etag = "" // counts changes, which are others in another order
 			for _, s := range p.GetServices() {
 				s.Minutes = 0 // shares of whole minutes are rounded up in the order in which they are told
 			}

@@ -44,6 +44,9 @@ func (d *desk) patched(material string, plants ...string) *vernationv1.PatchResu
 }
 
 var plantEventRefusals = []refusal{
+	{"WithdrawPlantEvent", "NOT_FOUND NOT_FOUND", func(d *desk) error { _, err := d.withdraw("none"); return err }},
+	{"WithdrawPlantEvent", "FAILED_PRECONDITION WITHDRAWN_ALREADY", func(d *desk) error { _, err := d.withdraw("withdrawn"); return err }},
+	{"WithdrawPlantEvent", "FAILED_PRECONDITION BUILT_UPON", func(d *desk) error { _, err := d.withdraw("parted"); return err }},
 	{"CreatePlantEvent", "INVALID_ARGUMENT UNKNOWN_PLANT", newEvent("e", func(d *desk, e *vernationv1.PlantEvent) { e.PatchResult = d.patched("insecticidal-soap", "nothing") })},
 	{"CreatePlantEvent", "INVALID_ARGUMENT OTHER_SITE", newEvent("e", func(d *desk, e *vernationv1.PlantEvent) {
 		e.PatchResult = d.patched("insecticidal-soap", "pothos-stairs", "lily-reading")
@@ -163,6 +166,7 @@ var wishRefusals = []refusal{
 		_, err := d.technicians().CheckApplication(d.office, d.wish(func(r *vernationv1.CheckApplicationRequest) { r.Name = d.name("technicians/nobody") }))
 		return err
 	}},
+	{"CheckApplication", "FAILED_PRECONDITION DELETED", checking(func(d *desk, r *vernationv1.CheckApplicationRequest) { r.Product = d.name("products/left") })},
 	{"CheckApplication", "PERMISSION_DENIED OTHER_TECHNICIAN", func(d *desk) error {
 		_, err := d.technicians().CheckApplication(d.techB, d.wish(nil))
 		return err

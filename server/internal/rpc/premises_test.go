@@ -23,7 +23,7 @@ func TestSites_WhatIsCreatedIsReadAndListed(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := proto.Clone(asked.GetSite()).(*vernationv1.Site)
-	want.Name = d.name("sites/library")
+	want.Name, want.Etag = d.name("sites/library"), `W/"1"`
 	if diff := cmp.Diff(want, created, protocmp.Transform()); diff != "" {
 		t.Errorf("what was created is not what was asked for (-asked +created):\n%s", diff)
 	}
@@ -75,7 +75,7 @@ func TestPlants_ServicesOfOneRhythmBecomeOneWorkItem(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := proto.Clone(asked.GetPlant()).(*vernationv1.Plant)
-	want.Name = d.name("plants/lily-copier")
+	want.Name, want.Etag = d.name("plants/lily-copier"), `W/"1"`
 	if diff := cmp.Diff(want, created, protocmp.Transform()); diff != "" {
 		t.Errorf("what was created is not what was asked for (-asked +created):\n%s", diff)
 	}
@@ -132,7 +132,7 @@ func TestProducts_WhatIsCreatedIsReadAndListed(t *testing.T) {
 		t.Fatal(err)
 	}
 	want := proto.Clone(asked.GetProduct()).(*vernationv1.Product)
-	want.Name = d.name("products/soap-2")
+	want.Name, want.Etag = d.name("products/soap-2"), `W/"1"`
 	want.Label.MaxRate.Concentrate = "2.5 US fl oz" // 5/2 is told as the decimal that it is
 	if diff := cmp.Diff(want, created, protocmp.Transform()); diff != "" {
 		t.Errorf("what was created is not what was asked for (-asked +created):\n%s", diff)

@@ -1,6 +1,7 @@
 package rpc_test
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -9,6 +10,7 @@ import (
 	"testing"
 	"time"
 
+	"google.golang.org/protobuf/types/known/fieldmaskpb"
 	"google.golang.org/protobuf/types/known/timestamppb"
 
 	vernationv1 "vernation/proto/vernation/v1"
@@ -51,7 +53,8 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	d := openDesk(t)
 	d.prepareRefusals(t)
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(siteRefusals, plantRefusals, plantEventRefusals, consentRefusals, productRefusals, technicianRefusals, wishRefusals, findingRefusals,
+	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, standardPlantRefusals(), clientRefusals(), toleranceRefusals(), roundRefusals(), plantEventRefusals, consentRefusals,
+		productRefusals(), technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, lotRefusals(), wishRefusals, findingRefusals,
 		caseRefusals, decisionRefusals) {
 		err := r.call(d)
 		if err == nil {
@@ -63,7 +66,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "site", "plant", "plant_event", "product", "technician", "finding", "case") {
+	for method, reasons := range documented(t, "client", "site", "plant", "species_tolerance", "service_round", "plant_event", "product", "technician", "absence", "holiday", "policy", "lot", "finding", "case") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -87,6 +90,16 @@ func (d *desk) prepareRefusals(t *testing.T) {
 		}
 	}
 	d.end(t, "ended")
+	if err := errors.Join(d.prepareCrew(), d.prepareProducts(), d.prepareLots()); err != nil {
+		t.Fatal(err)
+	}
+	d.createSite(t, "known", nil)
+	d.createSite(t, "named", func(s *vernationv1.Site) { s.ExternalId = "taken" })
+	d.createMasterData(t)
+	left := d.createSite(t, "left", nil)
+	if _, err := d.sites().DeleteSite(d.office, &vernationv1.DeleteSiteRequest{Name: left.GetName(), RequestId: request()}); err != nil {
+		t.Fatal(err)
+	}
 	d.tell(t, "known", "2026-03-02 06:00", func(e *vernationv1.PlantEvent) {
 		e.Gone = &vernationv1.PlantsGone{Plants: d.plantNames("lily-reading"), Way: vernationv1.GoneWay_GONE_WAY_DISCARDED}
 	})
@@ -100,6 +113,100 @@ func newSite(change func(*desk, *vernationv1.CreateSiteRequest)) func(*desk) err
 		_, err := d.sites().CreateSite(d.office, ask)
 		return err
 	}
+}
+
+// changedSite calls UpdateSite on the library, which prepareRefusals makes.
+func changedSite(change func(*desk, *vernationv1.UpdateSiteRequest)) func(*desk) error {
+	return func(d *desk) error {
+		ask := &vernationv1.UpdateSiteRequest{Site: d.site(nil).GetSite(), RequestId: request()}
+		ask.Site.Name, ask.UpdateMask = d.name("sites/known"), &fieldmaskpb.FieldMask{Paths: []string{"*"}}
+		ask.Site.Areas[0].AreaId, ask.Site.Water.AreaId = "known-hall", "known-hall"
+		change(d, ask)
+		_, err := d.sites().UpdateSite(d.office, ask)
+		return err
+	}
+}
+
+// newSites calls BatchCreateSites with a single request that cannot be right.
+func newSites(change func(*desk, *vernationv1.CreateSiteRequest)) func(*desk) error {
+	return func(d *desk) error {
+		ask := d.site(nil)
+		change(d, ask)
+		_, err := d.sites().BatchCreateSites(d.office, &vernationv1.BatchCreateSitesRequest{
+			Parent: d.name(""), Requests: []*vernationv1.CreateSiteRequest{ask}, RequestId: request(),
+		})
+		return err
+	}
+}
+
+// wrongSites are the smallest mistakes of a site itself, by reason; creating, changing and batches refuse each.
+var wrongSites = map[string]func(*vernationv1.Site){
+	"UNKNOWN_TIME_ZONE":    func(s *vernationv1.Site) { s.TimeZone = "Europe/Atlantis" },
+	"UNKNOWN_JURISDICTION": func(s *vernationv1.Site) { s.Jurisdiction = "ZZ" },
+	"UNKNOWN_AREA":         func(s *vernationv1.Site) { s.Water.AreaId = "cellar" },
+	"UNKNOWN_MATERIAL":     func(s *vernationv1.Site) { s.Agreement.RefusedMaterials = []string{"holy-water"} },
+	"CONTRADICTION":        func(s *vernationv1.Site) { s.Agreement.TechnicianFixed = true },
+	"DUPLICATE":            func(s *vernationv1.Site) { s.Areas = append(s.Areas, s.Areas[0]) },
+	"WINDOW_INVALID": func(s *vernationv1.Site) {
+		s.Access = &vernationv1.Calendar{Exceptions: []*vernationv1.DatedException{{On: "2026-03-09"}, {On: "2026-03-09"}}}
+	},
+	"MISSING": func(s *vernationv1.Site) { s.Position = &vernationv1.Position{} },
+}
+
+// standardSiteRefusals are those of the standard methods that change sites.
+func standardSiteRefusals() []refusal {
+	var refusals []refusal
+	for reason, change := range wrongSites {
+		refusals = append(refusals,
+			refusal{"UpdateSite", "INVALID_ARGUMENT " + reason, changedSite(func(_ *desk, r *vernationv1.UpdateSiteRequest) { change(r.Site) })},
+			refusal{"BatchCreateSites", "INVALID_ARGUMENT " + reason, newSites(func(_ *desk, r *vernationv1.CreateSiteRequest) { change(r.Site) })})
+	}
+	deleteSite := func(ask func(*desk) *vernationv1.DeleteSiteRequest) func(*desk) error {
+		return func(d *desk) error {
+			asked := ask(d)
+			asked.RequestId = request()
+			_, err := d.sites().DeleteSite(d.office, asked)
+			return err
+		}
+	}
+	listSites := func(ask *vernationv1.ListSitesRequest) func(*desk) error {
+		return func(d *desk) error {
+			ask.Parent = d.name("")
+			_, err := d.sites().ListSites(d.office, ask)
+			return err
+		}
+	}
+	return append(refusals, []refusal{
+		{"UpdateSite", "INVALID_ARGUMENT MASK_PATH_UNKNOWN", changedSite(func(_ *desk, r *vernationv1.UpdateSiteRequest) {
+			r.UpdateMask = &fieldmaskpb.FieldMask{Paths: []string{"colour"}}
+		})},
+		{"UpdateSite", "INVALID_ARGUMENT MASK_PATH_READ_ONLY", changedSite(func(_ *desk, r *vernationv1.UpdateSiteRequest) {
+			r.UpdateMask = &fieldmaskpb.FieldMask{Paths: []string{"etag"}}
+		})},
+		{"UpdateSite", "NOT_FOUND NOT_FOUND", changedSite(func(_ *desk, r *vernationv1.UpdateSiteRequest) { r.Site.ClientId = "nobody" })},
+		{"UpdateSite", "ALREADY_EXISTS EXISTS_ALREADY", changedSite(func(_ *desk, r *vernationv1.UpdateSiteRequest) { r.Site.ExternalId = "taken" })},
+		{"UpdateSite", "ABORTED ETAG_STALE", changedSite(func(_ *desk, r *vernationv1.UpdateSiteRequest) { r.Site.Etag = `W/"99"` })},
+		{"UpdateSite", "FAILED_PRECONDITION DELETED", changedSite(func(d *desk, r *vernationv1.UpdateSiteRequest) { r.Site.Name = d.name("sites/left") })},
+		{"UpdateSite", "FAILED_PRECONDITION AREA_STILL_USED", changedSite(func(d *desk, r *vernationv1.UpdateSiteRequest) {
+			r.Site.Name = d.name("sites/hotel-quarry-square")
+		})},
+		{"DeleteSite", "NOT_FOUND NOT_FOUND", deleteSite(func(d *desk) *vernationv1.DeleteSiteRequest {
+			return &vernationv1.DeleteSiteRequest{Name: d.name("sites/nowhere")}
+		})},
+		{"DeleteSite", "ABORTED ETAG_STALE", deleteSite(func(d *desk) *vernationv1.DeleteSiteRequest {
+			return &vernationv1.DeleteSiteRequest{Name: d.name("sites/known"), Etag: "nonsense"}
+		})},
+		{"DeleteSite", "FAILED_PRECONDITION DELETED", deleteSite(func(d *desk) *vernationv1.DeleteSiteRequest {
+			return &vernationv1.DeleteSiteRequest{Name: d.name("sites/left")}
+		})},
+		{"DeleteSite", "FAILED_PRECONDITION STILL_USED", deleteSite(func(d *desk) *vernationv1.DeleteSiteRequest {
+			return &vernationv1.DeleteSiteRequest{Name: d.name("sites/offices-alder-row")}
+		})},
+		{"BatchCreateSites", "NOT_FOUND NOT_FOUND", newSites(func(_ *desk, r *vernationv1.CreateSiteRequest) { r.Site.ClientId = "nobody" })},
+		{"BatchCreateSites", "ALREADY_EXISTS EXISTS_ALREADY", newSites(func(_ *desk, r *vernationv1.CreateSiteRequest) { r.SiteId = "known" })},
+		{"ListSites", "INVALID_ARGUMENT FILTER_INVALID", listSites(&vernationv1.ListSitesRequest{Filter: `colour = "green"`})},
+		{"ListSites", "INVALID_ARGUMENT ORDER_INVALID", listSites(&vernationv1.ListSitesRequest{OrderBy: "colour"})},
+	}...)
 }
 
 var siteRefusals = []refusal{
@@ -184,58 +291,6 @@ var plantRefusals = []refusal{
 	}},
 	{"ListPlants", "NOT_FOUND NOT_FOUND", func(d *desk) error {
 		_, err := d.plants().ListPlants(d.office, &vernationv1.ListPlantsRequest{Parent: d.name(""), Site: d.name("sites/nowhere")})
-		return err
-	}},
-}
-
-// newProduct calls CreateProduct with a change that cannot be right.
-func newProduct(change func(*vernationv1.Product)) func(*desk) error {
-	return func(d *desk) error {
-		_, err := d.products().CreateProduct(d.office, d.product(change))
-		return err
-	}
-}
-
-var productRefusals = []refusal{
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_MATERIAL", newProduct(func(p *vernationv1.Product) { p.Material = "holy-water" })},
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_PEST", newProduct(func(p *vernationv1.Product) { p.Label.Pests = []string{"gremlin"} })},
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_SPECIES", newProduct(func(p *vernationv1.Product) { p.Label.MustNot = []string{"triffid"} })},
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_JURISDICTION", newProduct(func(p *vernationv1.Product) { p.Jurisdictions = []string{"ZZ"} })},
-	{"CreateProduct", "INVALID_ARGUMENT UNKNOWN_CATEGORY", newProduct(func(p *vernationv1.Product) { p.Label.Categories = []string{"none-such"} })},
-	{"CreateProduct", "INVALID_ARGUMENT MIN_ABOVE_MAX", newProduct(func(p *vernationv1.Product) { p.Label.MinRate.Concentrate = "3 US fl oz" })},
-	{"CreateProduct", "INVALID_ARGUMENT MAX_RATE_MISSING", newProduct(func(p *vernationv1.Product) { p.Label.MaxRate = nil })},
-	{"CreateProduct", "INVALID_ARGUMENT MAX_PORTION_MISSING", newProduct(func(p *vernationv1.Product) {
-		p.Form, p.Label.MinRate, p.Label.MaxRate = vernationv1.Form_FORM_SOLID, nil, nil
-	})},
-	{"CreateProduct", "INVALID_ARGUMENT PACK_INVALID", newProduct(func(p *vernationv1.Product) {
-		p.Packs = []*vernationv1.Pack{{DisplayName: "a pack", Organisms: 10, Parts: 3}}
-	})},
-	{"CreateProduct", "INVALID_ARGUMENT RATE_INVALID", newProduct(func(p *vernationv1.Product) { p.Label.MaxRate.Per = "1 L" })},
-	{"CreateProduct", "INVALID_ARGUMENT REGISTRATION_MISSING", newProduct(func(p *vernationv1.Product) { p.Registration = "" })},
-	{"CreateProduct", "INVALID_ARGUMENT MISSING", newProduct(func(p *vernationv1.Product) { p.Jurisdictions = nil })},
-	{"CreateProduct", "INVALID_ARGUMENT CONTRADICTION", newProduct(func(p *vernationv1.Product) { p.Form = vernationv1.Form_FORM_READY_TO_USE })},
-	{"CreateProduct", "INVALID_ARGUMENT DUPLICATE", newProduct(func(p *vernationv1.Product) {
-		because := &vernationv1.LawfulBecause{Jurisdiction: "US-PA", Reason: "read in the state's own list"}
-		p.LawfulBecause = []*vernationv1.LawfulBecause{because, because}
-	})},
-	{"CreateProduct", "INVALID_ARGUMENT WINDOW_INVALID", newProduct(func(p *vernationv1.Product) {
-		p.Label.Hours = []*vernationv1.Window{{Opens: "24:00", Closes: "30:00"}}
-	})},
-	{"CreateProduct", "PERMISSION_DENIED RIGHT_NEEDED", newProduct(func(p *vernationv1.Product) {
-		p.LawfulBecause = []*vernationv1.LawfulBecause{{Jurisdiction: "US-PA", Reason: "read in the state's own list"}}
-	})},
-	{"CreateProduct", "ALREADY_EXISTS EXISTS_ALREADY", func(d *desk) error {
-		ask := d.product(nil)
-		ask.ProductId = "soap"
-		_, err := d.products().CreateProduct(d.office, ask)
-		return err
-	}},
-	{"GetProduct", "NOT_FOUND NOT_FOUND", func(d *desk) error {
-		_, err := d.products().GetProduct(d.office, &vernationv1.GetProductRequest{Name: d.name("products/nothing")})
-		return err
-	}},
-	{"ListProducts", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(d *desk) error {
-		_, err := d.products().ListProducts(d.office, &vernationv1.ListProductsRequest{Parent: d.name(""), PageToken: "page-2"})
 		return err
 	}},
 }

@@ -11,6 +11,7 @@ import (
 	"vernation/server/internal/dispatch"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/premises"
 	"vernation/server/internal/store"
 )
 
@@ -26,6 +27,33 @@ func Technicians(kept *store.Store) Service {
 	}
 }
 
+// CreateTechnician takes a technician into the crew.
+func (s *technicianService) CreateTechnician(ctx context.Context, request *vernationv1.CreateTechnicianRequest) (*vernationv1.Technician, error) {
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Technician, error) { return s.add(ctx, tx, request) })
+}
+
+// BatchCreateTechnicians takes technicians into the crew, all or none.
+func (s *technicianService) BatchCreateTechnicians(ctx context.Context, request *vernationv1.BatchCreateTechniciansRequest) (*vernationv1.BatchCreateTechniciansResponse, error) {
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.BatchCreateTechniciansResponse, error) {
+		added, err := batch(request.GetRequests(), func(one *vernationv1.CreateTechnicianRequest) (*vernationv1.Technician, error) {
+			return s.add(ctx, tx, one)
+		})
+		return &vernationv1.BatchCreateTechniciansResponse{Technicians: added}, err
+	})
+}
+
+func (s *technicianService) add(ctx context.Context, tx *store.Tx, request *vernationv1.CreateTechnicianRequest) (*vernationv1.Technician, error) {
+	told, err := convert.TechnicianFrom("technician", scheduler.TechnicianID(request.GetTechnicianId()), request.GetTechnician())
+	if err != nil {
+		return nil, err
+	}
+	added, err := premises.AddCrewMember(tx, told)
+	if err != nil {
+		return nil, convert.ContractPaths(err)
+	}
+	return convert.Technician(namesOf(ctx), added), nil
+}
+
 // GetTechnician gives one technician; to a technician the own record only, without pay.
 func (s *technicianService) GetTechnician(ctx context.Context, request *vernationv1.GetTechnicianRequest) (*vernationv1.Technician, error) {
 	id := convert.ID[scheduler.TechnicianID](request.GetName())
@@ -37,11 +65,53 @@ func (s *technicianService) GetTechnician(ctx context.Context, request *vernatio
 		write = convert.WithoutPay
 	}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.Technician, error) {
-		found, err := tx.CrewMember(id)
+		found, err := tx.KeptCrewMember(id)
 		if err != nil {
 			return nil, err
 		}
 		return write(namesOf(ctx), found), nil
+	})
+}
+
+// ListTechnicians gives a page of technicians.
+func (s *technicianService) ListTechnicians(ctx context.Context, request *vernationv1.ListTechniciansRequest) (*vernationv1.ListTechniciansResponse, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListTechniciansResponse, error) {
+		found, next, err := answered(convert.TechnicianList, request, tx.KeptCrew)
+		response := &vernationv1.ListTechniciansResponse{NextPageToken: next}
+		for _, one := range found {
+			response.Technicians = append(response.Technicians, convert.Technician(namesOf(ctx), one))
+		}
+		return response, err
+	})
+}
+
+// UpdateTechnician changes what the mask names of a technician.
+func (s *technicianService) UpdateTechnician(ctx context.Context, request *vernationv1.UpdateTechnicianRequest) (*vernationv1.Technician, error) {
+	told, names := request.GetTechnician(), namesOf(ctx)
+	id := convert.ID[scheduler.TechnicianID](told.GetName())
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Technician, error) {
+		changed, err := premises.ChangeCrewMember(tx, id, convert.VersionFrom(told.GetEtag()), func(standing firm.Kept[firm.CrewMember]) (firm.Kept[firm.CrewMember], error) {
+			whole, err := merged(ctx, request, convert.Technician(names, standing))
+			if err != nil {
+				return standing, err
+			}
+			return convert.TechnicianFrom("technician", id, whole)
+		})
+		if err != nil {
+			return nil, convert.ContractPaths(err)
+		}
+		return convert.Technician(names, changed), nil
+	})
+}
+
+// DeleteTechnician takes a technician out of the crew.
+func (s *technicianService) DeleteTechnician(ctx context.Context, request *vernationv1.DeleteTechnicianRequest) (*vernationv1.Technician, error) {
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.Technician, error) {
+		deleted, err := premises.DeleteCrewMember(tx, convert.ID[scheduler.TechnicianID](request.GetName()), convert.VersionFrom(request.GetEtag()))
+		if err != nil {
+			return nil, err
+		}
+		return convert.Technician(namesOf(ctx), deleted), nil
 	})
 }
 
@@ -57,17 +127,5 @@ func (s *technicianService) CheckApplication(ctx context.Context, request *verna
 			return nil, err
 		}
 		return convert.ApplicationAnswer(namesOf(ctx), told), nil
-	})
-}
-
-// ListTechnicians gives a page of technicians by name.
-func (s *technicianService) ListTechnicians(ctx context.Context, request *vernationv1.ListTechniciansRequest) (*vernationv1.ListTechniciansResponse, error) {
-	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListTechniciansResponse, error) {
-		found, next, err := paged(request, tx.CrewPage, func(m firm.CrewMember) string { return string(m.ID) })
-		response := &vernationv1.ListTechniciansResponse{NextPageToken: next}
-		for _, one := range found {
-			response.Technicians = append(response.Technicians, convert.Technician(namesOf(ctx), one))
-		}
-		return response, err
 	})
 }

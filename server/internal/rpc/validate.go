@@ -3,6 +3,7 @@ package rpc
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"buf.build/go/protovalidate"
@@ -12,7 +13,22 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/listing"
 )
+
+// admissible holds a request to the contract. Of a resource to be changed only its name counts, for what the mask leaves
+// out need not be told: its handler validates the whole when the changes are laid over what stands.
+func (f *frame) admissible(request proto.Message) error {
+	err := f.validate(request)
+	resource := resourceOf(request)
+	if err == nil || resource == nil {
+		return err
+	}
+	within := string(resource.Name()) + "."
+	return fault.InvalidFields(slices.DeleteFunc(slices.Clone(fault.Of(err).Fields), func(field catalogue.FieldError) bool {
+		return strings.HasPrefix(field.Path, within) && field.Path != within+listing.NameField
+	}))
+}
 
 // validate holds a request to the bounds that the contract declares: all breaches at once, as one Invalid
 // fault. "Now" in a rule is the firm's.

@@ -38,3 +38,32 @@ func (tx *Tx) Business() (firm.Business, error) {
 		PoisonLine: row.PoisonLine, EmergencyLine: row.EmergencyLine,
 	}, nil
 }
+
+// PolicyVersion is the version of the caller's business: it rises when policy, rates or rules change.
+func (tx *Tx) PolicyVersion() (int64, error) {
+	return one[int64](tx, "business", string(tx.caller.Business), `SELECT version FROM business WHERE business_id = $1`)
+}
+
+// LockPolicy is PolicyVersion of a business whose policy nobody else changes before this transaction ends.
+func (tx *Tx) LockPolicy() (int64, error) {
+	return one[int64](tx, "business", string(tx.caller.Business), `SELECT version FROM business WHERE business_id = $1 FOR UPDATE`)
+}
+
+const setPolicySQL = `
+UPDATE business
+SET
+	policy = $2,
+	rates = $3,
+	rules = $4,
+	detour_percent = $5,
+	speed_kmh = $6,
+	poison_line = $7,
+	emergency_line = $8,
+	version = version + 1
+WHERE business_id = $1`
+
+// SetPolicy writes what a business sets itself: policy, rates, rules, how it travels, whom it calls. Its version rises.
+func (tx *Tx) SetPolicy(b firm.Business) error {
+	return changed("business", string(tx.caller.Business))(tx.exec(setPolicySQL, jsonOf(b.Policy), jsonOf(b.Rates), jsonOf(b.Rules),
+		b.DetourPercent, b.SpeedKMH, b.PoisonLine, b.EmergencyLine))
+}

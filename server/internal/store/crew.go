@@ -33,22 +33,39 @@ FROM jsonb_array_elements($2::jsonb) AS t`
 // InsertCrew adds technicians; Exists when one is known already.
 func (tx *Tx) InsertCrew(crew []firm.CrewMember) error { return inserted(tx, insertCrewSQL, crew) }
 
-// CrewMember returns a technician.
+// CrewMember returns a technician, one who left the crew too.
 func (tx *Tx) CrewMember(id scheduler.TechnicianID) (firm.CrewMember, error) {
 	row, err := one[document[firm.CrewMember]](tx, "technician", string(id),
 		`SELECT detail FROM technician WHERE business_id = $1 AND technician_id = $2`, string(id))
 	return row.value, err
 }
 
-// Crew returns every technician of the business by id.
+// Crew returns every technician of the business by id, without those who left.
 func (tx *Tx) Crew() ([]firm.CrewMember, error) {
+	return documents[firm.CrewMember](tx,
+		`SELECT detail FROM technician WHERE business_id = $1 AND deleted_at IS NULL ORDER BY technician_id`)
+}
+
+// EverCrew returns every technician of the business by id, those who left included: what they did stays theirs.
+func (tx *Tx) EverCrew() ([]firm.CrewMember, error) {
 	return documents[firm.CrewMember](tx, `SELECT detail FROM technician WHERE business_id = $1 ORDER BY technician_id`)
 }
 
-// CrewPage returns a page of technicians by id.
-func (tx *Tx) CrewPage(page Page) ([]firm.CrewMember, error) {
-	return documents[firm.CrewMember](tx,
-		`SELECT detail FROM technician WHERE business_id = $1 AND technician_id > $2 ORDER BY technician_id LIMIT $3`, page.After, page.limit())
+const leftCrewSQL = `
+SELECT t.detail
+FROM technician t
+WHERE t.business_id = $1
+	AND t.deleted_at IS NOT NULL
+	AND EXISTS (
+		SELECT FROM visit v
+		WHERE v.business_id = $1 AND v.technician_id = t.technician_id AND v.during && tstzrange($2, NULL)
+	)
+ORDER BY t.technician_id`
+
+// LeftCrew returns those who left the crew and have visits that end after an instant, by id: visits that somebody else is
+// to make, or that are facts.
+func (tx *Tx) LeftCrew(since civil.Instant) ([]firm.CrewMember, error) {
+	return documents[firm.CrewMember](tx, leftCrewSQL, instant(since))
 }
 
 const insertServicesSQL = `
@@ -79,7 +96,7 @@ func (tx *Tx) InsertServices(services []site.Service) error {
 
 const addServiceGroupsSQL = `
 UPDATE service
-SET groups = groups || $3::jsonb
+SET groups = groups || $3::jsonb, revision = revision + 1
 WHERE business_id = $1 AND service_id = $2
 RETURNING site_id`
 
@@ -94,32 +111,12 @@ func (tx *Tx) AddServiceGroups(id string, groups []site.Group) error {
 
 // SetServiceGroups gives a service other plants or minutes.
 func (tx *Tx) SetServiceGroups(id string, groups []site.Group) error {
-	at, err := one[site.ID](tx, "service", id, `UPDATE service SET groups = $3::jsonb WHERE business_id = $1 AND service_id = $2 RETURNING site_id`,
+	at, err := one[site.ID](tx, "service", id, `UPDATE service SET groups = $3::jsonb, revision = revision + 1 WHERE business_id = $1 AND service_id = $2 RETURNING site_id`,
 		id, jsonOf(groups))
 	if err != nil {
 		return err
 	}
 	return tx.touchSites([]site.ID{at})
-}
-
-const servicesSQL = `
-SELECT jsonb_build_object(
-	'id', service_id,
-	'site', site_id,
-	'kind', kind,
-	'groups', groups,
-	'earliest', earliest_days,
-	'ideal', ideal_days,
-	'latest', latest_days,
-	'last', coalesce(to_char(last_done_on, 'YYYY-MM-DD'), '')
-)
-FROM service
-WHERE business_id = $1 AND (cardinality($2::text[]) = 0 OR site_id = ANY ($2))
-ORDER BY service_id`
-
-// Services returns the services of some sites by id; of every site when none is named.
-func (tx *Tx) Services(sites ...site.ID) ([]site.Service, error) {
-	return documents[site.Service](tx, servicesSQL, ids(sites))
 }
 
 const setServicesDoneSQL = `

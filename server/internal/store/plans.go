@@ -306,9 +306,13 @@ UNION ALL
 SELECT 'site', site_id, version FROM site WHERE business_id = $1 AND site_id = ANY ($3)
 UNION ALL
 SELECT 'technician', technician_id, version FROM technician WHERE business_id = $1 AND technician_id = ANY ($4)
+UNION ALL
+SELECT 'business', business_id, version FROM business WHERE business_id = $1
+UNION ALL
+SELECT 'products', '', count(*) + coalesce(sum(revision), 0)::bigint FROM product WHERE business_id = $1
 ORDER BY kind, id`
 
-// VersionsOf returns the present versions of rows; one that is not known is left out.
+// VersionsOf returns the present versions of rows, and that of the policy; one that is not known is left out.
 func (tx *Tx) VersionsOf(cases []course.CaseID, sites []site.ID, technicians []scheduler.TechnicianID) (firm.Versions, error) {
 	versions := firm.Versions{
 		Cases:       map[course.CaseID]int64{},
@@ -327,6 +331,10 @@ func (tx *Tx) VersionsOf(cases []course.CaseID, sites []site.ID, technicians []s
 			versions.Sites[site.ID(row.ID)] = row.Version
 		case "technician":
 			versions.Technicians[scheduler.TechnicianID(row.ID)] = row.Version
+		case "business":
+			versions.Policy = row.Version
+		case "products":
+			versions.Products = row.Version
 		}
 	}
 	return versions, err

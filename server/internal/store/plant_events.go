@@ -19,43 +19,59 @@ func (tx *Tx) InsertPlantEvent(e firm.PlantEvent) error {
 	return tx.touchSites([]site.ID{e.Site})
 }
 
-// PlantEvent returns an event of plants.
+// plantEventSQL is an event with its withdrawal, where there is one.
+const plantEventSQL = `e.event || CASE
+	WHEN w.plant_event_id IS NULL THEN '{}'
+	ELSE jsonb_build_object('withdrawn_at', to_jsonb(w.withdrawn_at), 'withdrawn_because', w.reason)
+END
+FROM plant_event e
+LEFT JOIN plant_event_withdrawal w ON w.business_id = $1 AND w.plant_event_id = e.plant_event_id
+WHERE e.business_id = $1`
+
+// PlantEvent returns an event of plants, withdrawn or not.
 func (tx *Tx) PlantEvent(id string) (firm.PlantEvent, error) {
-	row, err := one[document[firm.PlantEvent]](tx, "plant event", id,
-		`SELECT event FROM plant_event WHERE business_id = $1 AND plant_event_id = $2`, id)
+	row, err := one[document[firm.PlantEvent]](tx, "plant event", id, selecting+plantEventSQL+` AND e.plant_event_id = $2`, id)
 	return row.value, err
 }
 
-// PlantEventsOf returns the events of the plants of a site, in the order in which they happened.
+// PlantEventsOf returns the events of the plants of a site that count, in the order in which they happened.
 func (tx *Tx) PlantEventsOf(at site.ID) ([]firm.PlantEvent, error) {
-	return documents[firm.PlantEvent](tx,
-		`SELECT event FROM plant_event WHERE business_id = $1 AND site_id = $2 ORDER BY happened_at, plant_event_id`, string(at))
+	const rest = ` AND w.plant_event_id IS NULL AND e.site_id = $2 ORDER BY e.happened_at, e.plant_event_id`
+	return documents[firm.PlantEvent](tx, selecting+plantEventSQL+rest, string(at))
 }
 
-// NewestPlantEvents returns a page of events, those that name a plant or all (""), the latest happening first; its
-// keys are NewestKey(At, ID).
+// NewestPlantEvents returns a page of events, those that name a plant or all (""), withdrawn ones too, the latest
+// happening first; its keys are NewestKey(At, ID).
 func (tx *Tx) NewestPlantEvents(plant site.PlantID, page Page) ([]firm.PlantEvent, error) {
-	const statement = `
-SELECT event
-FROM plant_event
-WHERE business_id = $1
-	AND ($2::timestamptz IS NULL OR (happened_at, plant_event_id) < ($2, $3))
-	AND ($4 = '' OR $4 = ANY (plant_ids))
-ORDER BY happened_at DESC, plant_event_id DESC
+	const rest = `
+	AND ($2::timestamptz IS NULL OR (e.happened_at, e.plant_event_id) < ($2, $3))
+	AND ($4 = '' OR $4 = ANY (e.plant_ids))
+ORDER BY e.happened_at DESC, e.plant_event_id DESC
 LIMIT $5`
 	at, id, err := newestAfter(page.After)
 	if err != nil {
 		return nil, err
 	}
-	return documents[firm.PlantEvent](tx, statement, at, id, string(plant), page.limit())
+	return documents[firm.PlantEvent](tx, selecting+plantEventSQL+rest, at, id, string(plant), page.limit())
 }
 
-const plantHistorySQL = `SELECT event FROM plant_event WHERE business_id = $1 AND site_id = ANY ($2) ORDER BY site_id, happened_at, plant_event_id`
+const withdrawPlantEventSQL = `
+INSERT INTO plant_event_withdrawal (business_id, plant_event_id, withdrawn_at, caller, reason)
+VALUES ($1, $2, $3, $4, $5)`
+
+// WithdrawPlantEvent lets an event count no more; Exists when it is withdrawn already. Its site gets a new version.
+func (tx *Tx) WithdrawPlantEvent(e firm.PlantEvent, reason string) error {
+	if _, err := tx.exec(withdrawPlantEventSQL, e.ID, instant(tx.now), tx.caller.Subject, reason); err != nil {
+		return err
+	}
+	return tx.touchSites([]site.ID{e.Site})
+}
 
 // PlantHistories returns for each of some sites what happened to its plants, as a history without a case; a site of
 // whose plants nothing is told has none.
 func (tx *Tx) PlantHistories(of ...site.ID) ([]course.History, error) {
-	events, err := documents[firm.PlantEvent](tx, plantHistorySQL, ids(of))
+	const rest = ` AND w.plant_event_id IS NULL AND e.site_id = ANY ($2) ORDER BY e.site_id, e.happened_at, e.plant_event_id`
+	events, err := documents[firm.PlantEvent](tx, selecting+plantEventSQL+rest, ids(of))
 	if err != nil {
 		return nil, err
 	}

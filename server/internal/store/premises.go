@@ -5,18 +5,7 @@ import (
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
-	"vernation/server/internal/firm"
 )
-
-const insertClientsSQL = `
-INSERT INTO client (business_id, client_id, name)
-SELECT $1, c ->> 'id', c ->> 'name'
-FROM jsonb_array_elements($2::jsonb) AS c`
-
-// InsertClients adds clients; Exists when one is known already.
-func (tx *Tx) InsertClients(clients []firm.Client) error {
-	return inserted(tx, insertClientsSQL, clients)
-}
 
 // inserted runs a batch: $2 is the JSON array of the values.
 func inserted[T any](tx *Tx, statement string, values []T) error {
@@ -25,14 +14,6 @@ func inserted[T any](tx *Tx, statement string, values []T) error {
 	}
 	_, err := tx.exec(statement, jsonOf(values))
 	return err
-}
-
-const clientSQL = `SELECT jsonb_build_object('id', client_id, 'name', name) FROM client WHERE business_id = $1 AND client_id = $2`
-
-// Client returns a client.
-func (tx *Tx) Client(id string) (firm.Client, error) {
-	row, err := one[document[firm.Client]](tx, "client", id, clientSQL, id)
-	return row.value, err
 }
 
 const insertSitesSQL = `
@@ -85,29 +66,25 @@ func (tx *Tx) putAreas(sites []site.Site) error {
 	return err
 }
 
-// siteColumnsSQL puts the areas back into their site.
-const siteColumnsSQL = `
-SELECT s.detail || jsonb_build_object('areas', coalesce(
+// siteSQL puts the areas back into their site.
+const siteSQL = `s.detail || jsonb_build_object('areas', coalesce(
 	(SELECT jsonb_agg(a.detail ORDER BY a.ordinal, a.area_id) FROM area a WHERE a.business_id = $1 AND a.site_id = s.site_id),
 	'[]'
-))
+))`
+
+const siteColumnsSQL = selecting + siteSQL + `
 FROM site s
 WHERE s.business_id = $1 `
 
-// Site returns a site with its areas.
+// Site returns a site with its areas, deleted or not.
 func (tx *Tx) Site(id site.ID) (site.Site, error) {
 	row, err := one[document[site.Site]](tx, "site", string(id), siteColumnsSQL+`AND s.site_id = $2`, string(id))
 	return row.value, err
 }
 
-// Sites returns a page of sites by id, with their areas.
-func (tx *Tx) Sites(page Page) ([]site.Site, error) {
-	return documents[site.Site](tx, siteColumnsSQL+`AND s.site_id > $2 ORDER BY s.site_id LIMIT $3`, page.After, page.limit())
-}
-
-// AllSites returns every site of the business by id, with its areas.
+// AllSites returns every site of the business that is not deleted, by id, with its areas.
 func (tx *Tx) AllSites() ([]site.Site, error) {
-	return documents[site.Site](tx, siteColumnsSQL+`ORDER BY s.site_id`)
+	return documents[site.Site](tx, siteColumnsSQL+`AND s.deleted_at IS NULL ORDER BY s.site_id`)
 }
 
 const insertPlantsSQL = `
@@ -166,22 +143,14 @@ func (tx *Tx) touchSites(sites []site.ID) error {
 	return err
 }
 
-// plantColumnsSQL takes the last watering from its column, which reports move on.
-const plantColumnsSQL = `
-SELECT jsonb_set(detail, '{watering,last}', to_jsonb(coalesce(to_char(last_watered_on, 'YYYY-MM-DD'), '')))
-FROM plant
-WHERE business_id = $1 `
+const plantColumnsSQL = selecting + plantSQL + `
+FROM plant p
+WHERE p.business_id = $1 `
 
 // Plant returns a plant.
 func (tx *Tx) Plant(id site.PlantID) (site.Plant, error) {
 	row, err := one[document[site.Plant]](tx, "plant", string(id), plantColumnsSQL+`AND plant_id = $2`, string(id))
 	return row.value, err
-}
-
-// Plants returns a page of a site's plants by id; of every site's when none is named.
-func (tx *Tx) Plants(at site.ID, page Page) ([]site.Plant, error) {
-	return documents[site.Plant](tx, plantColumnsSQL+`AND ($2 = '' OR site_id = $2) AND plant_id > $3 ORDER BY plant_id LIMIT $4`,
-		string(at), page.After, page.limit())
 }
 
 // PlantsOf returns every plant of some sites by id.
@@ -199,7 +168,8 @@ UPDATE plant
 SET
 	area_id = p ->> 'area',
 	plant_count = (p ->> 'count')::integer,
-	detail = p
+	detail = p,
+	revision = revision + 1
 FROM jsonb_array_elements($2::jsonb) AS p
 WHERE plant.business_id = $1 AND plant.plant_id = p ->> 'id'`
 
@@ -245,25 +215,22 @@ SELECT
 	p
 FROM jsonb_array_elements($2::jsonb) AS p`
 
-// InsertProducts adds products; Exists when one is known already.
+// InsertProducts adds products with their labels; Exists when one is known already.
 func (tx *Tx) InsertProducts(products []catalogue.Product) error {
-	return inserted(tx, insertProductsSQL, products)
+	if err := inserted(tx, insertProductsSQL, products); err != nil {
+		return err
+	}
+	return tx.insertLabels(products)
 }
 
-// Product returns a product with its label.
+// Product returns a product with its label, a withdrawn one too.
 func (tx *Tx) Product(id catalogue.ProductID) (catalogue.Product, error) {
 	row, err := one[document[catalogue.Product]](tx, "product", string(id),
 		`SELECT detail FROM product WHERE business_id = $1 AND product_id = $2`, string(id))
 	return row.value, err
 }
 
-// Products returns a page of products by id.
-func (tx *Tx) Products(page Page) ([]catalogue.Product, error) {
-	return documents[catalogue.Product](tx,
-		`SELECT detail FROM product WHERE business_id = $1 AND product_id > $2 ORDER BY product_id LIMIT $3`, page.After, page.limit())
-}
-
-// AllProducts returns every product of the business by id.
+// AllProducts returns every product of the business by id, withdrawn ones too: what was applied names them.
 func (tx *Tx) AllProducts() ([]catalogue.Product, error) {
 	return documents[catalogue.Product](tx, `SELECT detail FROM product WHERE business_id = $1 ORDER BY product_id`)
 }

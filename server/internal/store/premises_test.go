@@ -10,6 +10,7 @@ import (
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 	"vernation/server/internal/storetest"
 )
@@ -63,20 +64,20 @@ func TestPremises_PagesGoByKeyToTheEnd(t *testing.T) {
 	furnish(t, d, d.Office)
 	in(t, d, func(tx *store.Tx) error {
 		var seen []site.ID
-		for page := (store.Page{Size: 1}); ; {
-			sites, err := tx.Sites(page)
+		for page := (listing.Question{Size: 1, Order: []listing.Key{{Field: listing.NameField}}}); ; {
+			sites, err := tx.KeptSites(page)
 			if err != nil {
 				return err
 			}
 			if len(sites) == 0 {
 				break
 			}
-			seen = append(seen, sites[0].ID)
-			page.After = string(sites[0].ID)
+			seen = append(seen, sites[0].Value.Value.ID)
+			page.After = sites[0].After
 		}
 		same(t, "sites by page", seen, []site.ID{"site-1", "site-2"})
-		plants, err := tx.Plants("site-1", store.Page{After: "plant-1"})
-		if err == nil && (len(plants) != 1 || plants[0].ID != "plant-2") {
+		plants, err := tx.KeptPlants("site-1", listing.Question{Order: []listing.Key{{Field: listing.NameField}}, After: []string{"plant-1"}})
+		if err == nil && (len(plants) != 1 || plants[0].Value.Value.ID != "plant-2") {
 			t.Errorf("after plant-1 come %v, want plant-2", plants)
 		}
 		return err

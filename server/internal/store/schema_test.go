@@ -64,9 +64,10 @@ func TestSchema(t *testing.T) {
 func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	found := names(t, url, `SELECT c.relname::text`+tables+` ORDER BY 1`)
 	want := []string{
-		"application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "idempotency",
-		"infestation", "infestation_plant", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant",
-		"plant_event", "product", "publication", "report", "service", "site", "technician", "visit", "visit_work",
+		"absence", "application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "holiday",
+		"idempotency", "infestation", "infestation_plant", "lot", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem",
+		"plant", "plant_event", "plant_event_withdrawal", "product", "product_label", "publication", "report", "service", "site",
+		"species_tolerance", "stock_movement", "technician", "visit", "visit_work",
 	}
 	if !slices.Equal(found, want) {
 		t.Errorf("tables are\n%v, want\n%v", found, want)
@@ -151,7 +152,7 @@ func schemaAppendOnlyTablesGrantInsertAndSelectOnly(t *testing.T, url string) {
 SELECT table_name::text
 FROM information_schema.role_table_grants
 WHERE grantee = 'vernation_serve'
-	AND table_name IN ('report', 'plant_event', 'history', 'application_record', 'plan', 'publication', 'deviation')
+	AND table_name IN ('report', 'plant_event', 'plant_event_withdrawal', 'history', 'application_record', 'plan', 'publication', 'deviation', 'product_label', 'stock_movement')
 	AND privilege_type NOT IN ('INSERT', 'SELECT')`)
 	wantNone(t, "append-only tables that may be changed", granted)
 	wantNone(t, "tables that the server's login may truncate, or refer to, or that everybody may use", names(t, url, `

@@ -135,6 +135,27 @@ func (s *Store) In(ctx context.Context, caller firm.Caller, do func(*Tx) error) 
 	}
 }
 
+// errRehearsed ends a rehearsal, so that nothing of it stands.
+var errRehearsed = errors.New("rehearsed")
+
+// Rehearse does a deed as In does and takes it back: its failure is that of the deed, constraints that are looked at
+// last included.
+func (s *Store) Rehearse(ctx context.Context, caller firm.Caller, do func(*Tx) error) error {
+	err := s.In(ctx, caller, func(tx *Tx) error {
+		if err := do(tx); err != nil {
+			return err
+		}
+		if _, err := tx.sql.ExecContext(tx.ctx, `SET CONSTRAINTS ALL IMMEDIATE`); err != nil {
+			return failure(tx.ctx, err)
+		}
+		return errRehearsed
+	})
+	if errors.Is(err, errRehearsed) {
+		return nil
+	}
+	return err
+}
+
 // Reading reads: one transaction that sees one moment of the caller's business and changes nothing.
 func (s *Store) Reading(ctx context.Context, caller firm.Caller, do func(*Tx) error) error {
 	return s.once(ctx, caller, &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}, do)

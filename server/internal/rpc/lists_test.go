@@ -1,0 +1,90 @@
+package rpc_test
+
+import (
+	"testing"
+
+	vernationv1 "vernation/proto/vernation/v1"
+	"vernation/server/internal/convert"
+	"vernation/server/internal/listing"
+)
+
+// declaredLists are the lists that declare their fields, with a call of each.
+var declaredLists = map[string]struct {
+	noun *listing.Noun
+	ask  func(d *desk, filter, order string) error
+}{
+	"clients": {convert.ClientList, func(d *desk, filter, order string) error {
+		_, err := d.clients().ListClients(d.office, &vernationv1.ListClientsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"plants": {convert.PlantList, func(d *desk, filter, order string) error {
+		_, err := d.plants().ListPlants(d.office, &vernationv1.ListPlantsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"tolerances": {convert.SpeciesToleranceList, func(d *desk, filter, order string) error {
+		_, err := d.tolerances().ListSpeciesTolerances(d.office, &vernationv1.ListSpeciesTolerancesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"rounds": {convert.ServiceRoundList, func(d *desk, filter, order string) error {
+		_, err := d.rounds().ListServiceRounds(d.office, &vernationv1.ListServiceRoundsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"sites": {convert.SiteList, func(d *desk, filter, order string) error {
+		_, err := d.sites().ListSites(d.office, &vernationv1.ListSitesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"products": {convert.ProductList, func(d *desk, filter, order string) error {
+		_, err := d.products().ListProducts(d.office, &vernationv1.ListProductsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"technicians": {convert.TechnicianList, func(d *desk, filter, order string) error {
+		_, err := d.technicians().ListTechnicians(d.office, &vernationv1.ListTechniciansRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"absences": {convert.AbsenceList, func(d *desk, filter, order string) error {
+		_, err := d.absences().ListAbsences(d.office, &vernationv1.ListAbsencesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"lots": {convert.LotList, func(d *desk, filter, order string) error {
+		_, err := d.lots().ListLots(d.office, &vernationv1.ListLotsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"holidays": {convert.HolidayList, func(d *desk, filter, order string) error {
+		_, err := d.holidays().ListHolidays(d.office, &vernationv1.ListHolidaysRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+}
+
+func TestLists_EveryDeclaredFieldFiltersAndOrders(t *testing.T) {
+	t.Parallel()
+	d := openDesk(t)
+	for name, list := range declaredLists {
+		for _, field := range list.noun.Fields() {
+			value := map[listing.Kind]string{
+				listing.Text: `= "a"`, listing.Texts: `:"a"`, listing.Number: "= 1", listing.Truth: "= true", listing.Day: `= "2026-03-02"`,
+				listing.Instant: `= "2026-03-02T07:00:00Z"`,
+			}[field.Kind]
+			filters := []string{field.Name + " " + value}
+			if field.Kind == listing.Word {
+				filters = nil
+				for i := range field.Enum.Descriptor().Values().Len() {
+					filters = append(filters, field.Name+" != "+string(field.Enum.Descriptor().Values().Get(i).Name()))
+				}
+			}
+			if field.Kind == listing.Text || field.Kind == listing.Texts || field.Kind == listing.Instant {
+				filters = append(filters, field.Name+`:"*"`)
+			}
+			for _, filter := range filters {
+				if err := list.ask(d, filter, ""); err != nil {
+					t.Errorf("%s, %s: %v", name, filter, err)
+				}
+			}
+			if field.Unordered {
+				continue
+			}
+			if err := list.ask(d, "", field.Name+" desc"); err != nil {
+				t.Errorf("%s by %s: %v", name, field.Name, err)
+			}
+		}
+	}
+}
