@@ -102,8 +102,10 @@ const mostOfDay = 40
 // least paid minutes, so what is left of a thin day may be cheaper on others.
 func (s *search) wholeDay(seed int32) []int32 {
 	day := s.state.Placed(seed).Tour
-	if other := s.state.Placed(int32(s.random.IntN(len(s.in.Items)))); other.Placed && s.state.Tours[other.Tour].Walk.Work < s.state.Tours[day].Walk.Work {
-		day = other.Tour
+	if other := s.members[s.random.IntN(len(s.members))]; s.movable(other) {
+		if tour := s.state.Placed(other).Tour; s.state.Tours[tour].Walk.Work < s.state.Tours[day].Walk.Work {
+			day = tour
+		}
 	}
 	var out []int32
 	for _, stop := range s.state.Tours[day].Stops {
