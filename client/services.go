@@ -91,3 +91,13 @@ func (c *Client) Reports() vernationv1.ReportServiceClient {
 func (c *Client) Records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(c.conn)
 }
+
+// Incidents calls the service of what went wrong at sites.
+func (c *Client) Incidents() vernationv1.IncidentServiceClient {
+	return vernationv1.NewIncidentServiceClient(c.conn)
+}
+
+// ClientConsents calls the service of what clients are asked for.
+func (c *Client) ClientConsents() vernationv1.ClientConsentServiceClient {
+	return vernationv1.NewClientConsentServiceClient(c.conn)
+}

@@ -198,6 +198,67 @@ func (LeftoverWay) EnumDescriptor() ([]byte, []int) {
 	return file_vernation_v1_report_proto_rawDescGZIP(), []int{1}
 }
 
+// Whom an outcome asks to call.
+type Party int32
+
+const (
+	// Nobody.
+	Party_PARTY_UNSPECIFIED Party = 0
+	// The client.
+	Party_PARTY_CLIENT Party = 1
+	// The person of the building who opens doors and keeps areas shut.
+	Party_PARTY_SITE Party = 2
+	// The office.
+	Party_PARTY_OFFICE Party = 3
+	// The responsible applicator.
+	Party_PARTY_RESPONSIBLE_APPLICATOR Party = 4
+)
+
+// Enum value maps for Party.
+var (
+	Party_name = map[int32]string{
+		0: "PARTY_UNSPECIFIED",
+		1: "PARTY_CLIENT",
+		2: "PARTY_SITE",
+		3: "PARTY_OFFICE",
+		4: "PARTY_RESPONSIBLE_APPLICATOR",
+	}
+	Party_value = map[string]int32{
+		"PARTY_UNSPECIFIED":            0,
+		"PARTY_CLIENT":                 1,
+		"PARTY_SITE":                   2,
+		"PARTY_OFFICE":                 3,
+		"PARTY_RESPONSIBLE_APPLICATOR": 4,
+	}
+)
+
+func (x Party) Enum() *Party {
+	p := new(Party)
+	*p = x
+	return p
+}
+
+func (x Party) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Party) Descriptor() protoreflect.EnumDescriptor {
+	return file_vernation_v1_report_proto_enumTypes[2].Descriptor()
+}
+
+func (Party) Type() protoreflect.EnumType {
+	return &file_vernation_v1_report_proto_enumTypes[2]
+}
+
+func (x Party) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Party.Descriptor instead.
+func (Party) EnumDescriptor() ([]byte, []int) {
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{2}
+}
+
 // An application as it was really made. What was done is taken as it is told, above the label too.
 type ApplicationMade struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -690,7 +751,15 @@ type Deviation struct {
 	// When it happened.
 	EventTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=event_time,json=eventTime,proto3" json:"event_time,omitempty"`
 	// What was done beside what the rule says, and what follows from it; for people.
-	Text          string `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
+	// Name of the deviation.
+	Name string `protobuf:"bytes,7,opt,name=name,proto3" json:"name,omitempty"`
+	// Who of the office looked at it; empty while nobody has.
+	AcknowledgedBy string `protobuf:"bytes,8,opt,name=acknowledged_by,json=acknowledgedBy,proto3" json:"acknowledged_by,omitempty"`
+	// When, by the firm's clock.
+	AcknowledgeTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=acknowledge_time,json=acknowledgeTime,proto3" json:"acknowledge_time,omitempty"`
+	// What was made of it.
+	Note          string `protobuf:"bytes,10,opt,name=note,proto3" json:"note,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -767,6 +836,143 @@ func (x *Deviation) GetText() string {
 	return ""
 }
 
+func (x *Deviation) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *Deviation) GetAcknowledgedBy() string {
+	if x != nil {
+		return x.AcknowledgedBy
+	}
+	return ""
+}
+
+func (x *Deviation) GetAcknowledgeTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AcknowledgeTime
+	}
+	return nil
+}
+
+func (x *Deviation) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+// What follows from an outcome. Output only throughout.
+type Consequence struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The outcome.
+	Outcome Outcome `protobuf:"varint,1,opt,name=outcome,proto3,enum=vernation.v1.Outcome" json:"outcome,omitempty"`
+	// Id of the work item; empty where it is said of any.
+	Item string `protobuf:"bytes,2,opt,name=item,proto3" json:"item,omitempty"`
+	// Whether the item is still needed.
+	DueAgain bool `protobuf:"varint,3,opt,name=due_again,json=dueAgain,proto3" json:"due_again,omitempty"`
+	// Days after the outcome on which it is due again at the earliest; 0 is the same day.
+	DueAfterDays int32 `protobuf:"varint,4,opt,name=due_after_days,json=dueAfterDays,proto3" json:"due_after_days,omitempty"`
+	// Whether the notice of the application was used up and another one is needed.
+	NoticeAgain bool `protobuf:"varint,5,opt,name=notice_again,json=noticeAgain,proto3" json:"notice_again,omitempty"`
+	// Whom to call.
+	Call Party `protobuf:"varint,6,opt,name=call,proto3,enum=vernation.v1.Party" json:"call,omitempty"`
+	// Whether it counts as an application for lags and caps, of the plants that were done.
+	CountsAsApplication bool `protobuf:"varint,7,opt,name=counts_as_application,json=countsAsApplication,proto3" json:"counts_as_application,omitempty"`
+	// The same for people.
+	Text          string `protobuf:"bytes,8,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Consequence) Reset() {
+	*x = Consequence{}
+	mi := &file_vernation_v1_report_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Consequence) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Consequence) ProtoMessage() {}
+
+func (x *Consequence) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Consequence.ProtoReflect.Descriptor instead.
+func (*Consequence) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *Consequence) GetOutcome() Outcome {
+	if x != nil {
+		return x.Outcome
+	}
+	return Outcome_OUTCOME_UNSPECIFIED
+}
+
+func (x *Consequence) GetItem() string {
+	if x != nil {
+		return x.Item
+	}
+	return ""
+}
+
+func (x *Consequence) GetDueAgain() bool {
+	if x != nil {
+		return x.DueAgain
+	}
+	return false
+}
+
+func (x *Consequence) GetDueAfterDays() int32 {
+	if x != nil {
+		return x.DueAfterDays
+	}
+	return 0
+}
+
+func (x *Consequence) GetNoticeAgain() bool {
+	if x != nil {
+		return x.NoticeAgain
+	}
+	return false
+}
+
+func (x *Consequence) GetCall() Party {
+	if x != nil {
+		return x.Call
+	}
+	return Party_PARTY_UNSPECIFIED
+}
+
+func (x *Consequence) GetCountsAsApplication() bool {
+	if x != nil {
+		return x.CountsAsApplication
+	}
+	return false
+}
+
+func (x *Consequence) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
 // What really happened at a visit, planned or not. A report of what was done is refused only when it cannot be
 // understood or the caller has no right to the business. Reports may come late, twice or out of order.
 type Report struct {
@@ -824,14 +1030,17 @@ type Report struct {
 	ApplicationRecords []string `protobuf:"bytes,17,rep,name=application_records,json=applicationRecords,proto3" json:"application_records,omitempty"`
 	// When the server received it, by the firm's clock.
 	// Output only.
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// What follows from the outcomes of its work items: what is due again and whom to call.
+	// Output only.
+	Consequences  []*Consequence `protobuf:"bytes,19,rep,name=consequences,proto3" json:"consequences,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Report) Reset() {
 	*x = Report{}
-	mi := &file_vernation_v1_report_proto_msgTypes[5]
+	mi := &file_vernation_v1_report_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -843,7 +1052,7 @@ func (x *Report) String() string {
 func (*Report) ProtoMessage() {}
 
 func (x *Report) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_proto_msgTypes[5]
+	mi := &file_vernation_v1_report_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -856,7 +1065,7 @@ func (x *Report) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Report.ProtoReflect.Descriptor instead.
 func (*Report) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_proto_rawDescGZIP(), []int{5}
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *Report) GetName() string {
@@ -985,6 +1194,13 @@ func (x *Report) GetCreateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Report) GetConsequences() []*Consequence {
+	if x != nil {
+		return x.Consequences
+	}
+	return nil
+}
+
 var File_vernation_v1_report_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_proto_rawDesc = "" +
@@ -1050,7 +1266,7 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x03dry\x18\x03 \x01(\bB\x03\xe0A\x01R\x03dry\x12H\n" +
 	"\fconfirm_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\vconfirmTime\x12-\n" +
 	"\fconfirmed_by\x18\x05 \x01(\tB\n" +
-	"\xe0A\x01\xbaH\x04r\x02\x18xR\vconfirmedBy\"\xc2\x01\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18xR\vconfirmedBy\"\xb9\x03\n" +
 	"\tDeviation\x12\x16\n" +
 	"\x06report\x18\x01 \x01(\tR\x06report\x12&\n" +
 	"\x04rule\x18\x02 \x01(\x0e2\x12.vernation.v1.RuleR\x04rule\x12\x12\n" +
@@ -1058,7 +1274,23 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x04site\x18\x04 \x01(\tR\x04site\x129\n" +
 	"\n" +
 	"event_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\teventTime\x12\x12\n" +
-	"\x04text\x18\x06 \x01(\tR\x04text\"\xaa\r\n" +
+	"\x04text\x18\x06 \x01(\tR\x04text\x12\x12\n" +
+	"\x04name\x18\a \x01(\tR\x04name\x12'\n" +
+	"\x0facknowledged_by\x18\b \x01(\tR\x0eacknowledgedBy\x12E\n" +
+	"\x10acknowledge_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x0facknowledgeTime\x12\x12\n" +
+	"\x04note\x18\n" +
+	" \x01(\tR\x04note:]\xeaAZ\n" +
+	"\x13vernation/Deviation\x12,businesses/{business}/deviations/{deviation}*\n" +
+	"deviations2\tdeviation\"\xa9\x02\n" +
+	"\vConsequence\x12/\n" +
+	"\aoutcome\x18\x01 \x01(\x0e2\x15.vernation.v1.OutcomeR\aoutcome\x12\x12\n" +
+	"\x04item\x18\x02 \x01(\tR\x04item\x12\x1b\n" +
+	"\tdue_again\x18\x03 \x01(\bR\bdueAgain\x12$\n" +
+	"\x0edue_after_days\x18\x04 \x01(\x05R\fdueAfterDays\x12!\n" +
+	"\fnotice_again\x18\x05 \x01(\bR\vnoticeAgain\x12'\n" +
+	"\x04call\x18\x06 \x01(\x0e2\x13.vernation.v1.PartyR\x04call\x122\n" +
+	"\x15counts_as_application\x18\a \x01(\bR\x13countsAsApplication\x12\x12\n" +
+	"\x04text\x18\b \x01(\tR\x04text\"\xee\r\n" +
 	"\x06Report\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\xc8\x01\n" +
 	"\x05visit\x18\x02 \x01(\tB\xb1\x01\xe0A\x01\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
@@ -1088,7 +1320,8 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x05cases\x18\x10 \x03(\tB\x03\xe0A\x03R\x05cases\x124\n" +
 	"\x13application_records\x18\x11 \x03(\tB\x03\xe0A\x03R\x12applicationRecords\x12@\n" +
 	"\vcreate_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime:N\xeaAK\n" +
+	"createTime\x12B\n" +
+	"\fconsequences\x18\x13 \x03(\v2\x19.vernation.v1.ConsequenceB\x03\xe0A\x03R\fconsequences:N\xeaAK\n" +
 	"\x10vernation/Report\x12&businesses/{business}/reports/{report}*\areports2\x06report*\xe6\x03\n" +
 	"\aOutcome\x12\x17\n" +
 	"\x13OUTCOME_UNSPECIFIED\x10\x00\x12\x10\n" +
@@ -1115,7 +1348,14 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x16LEFTOVER_WAY_ON_PLANTS\x10\x02\x12\x1b\n" +
 	"\x17LEFTOVER_WAY_TAKEN_HOME\x10\x03\x12\x16\n" +
 	"\x12LEFTOVER_WAY_DRAIN\x10\x04\x12\x16\n" +
-	"\x12LEFTOVER_WAY_OTHER\x10\x05B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x12LEFTOVER_WAY_OTHER\x10\x05*t\n" +
+	"\x05Party\x12\x15\n" +
+	"\x11PARTY_UNSPECIFIED\x10\x00\x12\x10\n" +
+	"\fPARTY_CLIENT\x10\x01\x12\x0e\n" +
+	"\n" +
+	"PARTY_SITE\x10\x02\x12\x10\n" +
+	"\fPARTY_OFFICE\x10\x03\x12 \n" +
+	"\x1cPARTY_RESPONSIBLE_APPLICATOR\x10\x04B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_report_proto_rawDescOnce sync.Once
@@ -1129,49 +1369,55 @@ func file_vernation_v1_report_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_report_proto_rawDescData
 }
 
-var file_vernation_v1_report_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_vernation_v1_report_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_vernation_v1_report_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
+var file_vernation_v1_report_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
 var file_vernation_v1_report_proto_goTypes = []any{
 	(Outcome)(0),                  // 0: vernation.v1.Outcome
 	(LeftoverWay)(0),              // 1: vernation.v1.LeftoverWay
-	(*ApplicationMade)(nil),       // 2: vernation.v1.ApplicationMade
-	(*InspectionMade)(nil),        // 3: vernation.v1.InspectionMade
-	(*ReportedItem)(nil),          // 4: vernation.v1.ReportedItem
-	(*DryConfirmation)(nil),       // 5: vernation.v1.DryConfirmation
-	(*Deviation)(nil),             // 6: vernation.v1.Deviation
-	(*Report)(nil),                // 7: vernation.v1.Report
-	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
-	(FollowUpKind)(0),             // 9: vernation.v1.FollowUpKind
-	(ServiceKind)(0),              // 10: vernation.v1.ServiceKind
-	(Rule)(0),                     // 11: vernation.v1.Rule
-	(*Finding)(nil),               // 12: vernation.v1.Finding
+	(Party)(0),                    // 2: vernation.v1.Party
+	(*ApplicationMade)(nil),       // 3: vernation.v1.ApplicationMade
+	(*InspectionMade)(nil),        // 4: vernation.v1.InspectionMade
+	(*ReportedItem)(nil),          // 5: vernation.v1.ReportedItem
+	(*DryConfirmation)(nil),       // 6: vernation.v1.DryConfirmation
+	(*Deviation)(nil),             // 7: vernation.v1.Deviation
+	(*Consequence)(nil),           // 8: vernation.v1.Consequence
+	(*Report)(nil),                // 9: vernation.v1.Report
+	(*timestamppb.Timestamp)(nil), // 10: google.protobuf.Timestamp
+	(FollowUpKind)(0),             // 11: vernation.v1.FollowUpKind
+	(ServiceKind)(0),              // 12: vernation.v1.ServiceKind
+	(Rule)(0),                     // 13: vernation.v1.Rule
+	(*Finding)(nil),               // 14: vernation.v1.Finding
 }
 var file_vernation_v1_report_proto_depIdxs = []int32{
 	1,  // 0: vernation.v1.ApplicationMade.left_went:type_name -> vernation.v1.LeftoverWay
 	0,  // 1: vernation.v1.ReportedItem.outcome:type_name -> vernation.v1.Outcome
-	8,  // 2: vernation.v1.ReportedItem.began:type_name -> google.protobuf.Timestamp
-	8,  // 3: vernation.v1.ReportedItem.ended:type_name -> google.protobuf.Timestamp
-	2,  // 4: vernation.v1.ReportedItem.application:type_name -> vernation.v1.ApplicationMade
-	3,  // 5: vernation.v1.ReportedItem.inspection:type_name -> vernation.v1.InspectionMade
-	9,  // 6: vernation.v1.ReportedItem.follow_up_kind:type_name -> vernation.v1.FollowUpKind
-	10, // 7: vernation.v1.ReportedItem.service_kind:type_name -> vernation.v1.ServiceKind
-	8,  // 8: vernation.v1.DryConfirmation.confirm_time:type_name -> google.protobuf.Timestamp
-	11, // 9: vernation.v1.Deviation.rule:type_name -> vernation.v1.Rule
-	8,  // 10: vernation.v1.Deviation.event_time:type_name -> google.protobuf.Timestamp
-	8,  // 11: vernation.v1.Report.arrived:type_name -> google.protobuf.Timestamp
-	8,  // 12: vernation.v1.Report.left:type_name -> google.protobuf.Timestamp
-	4,  // 13: vernation.v1.Report.items:type_name -> vernation.v1.ReportedItem
-	0,  // 14: vernation.v1.Report.rest_outcome:type_name -> vernation.v1.Outcome
-	12, // 15: vernation.v1.Report.findings:type_name -> vernation.v1.Finding
-	5,  // 16: vernation.v1.Report.dry_confirmations:type_name -> vernation.v1.DryConfirmation
-	8,  // 17: vernation.v1.Report.client_time:type_name -> google.protobuf.Timestamp
-	6,  // 18: vernation.v1.Report.deviations:type_name -> vernation.v1.Deviation
-	8,  // 19: vernation.v1.Report.create_time:type_name -> google.protobuf.Timestamp
-	20, // [20:20] is the sub-list for method output_type
-	20, // [20:20] is the sub-list for method input_type
-	20, // [20:20] is the sub-list for extension type_name
-	20, // [20:20] is the sub-list for extension extendee
-	0,  // [0:20] is the sub-list for field type_name
+	10, // 2: vernation.v1.ReportedItem.began:type_name -> google.protobuf.Timestamp
+	10, // 3: vernation.v1.ReportedItem.ended:type_name -> google.protobuf.Timestamp
+	3,  // 4: vernation.v1.ReportedItem.application:type_name -> vernation.v1.ApplicationMade
+	4,  // 5: vernation.v1.ReportedItem.inspection:type_name -> vernation.v1.InspectionMade
+	11, // 6: vernation.v1.ReportedItem.follow_up_kind:type_name -> vernation.v1.FollowUpKind
+	12, // 7: vernation.v1.ReportedItem.service_kind:type_name -> vernation.v1.ServiceKind
+	10, // 8: vernation.v1.DryConfirmation.confirm_time:type_name -> google.protobuf.Timestamp
+	13, // 9: vernation.v1.Deviation.rule:type_name -> vernation.v1.Rule
+	10, // 10: vernation.v1.Deviation.event_time:type_name -> google.protobuf.Timestamp
+	10, // 11: vernation.v1.Deviation.acknowledge_time:type_name -> google.protobuf.Timestamp
+	0,  // 12: vernation.v1.Consequence.outcome:type_name -> vernation.v1.Outcome
+	2,  // 13: vernation.v1.Consequence.call:type_name -> vernation.v1.Party
+	10, // 14: vernation.v1.Report.arrived:type_name -> google.protobuf.Timestamp
+	10, // 15: vernation.v1.Report.left:type_name -> google.protobuf.Timestamp
+	5,  // 16: vernation.v1.Report.items:type_name -> vernation.v1.ReportedItem
+	0,  // 17: vernation.v1.Report.rest_outcome:type_name -> vernation.v1.Outcome
+	14, // 18: vernation.v1.Report.findings:type_name -> vernation.v1.Finding
+	6,  // 19: vernation.v1.Report.dry_confirmations:type_name -> vernation.v1.DryConfirmation
+	10, // 20: vernation.v1.Report.client_time:type_name -> google.protobuf.Timestamp
+	7,  // 21: vernation.v1.Report.deviations:type_name -> vernation.v1.Deviation
+	10, // 22: vernation.v1.Report.create_time:type_name -> google.protobuf.Timestamp
+	8,  // 23: vernation.v1.Report.consequences:type_name -> vernation.v1.Consequence
+	24, // [24:24] is the sub-list for method output_type
+	24, // [24:24] is the sub-list for method input_type
+	24, // [24:24] is the sub-list for extension type_name
+	24, // [24:24] is the sub-list for extension extendee
+	0,  // [0:24] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_report_proto_init() }
@@ -1190,8 +1436,8 @@ func file_vernation_v1_report_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_report_proto_rawDesc), len(file_vernation_v1_report_proto_rawDesc)),
-			NumEnums:      2,
-			NumMessages:   6,
+			NumEnums:      3,
+			NumMessages:   7,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -27,6 +27,8 @@ func (a *App) services() []rpc.Service {
 		rpc.Policies(a.store),
 		rpc.Lots(a.store),
 		rpc.Findings(a.store),
+		rpc.Incidents(a.store),
+		rpc.ClientConsents(a.store),
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),
 		rpc.DayRoutes(a.store),

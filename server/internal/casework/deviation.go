@@ -33,7 +33,7 @@ func (t *telling) keepDeviations() error {
 	}
 	for _, a := range t.applications() {
 		for _, judge := range []func(application){
-			t.lawful, t.labelRate, t.labelUse, t.labelKeepAway, t.labelConditions, t.labelWeather, t.labelHours, t.intervalKnown,
+			t.lawful, t.barred, t.labelRate, t.labelUse, t.labelKeepAway, t.labelConditions, t.labelWeather, t.labelHours, t.intervalKnown,
 			t.plantsStandIt, t.plantsNotDry, t.labelOverTime, t.mixLife, t.vesselHolds, t.leftover, t.agreed, t.approved, t.licensed, t.occupied, t.othersInside,
 		} {
 			judge(a)
@@ -83,6 +83,12 @@ func (t *telling) readApplicationsAround() error {
 		t.around[i].Events = slices.DeleteFunc(t.around[i].Events, t.ofThisReport)
 	}
 	if t.ofPlants, err = t.tx.PlantHistories(t.site.ID); err != nil {
+		return err
+	}
+	if t.incidents, err = t.tx.IncidentsOf(t.site.ID); err != nil {
+		return err
+	}
+	if t.consents, err = t.tx.ClientConsentsOf(t.site.ID); err != nil {
 		return err
 	}
 	if t.known, err = Catalogue(t.tx); err != nil {

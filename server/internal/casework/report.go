@@ -122,8 +122,10 @@ type telling struct {
 	lineage   course.Lineage   // of the site's plants, by both
 	meanwhile []firm.Report    // of other stays at the site, while it was shut by what this report applied
 	services  []site.Service
-	shut      []firm.KeepOutFact // by treatments told before, while the report's work was done
-	dropped   []firm.KeepOutFact // of applications that the report corrects
+	incidents []firm.Incident      // of the site
+	consents  []firm.ClientConsent // asked of its client
+	shut      []firm.KeepOutFact   // by treatments told before, while the report's work was done
+	dropped   []firm.KeepOutFact   // of applications that the report corrects
 }
 
 // mayTell: a technician tells of their own visits only.
@@ -329,7 +331,7 @@ func (t *telling) itemFields(item firm.ReportItem) []catalogue.FieldError {
 		}
 	}
 	if item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart {
-		switch kind := kindOf(item); {
+		switch kind := item.FollowUpKind(); {
 		case kind == scheduler.KindApplication && item.Application == nil:
 			wrong("application", "REQUIRED", "%s is an application that was done: say what was applied, how strong and how much", item.Item)
 		case (kind == scheduler.KindInspectInfested || kind == scheduler.KindInspectNeighbours) && item.Inspection == nil:
@@ -352,14 +354,6 @@ func caseOf(item firm.ReportItem) course.CaseID {
 		return course.CaseID(name)
 	}
 	return ""
-}
-
-// kindOf returns the kind of follow-up that a reported item is: the second part of its id, or what the report says.
-func kindOf(item firm.ReportItem) scheduler.FollowUpKind {
-	if parts := strings.Split(string(item.Item), "/"); len(parts) == 4 {
-		return scheduler.FollowUpKind(parts[1])
-	}
-	return item.Kind
 }
 
 // lockCases locks every case that the report speaks of, those that the report that it corrects spoke of, and those

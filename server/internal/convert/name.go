@@ -24,9 +24,12 @@ const (
 	businessCollection         = "businesses"
 	caseCollection             = "cases"
 	clientCollection           = "clients"
+	consentCollection          = "clientConsents"
 	dayRouteCollection         = "dayRoutes"
+	deviationCollection        = "deviations"
 	findingCollection          = "findings"
 	holidayCollection          = "holidays"
+	incidentCollection         = "incidents"
 	lotCollection              = "lots"
 	planCollection             = "plans"
 	planRunCollection          = "planRuns"
@@ -119,6 +122,18 @@ func (n Names) Case(id course.CaseID) string { return n.name(caseCollection, str
 // Course names the course of a case.
 func (n Names) Course(id course.CaseID) string { return n.Case(id) + "/course" }
 
+// Outlook names the outlook of a case.
+func (n Names) Outlook(id course.CaseID) string { return n.Case(id) + "/outlook" }
+
+// Incident names an incident.
+func (n Names) Incident(id string) string { return n.name(incidentCollection, id) }
+
+// ClientConsent names what a client was asked for.
+func (n Names) ClientConsent(id string) string { return n.name(consentCollection, id) }
+
+// Deviation names a deviation.
+func (n Names) Deviation(id string) string { return n.name(deviationCollection, id) }
+
 // Visit names a visit.
 func (n Names) Visit(id scheduler.VisitID) string { return n.name(visitCollection, string(id)) }
 
@@ -151,6 +166,11 @@ func AreaID(name string) (at site.ID, id site.AreaID) {
 // CaseOfCourse reads the name of a course: businesses/b/cases/c/course is "c".
 func CaseOfCourse(name string) course.CaseID {
 	return ID[course.CaseID](strings.TrimSuffix(name, "/course"))
+}
+
+// CaseOfOutlook reads the name of an outlook: businesses/b/cases/c/outlook is "c".
+func CaseOfOutlook(name string) course.CaseID {
+	return ID[course.CaseID](strings.TrimSuffix(name, "/outlook"))
 }
 
 // TechnicianOfDayRoute reads whose day route a name speaks of; ID gives its day as text.

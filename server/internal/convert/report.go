@@ -136,6 +136,35 @@ func Report(names Names, told firm.Told) *vernationv1.Report {
 	}
 }
 
+// Consequences writes what follows from the outcomes of work items that were planned.
+func Consequences(items []firm.ReportItem) []*vernationv1.Consequence {
+	var all []*vernationv1.Consequence
+	for _, item := range items {
+		if item.Item == "" {
+			continue
+		}
+		if follows, ok := course.Consequences(item.Outcome, item.FollowUpKind()); ok {
+			m := Consequence(item.Outcome, follows)
+			m.Item = string(item.Item)
+			all = append(all, m)
+		}
+	}
+	return all
+}
+
+// Consequence writes what follows from an outcome.
+func Consequence(outcome course.Outcome, c course.Consequence) *vernationv1.Consequence {
+	return &vernationv1.Consequence{
+		Outcome: outcomes.enum(outcome), DueAgain: c.DueAgain, DueAfterDays: int32(c.AfterDays), NoticeAgain: c.NoticeAgain,
+		Call: parties.enum(c.Call), CountsAsApplication: c.CountsAsApplication, Text: c.Text,
+	}
+}
+
+// FollowUpKindFrom reads a kind of follow-up; unset is "".
+func FollowUpKindFrom(kind vernationv1.FollowUpKind) course.FollowUpKind {
+	return followUpKinds.word(kind)
+}
+
 func reportedItem(names Names, at site.ID, i firm.ReportItem) *vernationv1.ReportedItem {
 	written := &vernationv1.ReportedItem{
 		Item:          string(i.Item),
@@ -180,16 +209,24 @@ func applicationMade(names Names, a firm.Applied) *vernationv1.ApplicationMade {
 
 // Deviations writes the facts that broke rules.
 func Deviations(names Names, list []firm.Deviation) []*vernationv1.Deviation {
-	return each(list, func(d firm.Deviation) *vernationv1.Deviation {
-		return &vernationv1.Deviation{
-			Report:    names.Report(d.Report),
-			Rule:      rules.enum(d.Rule),
-			Item:      string(d.Item),
-			Site:      names.Site(d.Site),
-			EventTime: Timestamp(d.At),
-			Text:      d.Text,
-		}
-	})
+	return each(list, func(d firm.Deviation) *vernationv1.Deviation { return Deviation(names, d) })
+}
+
+// Deviation writes one of them.
+func Deviation(names Names, d firm.Deviation) *vernationv1.Deviation {
+	m := &vernationv1.Deviation{
+		Name:      names.Deviation(d.ID),
+		Report:    names.Report(d.Report),
+		Rule:      rules.enum(d.Rule),
+		Item:      string(d.Item),
+		Site:      names.Site(d.Site),
+		EventTime: Timestamp(d.At),
+		Text:      d.Text,
+	}
+	if d.Look != nil {
+		m.AcknowledgedBy, m.AcknowledgeTime, m.Note = d.Look.By, Timestamp(d.Look.At), d.Look.Note
+	}
+	return m
 }
 
 // toldVolume writes a volume where none and not told differ.

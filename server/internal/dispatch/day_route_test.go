@@ -10,6 +10,7 @@ import (
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
 	"vernation/server/internal/dispatch"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -179,5 +180,40 @@ func TestDayRoute_AsksWhetherItIsDryUntilSomebodyLooked(t *testing.T) {
 		DryConfirmed: []firm.DryConfirmation{{Area: "offices-floor", Dry: true, At: w.At(t, "2026-03-05 09:00").Add(5 * time.Minute)}}})
 	if open := asked(); len(open) != 0 {
 		t.Errorf("asked again for %+v after it was found dry", open)
+	}
+}
+
+// What was published before an incident barred its product is shown with a warning, until the product is allowed again.
+func TestDayRoute_WarnsOfAProductThatAnIncidentBars(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	book(t, w, "spray", "mealybugs/application/1/1", "2026-03-05 19:45")
+	spray := func() string {
+		t.Helper()
+		route, err := dayRoute(t, w, w.TechA, "2026-03-05 12:00")
+		if err != nil || len(route.Visits) != 1 {
+			t.Fatalf("%v, %v", route.Visits, err)
+		}
+		for i, work := range route.Visits[0].Visit.Work {
+			if work.Use != nil {
+				return route.Visits[0].Work[i].Text
+			}
+		}
+		return ""
+	}
+	if text := spray(); strings.Contains(text, "barred") {
+		t.Errorf("before: %s", text)
+	}
+	w.In(t, w.TechA, func(tx *store.Tx) error {
+		_, err := casework.TellIncident(tx, firm.Incident{ID: "spill-1", Kind: firm.Spill, Site: "offices-alder-row", Product: "soap", Text: "on the carpet"})
+		return err
+	})
+	says(t, "the line", spray(), "DO NOT APPLY", "barred since incident spill-1")
+	w.In(t, w.TechA, func(tx *store.Tx) error {
+		_, err := casework.ReleaseIncident(tx, "spill-1", "dried and cleaned")
+		return err
+	})
+	if text := spray(); strings.Contains(text, "barred") {
+		t.Errorf("released: %s", text)
 	}
 }

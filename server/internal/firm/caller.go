@@ -126,6 +126,8 @@ type Case struct {
 	EndedAt civil.Instant  `json:"ended_at,omitempty"`
 	// RecurrenceOf is an earlier case at the same site within the policy's months.
 	RecurrenceOf course.CaseID `json:"recurrence_of,omitempty"`
+	// Recurrences are the later cases of which that is this one, oldest first.
+	Recurrences []course.CaseID `json:"recurrences,omitempty"`
 	// Version rises with each appended event; plans compare it.
 	Version int64 `json:"version"`
 }

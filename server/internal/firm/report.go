@@ -1,6 +1,8 @@
 package firm
 
 import (
+	"strings"
+
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
@@ -67,6 +69,14 @@ type ReportItem struct {
 	Note          string   `json:"note,omitempty"`
 }
 
+// FollowUpKind is the kind of follow-up that the item is: the second part of its id, or what the report says; "" for a service.
+func (i ReportItem) FollowUpKind() scheduler.FollowUpKind {
+	if parts := strings.Split(string(i.Item), "/"); len(parts) == 4 {
+		return scheduler.FollowUpKind(parts[1])
+	}
+	return i.Kind
+}
+
 // LeftWent says where what was left of a mix went.
 type LeftWent string
 
@@ -127,6 +137,8 @@ type Deviation struct {
 	Site   site.ID          `json:"site"`
 	At     civil.Instant    `json:"at"`
 	Text   string           `json:"text"`
+	// Look is set once somebody of the office has looked at it.
+	Look *DeviationLook `json:"look,omitempty"`
 }
 
 // Record is the legal record of one application; never changed, only followed by a correction.

@@ -31,7 +31,8 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
 	b := setup(t, rpc.Clients(d.Store), rpc.SpeciesTolerances(d.Store), rpc.ServiceRounds(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
 		rpc.Absences(d.Store), rpc.Holidays(d.Store), rpc.Policies(d.Store), rpc.Lots(d.Store),
-		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store))
+		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store),
+		rpc.Incidents(d.Store), rpc.ClientConsents(d.Store))
 	d.keys, d.conn = b.keys, b.conn
 	d.office, d.techA, d.techB = b.as(t, d.Office), b.as(t, d.crew("tech-a", true)), b.as(t, d.crew("tech-b", false))
 	d.integration = b.as(t, firm.Caller{Business: d.Business.ID, Subject: "int-1", Role: firm.Integration})

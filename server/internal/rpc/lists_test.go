@@ -13,6 +13,30 @@ var declaredLists = map[string]struct {
 	noun *listing.Noun
 	ask  func(d *desk, filter, order string) error
 }{
+	"cases": {convert.CaseList, func(d *desk, filter, order string) error {
+		_, err := d.cases().ListCases(d.office, &vernationv1.ListCasesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"client consents": {convert.ClientConsentList, func(d *desk, filter, order string) error {
+		_, err := d.consents().ListClientConsents(d.office, &vernationv1.ListClientConsentsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"deviations": {convert.DeviationList, func(d *desk, filter, order string) error {
+		_, err := d.reports().ListDeviations(d.office, &vernationv1.ListDeviationsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"findings": {convert.FindingList, func(d *desk, filter, order string) error {
+		_, err := d.findings().ListFindings(d.office, &vernationv1.ListFindingsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"incidents": {convert.IncidentList, func(d *desk, filter, order string) error {
+		_, err := d.incidents().ListIncidents(d.office, &vernationv1.ListIncidentsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"reports": {convert.ReportList, func(d *desk, filter, order string) error {
+		_, err := d.reports().ListReports(d.office, &vernationv1.ListReportsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 	"clients": {convert.ClientList, func(d *desk, filter, order string) error {
 		_, err := d.clients().ListClients(d.office, &vernationv1.ListClientsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err

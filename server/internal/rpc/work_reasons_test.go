@@ -265,6 +265,43 @@ var routeAndRecordRefusals = []workRefusal{
 		_, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), Report: w.name("reports/none")})
 		return err
 	}},
+	{"ListDeviations", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), Filter: `mood = "bad"`})
+		return err
+	}},
+	{"ListDeviations", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), OrderBy: "mood"})
+		return err
+	}},
+	{"ListReports", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListReports(w.office, &vernationv1.ListReportsRequest{Parent: w.name(""), Filter: `mood = "bad"`})
+		return err
+	}},
+	{"ListReports", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListReports(w.office, &vernationv1.ListReportsRequest{Parent: w.name(""), OrderBy: "mood"})
+		return err
+	}},
+	{"ListReports", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListReports(w.office, &vernationv1.ListReportsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"ListOutcomes", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListOutcomes(w.office, &vernationv1.ListOutcomesRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"AcknowledgeDeviation", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().AcknowledgeDeviation(w.office, &vernationv1.AcknowledgeDeviationRequest{Name: w.name("deviations/none"), RequestId: request()})
+		return err
+	}},
+	{"AcknowledgeDeviation", "FAILED_PRECONDITION ACKNOWLEDGED_ALREADY", func(t *testing.T, w *works, _ *vernationv1.Visit) error {
+		name := w.atNight(t)
+		for range 2 {
+			if _, err := w.reports().AcknowledgeDeviation(w.office, &vernationv1.AcknowledgeDeviationRequest{Name: name, RequestId: request()}); err != nil {
+				return err
+			}
+		}
+		return nil
+	}},
 	{"ListApplicationRecords", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), PageToken: "page-2"})
 		return err

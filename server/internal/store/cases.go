@@ -25,17 +25,30 @@ type caseRow struct {
 	Ending       document[*course.Ending]
 	EndedAt      instant `db:"ended_at"`
 	RecurrenceOf text    `db:"recurrence_of"`
+	Recurrences  pq.StringArray
 	Version      int64
 }
 
 // value is the row as the firm speaks of it.
 func (r caseRow) value() firm.Case {
+	var recurrences []course.CaseID
+	for _, id := range r.Recurrences {
+		recurrences = append(recurrences, course.CaseID(id))
+	}
 	return firm.Case{
 		ID: course.CaseID(r.ID), Site: r.Site, Pest: catalogue.PestID(r.Pest), Plants: r.Plants,
 		OpenedAt: civil.Instant(r.OpenedAt), Ending: r.Ending.value, EndedAt: civil.Instant(r.EndedAt),
-		RecurrenceOf: course.CaseID(r.RecurrenceOf), Version: r.Version,
+		RecurrenceOf: course.CaseID(r.RecurrenceOf), Recurrences: recurrences, Version: r.Version,
 	}
 }
+
+// recurrencesSQL are the cases of which a case c is an earlier one.
+const recurrencesSQL = `ARRAY(
+		SELECT r.case_id
+		FROM infestation r
+		WHERE r.business_id = $1 AND r.recurrence_of = c.case_id
+		ORDER BY r.opened_at, r.case_id
+	)`
 
 const caseColumnsSQL = `
 SELECT
@@ -52,6 +65,7 @@ SELECT
 	c.ending,
 	c.ended_at,
 	c.recurrence_of,
+	` + recurrencesSQL + ` AS recurrences,
 	c.version
 FROM infestation c
 WHERE c.business_id = $1 `
@@ -161,6 +175,12 @@ LIMIT $5`
 // low under watch.
 func (tx *Tx) GoingCases() ([]firm.Case, error) {
 	return cases(tx, `AND (c.ended_at IS NULL OR c.ending ->> 'kind' = $2) ORDER BY c.case_id`, string(course.KeptLow))
+}
+
+// GoingCasesAfter returns a page of the cases that still need something, by id.
+func (tx *Tx) GoingCasesAfter(page Page) ([]firm.Case, error) {
+	const rest = `AND (c.ended_at IS NULL OR c.ending ->> 'kind' = $2) AND c.case_id > $3 ORDER BY c.case_id LIMIT $4`
+	return cases(tx, rest, string(course.KeptLow), page.After, page.limit())
 }
 
 // CasesOfSite returns the ids of the cases of a site, open and ended, in order.

@@ -46,21 +46,6 @@ LIMIT $4`
 	return plans, err
 }
 
-// NewestDeviations returns a page of deviations, of one report or of all (""), the latest happening first; its keys
-// are NewestKey(At, ID).
-func (tx *Tx) NewestDeviations(report string, page Page) ([]firm.Deviation, error) {
-	const rest = `
-	AND ($2::timestamptz IS NULL OR (happened_at, deviation_id) < ($2, $3))
-	AND ($4 = '' OR report_id = $4)
-ORDER BY happened_at DESC, deviation_id DESC
-LIMIT $5`
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	return deviations(tx, rest, at, id, report, page.limit())
-}
-
 // RecordFilter narrows a list of application records.
 type RecordFilter struct {
 	Site site.ID       // "" is every site

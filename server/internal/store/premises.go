@@ -66,11 +66,12 @@ func (tx *Tx) putAreas(sites []site.Site) error {
 	return err
 }
 
-// siteSQL puts the areas back into their site.
+// siteSQL puts the areas back into their site, and beside what is stored of it what was told since: products that incidents
+// bar, and what the client answered.
 const siteSQL = `s.detail || jsonb_build_object('areas', coalesce(
 	(SELECT jsonb_agg(a.detail ORDER BY a.ordinal, a.area_id) FROM area a WHERE a.business_id = $1 AND a.site_id = s.site_id),
 	'[]'
-))`
+), 'barred', ` + barredSQL + `, 'agreement', s.detail -> 'agreement' || jsonb_build_object('consents', ` + consentsSQL + `, 'shut_areas', ` + shutAreasSQL + `))`
 
 const siteColumnsSQL = selecting + siteSQL + `
 FROM site s

@@ -90,12 +90,16 @@ type deviationRow struct {
 	Site   string  `db:"site_id"`
 	At     instant `db:"happened_at"`
 	Text   string
+	LookAt instant `db:"looked_at"`
+	LookBy text    `db:"looked_by"`
+	Note   text
 }
 
 const deviationColumnsSQL = `
-SELECT deviation_id, report_id, rule, item_id, site_id, happened_at, text
-FROM deviation
-WHERE business_id = $1 `
+SELECT d.deviation_id, d.report_id, d.rule, d.item_id, d.site_id, d.happened_at, d.text, l.looked_at, l.looked_by, l.note
+FROM deviation d
+LEFT JOIN deviation_look l ON l.business_id = $1 AND l.deviation_id = d.deviation_id
+WHERE d.business_id = $1 `
 
 func deviations(tx *Tx, rest string, args ...any) ([]firm.Deviation, error) {
 	rows, err := list[deviationRow](tx, deviationColumnsSQL+rest, args...)
@@ -105,13 +109,35 @@ func deviations(tx *Tx, rest string, args ...any) ([]firm.Deviation, error) {
 			ID: r.ID, Report: r.Report, Rule: scheduler.Rule(r.Rule), Item: scheduler.ItemID(r.Item),
 			Site: site.ID(r.Site), At: civil.Instant(r.At), Text: r.Text,
 		}
+		if r.LookBy != "" {
+			found[i].Look = &firm.DeviationLook{At: civil.Instant(r.LookAt), By: string(r.LookBy), Note: string(r.Note)}
+		}
 	}
 	return found, err
 }
 
 // DeviationsOf returns the deviations of a report by id.
 func (tx *Tx) DeviationsOf(report string) ([]firm.Deviation, error) {
-	return deviations(tx, `AND report_id = $2 ORDER BY deviation_id`, report)
+	return deviations(tx, `AND d.report_id = $2 ORDER BY d.deviation_id`, report)
+}
+
+// Deviation returns a deviation.
+func (tx *Tx) Deviation(id string) (firm.Deviation, error) {
+	found, err := deviations(tx, `AND d.deviation_id = $2`, id)
+	if err != nil || len(found) > 0 {
+		return append(found, firm.Deviation{})[0], err
+	}
+	return firm.Deviation{}, absent("deviation", id)
+}
+
+const lookAtDeviationSQL = `
+INSERT INTO deviation_look (business_id, deviation_id, looked_at, looked_by, note)
+VALUES ($1, $2, $3, $4, $5)`
+
+// LookAtDeviation notes that the office looked at a deviation; Exists when it has before.
+func (tx *Tx) LookAtDeviation(id string, look firm.DeviationLook) error {
+	_, err := tx.exec(lookAtDeviationSQL, id, instant(look.At), look.By, look.Note)
+	return err
 }
 
 // recordToStore is a record with its amounts as decimals: SQL cannot compute with units.

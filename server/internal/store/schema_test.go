@@ -64,8 +64,9 @@ func TestSchema(t *testing.T) {
 func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	found := names(t, url, `SELECT c.relname::text`+tables+` ORDER BY 1`)
 	want := []string{
-		"absence", "application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "holiday",
-		"idempotency", "infestation", "infestation_plant", "lot", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem",
+		"absence", "application_record", "area", "area_use", "business", "client", "client_consent", "client_consent_answer", "course",
+		"day_route", "deviation", "deviation_look", "history", "holiday", "idempotency", "incident", "incident_release", "infestation",
+		"infestation_plant", "lot", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem",
 		"plant", "plant_event", "plant_event_withdrawal", "product", "product_label", "publication", "report", "service", "site",
 		"species_tolerance", "stock_movement", "technician", "visit", "visit_work",
 	}
@@ -152,7 +153,8 @@ func schemaAppendOnlyTablesGrantInsertAndSelectOnly(t *testing.T, url string) {
 SELECT table_name::text
 FROM information_schema.role_table_grants
 WHERE grantee = 'vernation_serve'
-	AND table_name IN ('report', 'plant_event', 'plant_event_withdrawal', 'history', 'application_record', 'plan', 'publication', 'deviation', 'product_label', 'stock_movement')
+	AND table_name IN ('report', 'plant_event', 'plant_event_withdrawal', 'history', 'application_record', 'plan', 'publication', 'deviation', 'product_label', 'stock_movement',
+		'deviation_look', 'incident', 'incident_release', 'client_consent', 'client_consent_answer')
 	AND privilege_type NOT IN ('INSERT', 'SELECT')`)
 	wantNone(t, "append-only tables that may be changed", granted)
 	wantNone(t, "tables that the server's login may truncate, or refer to, or that everybody may use", names(t, url, `
