@@ -290,19 +290,6 @@ func bookingOpening(open func(*testing.T, ...func(*load.File)) *works, change fu
 	}
 }
 
-// withdrawApproval takes back the approval of the gnats' product.
-func (w *works) withdrawApproval(t *testing.T) {
-	t.Helper()
-	withdrawn := course.Approval{Product: gnatsProduct, Ways: []course.WayKind{course.InPlace}, Withdrawn: true}
-	err := w.Store.In(t.Context(), w.crew("tech-a", true), func(tx *store.Tx) error {
-		_, _, err := casework.Approve(tx, casework.Decision{ID: "withdrawn", Case: gnats, Approval: withdrawn})
-		return err
-	})
-	if err != nil {
-		t.Fatal(err)
-	}
-}
-
 var bookingRefusals = []workRefusal{
 	{"BookFollowUp", "INVALID_ARGUMENT UNKNOWN_TECHNICIAN", booking(func(w *works, wish *vernationv1.BookFollowUpRequest) {
 		wish.Technician = w.name("technicians/nobody")
