@@ -46,6 +46,7 @@ type choices struct {
 	token     func(context.Context) (string, error)
 	tls       *tls.Config
 	plaintext bool
+	within    time.Duration
 }
 
 // WithToken sends the same token with every call; it ends the calls when it expires.
@@ -70,13 +71,14 @@ func WithPlaintext() Option { return func(c *choices) { c.plaintext = true } }
 // serves, at most until the context ends (ReadyWithin when it has no deadline). It talks in plain text to this
 // machine and over TLS to others.
 func Dial(ctx context.Context, target string, options ...Option) (*Client, error) {
-	var chosen choices
+	chosen := choices{within: CallWithin}
 	for _, option := range options {
 		option(&chosen)
 	}
 	dialOptions := []grpc.DialOption{
 		grpc.WithDefaultServiceConfig(serviceConfig),
 		grpc.WithDefaultCallOptions(grpc.MaxCallRecvMsgSize(receiveBytesMax)),
+		grpc.WithChainUnaryInterceptor(bounded(chosen.within), identified),
 	}
 	encrypted := chosen.tls != nil || !chosen.plaintext && !local(target)
 	if encrypted {

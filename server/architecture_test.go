@@ -58,6 +58,8 @@ var mayImport = map[string][]string{
 	"server/internal/rpc":       {"proto", "scheduler", "server/internal"},
 	"server/internal/planning":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
 	"server/offline":            {"proto", "scheduler", "server/internal/convert", "server/internal/firm"},
+	"server/servertest":         {"scheduler", "server/internal/app", "server/internal/firm", "testdata"},
+	"client/cmd/vernation":      {"client", "proto", "server/offline"}, // a day pack answers without network what the server would
 	"server/internal/dispatch":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
 	"server/internal/feed":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store"},
 	"server/internal/reload":    {},
