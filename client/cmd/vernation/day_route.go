@@ -33,9 +33,9 @@ func (p *printer) dayText(route *vernationv1.DayRoute, ticked map[string]string)
 	}
 	t.say("", line+".")
 	if load := route.GetLoad(); load != nil {
-		t.say("Load: ", load.GetText())
-		for _, missing := range load.GetMissing() {
-			t.say("Missing: ", missing)
+		for _, line := range strings.Split(strings.TrimSpace(load.GetText()), "\n") {
+			indent := len(line) - len(strings.TrimLeft(line, " "))
+			t.say(strings.Repeat(" ", indent), line)
 		}
 	}
 	for _, visit := range route.GetVisits() {

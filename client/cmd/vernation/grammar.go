@@ -3,6 +3,7 @@ package main
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 
 	"github.com/alecthomas/kong"
@@ -15,6 +16,12 @@ type grammar struct {
 	root    reflect.Value      // pointer to the struct that kong fills
 	methods map[string]*method // by the words of the command
 	model   *kong.Application
+	args    []string
+}
+
+// meant says whether a word of a command is among the arguments, or none of its kind is.
+func (g *grammar) meant(word string, kind []string) bool {
+	return slices.Contains(g.args, word) || !slices.ContainsFunc(kind, func(other string) bool { return slices.Contains(g.args, other) })
 }
 
 // group is what one role may do.
@@ -30,9 +37,10 @@ var groups = []group{
 	{"integration", "What a program beside the server does: reads, and posts reports.", vernationv1.Role_ROLE_INTEGRATION},
 }
 
-// newGrammar builds the command line from the contract.
-func newGrammar() *grammar {
-	g := &grammar{methods: map[string]*method{}}
+// newGrammar builds the command line from the contract, as far as the arguments can tell what is meant: commands whose
+// words are not among them are there by name only, because each takes its time to build. None builds all.
+func newGrammar(args ...string) *grammar {
+	g := &grammar{methods: map[string]*method{}, args: args}
 	var fields []reflect.StructField
 	for _, group := range groups {
 		fields = append(fields, command(group.name, group.help, g.groupType(group)))
@@ -51,9 +59,19 @@ func (g *grammar) groupType(of group) reflect.Type {
 	var nouns []reflect.StructField
 	var verbs []reflect.StructField
 	methods := methodsOf(of.role)
+	var groupNames, nounNames []string
+	for _, group := range groups {
+		groupNames = append(groupNames, group.name)
+	}
+	for _, m := range allMethods() {
+		nounNames = append(nounNames, m.noun)
+	}
+	nounNames = append(nounNames, "pack")
 	for i, m := range methods {
 		g.methods[strings.Join([]string{of.name, m.noun, m.verb}, " ")] = m
-		verbs = append(verbs, command(m.verb, "", m.target))
+		if g.meant(of.name, groupNames) && g.meant(m.noun, nounNames) {
+			verbs = append(verbs, command(m.verb, "", m.target))
+		}
 		if i == len(methods)-1 || methods[i+1].noun != m.noun {
 			nouns = append(nouns, command(m.noun, "", reflect.StructOf(verbs)))
 			verbs = nil
@@ -83,7 +101,9 @@ func (g *grammar) explain(k *kong.Kong) error {
 					continue
 				}
 				m.explain(verb)
-				if noun.Help == "" {
+			}
+			for path, m := range g.methods {
+				if strings.HasPrefix(path, top.Name+" "+noun.Name+" ") {
 					noun.Help = first(comments()[m.descriptor.Parent().FullName()])
 				}
 			}

@@ -42,7 +42,7 @@ func main() {
 
 // run parses the arguments, runs the command and returns the exit code.
 func run(s *surroundings, args []string) int {
-	g := newGrammar()
+	g := newGrammar(args...)
 	helped := false
 	s.common = &common{}
 	options := []kong.Option{

@@ -34,6 +34,8 @@ func init() { // both reach themselves through the printer
 	tables = map[protoreflect.Name]ownTable{
 		"Case":            {[]string{"CASE", "SITE", "PEST", "SEVERITY", "CERTAINTY", "OPENED", "ENDED"}, caseCells},
 		"AwaitedApproval": {[]string{"CASE", "SITE", "PEST", "PRODUCT", "WAYS", "FOLLOW-UPS", "EXPECTED"}, awaitedCells},
+		"Site":            {[]string{"SITE", "NAME", "KIND", "CLIENT", "JURISDICTION", "ZONE", "DELETED"}, siteCells},
+		"Plant":           {[]string{"PLANT", "NAME", "COUNT", "SPECIES", "SITE", "AREA", "DELETED"}, plantCells},
 		"Visit":           {[]string{"VISIT", "STATE", "ARRIVES", "LEAVES", "TECHNICIAN", "SITE", "WORK"}, visitCells},
 		"Plan":            {[]string{"PLAN", "STATE", "FROM", "DAYS", "COST", "BOUND", "MADE", "PUBLISHED"}, planCells},
 		"PlanRun":         {[]string{"RUN", "STATE", "FROM", "DAYS", "ROUNDS", "COST", "BOUND", "PLAN"}, runCells},
@@ -74,6 +76,26 @@ func awaitedCells(p *printer, m proto.Message) []string {
 		ways = append(ways, plain(enumWord(way.Descriptor(), way.Number())))
 	}
 	return []string{id(a.GetCase()), p.siteName(a.GetSite()), plain(a.GetPest()), id(a.GetProduct()), strings.Join(ways, ", "), strconv.Itoa(len(a.GetItems())), a.GetExpectedOn()}
+}
+
+func siteCells(p *printer, m proto.Message) []string {
+	site := m.(*vernationv1.Site)
+	return []string{
+		id(site.GetName()), site.GetDisplayName(), enumText(site, "place_kind"), site.GetClientId(), site.GetJurisdiction(), site.GetTimeZone(),
+		p.clock(site.GetDeleteTime(), site.GetName()),
+	}
+}
+
+func plantCells(p *printer, m proto.Message) []string {
+	plant := m.(*vernationv1.Plant)
+	site, area := "", id(plant.GetArea())
+	if parts := strings.Split(plant.GetArea(), "/areas/"); len(parts) == 2 {
+		site, area = parts[0], parts[1]
+	}
+	return []string{
+		id(plant.GetName()), plant.GetDisplayName(), strconv.Itoa(int(plant.GetCount())), plain(plant.GetSpecies()), p.siteName(site), area,
+		p.clock(plant.GetDeleteTime(), site),
+	}
 }
 
 func visitCells(p *printer, m proto.Message) []string {
