@@ -32,12 +32,7 @@ func (p *printer) dayText(route *vernationv1.DayRoute, ticked map[string]string)
 		line += fmt.Sprintf(", break %s-%s", t.hour(route.GetBreakBegins()), t.hour(route.GetBreakEnds()))
 	}
 	t.say("", line+".")
-	if load := route.GetLoad(); load != nil {
-		for _, line := range strings.Split(strings.TrimSpace(load.GetText()), "\n") {
-			indent := len(line) - len(strings.TrimLeft(line, " "))
-			t.say(strings.Repeat(" ", indent), line)
-		}
-	}
+	t.load(route.GetLoad())
 	for _, visit := range route.GetVisits() {
 		t.visit(visit)
 	}
@@ -101,6 +96,37 @@ func (t *dayText) hour(at *timestamppb.Timestamp) string {
 	return at.AsTime().In(t.zone).Format("15:04")
 }
 
+// load tells what comes along in the morning.
+func (t *dayText) load(load *vernationv1.LoadList) {
+	for _, product := range load.GetProducts() {
+		amount := product.GetVolume()
+		switch {
+		case product.GetMass() != "":
+			amount = product.GetMass()
+		case product.GetOrganisms() > 0:
+			amount = fmt.Sprintf("%d organisms", product.GetOrganisms())
+		}
+		t.say("Load: ", strings.TrimSuffix(amount+" of "+product.GetDisplayName()+". "+product.GetStorage(), ". "))
+		if product.GetEquipmentNotListed() {
+			t.say("      ", "Its record lists no protective equipment: read the label before it is opened.")
+		}
+	}
+	for _, what := range []struct {
+		lead string
+		list []string
+	}{
+		{"Carry water: ", []string{load.GetWater()}}, {"Vessels: ", load.GetVessels()}, {"Measures: ", load.GetMeasures()},
+		{"Wear: ", load.GetEquipment()}, {"Keys: ", load.GetKeyIds()}, {"Bring: ", load.GetOthers()},
+	} {
+		if text := strings.Join(what.list, "; "); text != "" {
+			t.say(what.lead, text)
+		}
+	}
+	for _, missing := range load.GetMissing() {
+		t.say("Missing: ", missing)
+	}
+}
+
 func (t *dayText) visit(visit *vernationv1.Visit) {
 	t.zone = t.p.zoneOfBrief(visit)
 	brief := visit.GetBrief()
@@ -108,7 +134,8 @@ func (t *dayText) visit(visit *vernationv1.Visit) {
 	if name == "" {
 		name = t.p.siteName(visit.GetSite())
 	}
-	t.heading(fmt.Sprintf("%s-%s %s (%s)", t.hour(visit.GetArrives()), t.hour(visit.GetLeaves()), name, id(visit.GetName())))
+	t.heading(shorten(fmt.Sprintf("%s-%s %s", t.hour(visit.GetArrives()), t.hour(visit.GetLeaves()), name), pageWidth))
+	t.say("Visit: ", id(visit.GetName()))
 	if brief.GetAccessNotes() != "" {
 		t.say("Access: ", brief.GetAccessNotes())
 	}
@@ -117,7 +144,7 @@ func (t *dayText) visit(visit *vernationv1.Visit) {
 	}
 	t.secrets(brief.GetAccessSecrets())
 	if brief.GetWaterText() != "" {
-		t.say("Water: ", brief.GetWaterText())
+		t.say("", sentence(brief.GetWaterText()))
 	}
 	for _, open := range brief.GetOpenConfirmations() {
 		t.say("First: ", fmt.Sprintf("is %s dry? Confirm before anybody is let in (%s).", id(open.GetArea()), open.GetItem()))
@@ -265,9 +292,7 @@ func (p *printer) planRest(out *strings.Builder, plan *vernationv1.Plan) {
 // answer prints whether something may be applied, in the server's words.
 func (p *printer) answer(answer *vernationv1.ApplicationAnswer) error {
 	var out strings.Builder
-	for _, line := range strings.Split(answer.GetText(), "\n") {
-		out.WriteString(wrap("", line, pageWidth))
-	}
+	out.WriteString(lines(answer.GetText()))
 	for _, caution := range answer.GetCautions() {
 		if !strings.Contains(answer.GetText(), caution) {
 			out.WriteString(wrap("Caution: ", caution, pageWidth))

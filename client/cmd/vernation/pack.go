@@ -193,7 +193,7 @@ func (t packTake) Run(s *surroundings) error {
 	if err := o.save(); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.out, "%d day routes with %d visits stand in %s\n", len(pack.GetDayRoutes()), visits, t.File)
+	_, err = fmt.Fprintf(s.out, "%s with %s: %s\n", count(len(pack.GetDayRoutes()), "day route"), count(visits, "visit"), t.File)
 	return err
 }
 

@@ -78,3 +78,17 @@ func shorten(text string, width int) string {
 	}
 	return string([]rune(text)[:width-1]) + "…"
 }
+
+// lines wraps each line of a text; those of a list hang beneath their sign.
+func lines(text string) string {
+	var out strings.Builder
+	for _, line := range strings.Split(strings.TrimRight(text, "\n"), "\n") {
+		rest := strings.TrimLeft(line, " ")
+		lead := line[:len(line)-len(rest)]
+		if after, ok := strings.CutPrefix(rest, "- "); ok {
+			lead, rest = lead+"- ", after
+		}
+		out.WriteString(wrap(lead, rest, pageWidth))
+	}
+	return out.String()
+}

@@ -28,6 +28,8 @@ func init() { // both reach themselves through the printer
 	texts = map[protoreflect.Name]func(*printer, proto.Message) error{
 		"DayRoute":             func(p *printer, m proto.Message) error { return p.dayRoute(m.(*vernationv1.DayRoute)) },
 		"Plan":                 func(p *printer, m proto.Message) error { return p.plan(m.(*vernationv1.Plan)) },
+		"Case":                 func(p *printer, m proto.Message) error { return p.caseStory(m.(*vernationv1.Case)) },
+		"Course":               func(p *printer, m proto.Message) error { return p.course(m.(*vernationv1.Course)) },
 		"FindOpeningsResponse": func(p *printer, m proto.Message) error { return p.openings(m.(*vernationv1.FindOpeningsResponse)) },
 		"ApplicationAnswer":    func(p *printer, m proto.Message) error { return p.answer(m.(*vernationv1.ApplicationAnswer)) },
 	}

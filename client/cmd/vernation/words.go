@@ -1,6 +1,7 @@
 package main
 
 import (
+	"fmt"
 	"strings"
 	"unicode"
 
@@ -63,3 +64,23 @@ func id(name string) string {
 
 // plain writes the word of an enum or a field for people: client-call is "client call".
 func plain(word string) string { return strings.NewReplacer("-", " ", "_", " ").Replace(word) }
+
+// count writes a number of things: 1 visit, 2 visits.
+func count(n int, one string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fmt.Sprintf("%d %ss", n, one)
+}
+
+// sentence begins with a capital and ends with a stop.
+func sentence(text string) string {
+	if text == "" {
+		return ""
+	}
+	text = strings.ToUpper(text[:1]) + text[1:]
+	if !strings.HasSuffix(text, ".") {
+		text += "."
+	}
+	return text
+}
