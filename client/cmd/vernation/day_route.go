@@ -262,7 +262,7 @@ func (p *printer) plan(plan *vernationv1.Plan) error {
 		fmt.Fprintf(&out, "\n%s, %s: leaves the base %s, back %s\n", day(route.GetOn()), id(route.GetTechnician()), hour(route.GetDeparts(), zone), hour(route.GetReturns(), zone))
 		for _, visit := range route.GetVisits() {
 			in := p.zoneOf(visit.GetSite())
-			out.WriteString(wrap(fmt.Sprintf("  %s-%s ", hour(visit.GetArrives(), in), hour(visit.GetLeaves(), in)), p.siteName(visit.GetSite())+": "+work(visit), pageWidth))
+			out.WriteString(wrap(fmt.Sprintf("  %s-%s ", hour(visit.GetArrives(), in), hour(visit.GetLeaves(), in)), p.siteName(visit.GetSite())+": "+workOrState(visit), pageWidth))
 		}
 	}
 	p.planRest(&out, plan)

@@ -41,10 +41,7 @@ func (p *printer) list(items protoreflect.List, of protoreflect.MessageDescripto
 			if item.Has(field) {
 				text = p.text(field, item.Get(field), zone)
 			}
-			if field.Name() == "name" {
-				text = id(text)
-			}
-			cells = append(cells, shorten(text, cellWidthMax))
+			cells = append(cells, shorten(id(text), cellWidthMax))
 		}
 		grid.add(cells...)
 	}

@@ -34,14 +34,16 @@ func init() { // both reach themselves through the printer
 		"ApplicationAnswer":    func(p *printer, m proto.Message) error { return p.answer(m.(*vernationv1.ApplicationAnswer)) },
 	}
 	tables = map[protoreflect.Name]ownTable{
-		"Case":            {[]string{"CASE", "SITE", "PEST", "SEVERITY", "CERTAINTY", "OPENED", "ENDED"}, caseCells},
-		"AwaitedApproval": {[]string{"CASE", "SITE", "PEST", "PRODUCT", "WAYS", "FOLLOW-UPS", "EXPECTED"}, awaitedCells},
-		"Site":            {[]string{"SITE", "NAME", "KIND", "CLIENT", "JURISDICTION", "ZONE", "DELETED"}, siteCells},
-		"Plant":           {[]string{"PLANT", "NAME", "COUNT", "SPECIES", "SITE", "AREA", "DELETED"}, plantCells},
-		"Visit":           {[]string{"VISIT", "STATE", "ARRIVES", "LEAVES", "TECHNICIAN", "SITE", "WORK"}, visitCells},
-		"Plan":            {[]string{"PLAN", "STATE", "FROM", "DAYS", "COST", "BOUND", "MADE", "PUBLISHED"}, planCells},
-		"PlanRun":         {[]string{"RUN", "STATE", "FROM", "DAYS", "ROUNDS", "COST", "BOUND", "PLAN"}, runCells},
-		"Deviation":       {[]string{"DEVIATION", "RULE", "WHEN", "SITE", "ITEM", "SEEN BY"}, deviationCells},
+		"Case":              {[]string{"CASE", "SITE", "PEST", "SEVERITY", "CERTAINTY", "OPENED", "ENDED"}, caseCells},
+		"AwaitedApproval":   {[]string{"CASE", "SITE", "PEST", "PRODUCT", "WAYS", "FOLLOW-UPS", "EXPECTED"}, awaitedCells},
+		"Site":              {[]string{"SITE", "NAME", "KIND", "CLIENT", "JURISDICTION", "ZONE", "DELETED"}, siteCells},
+		"Plant":             {[]string{"PLANT", "NAME", "COUNT", "SPECIES", "SITE", "AREA", "DELETED"}, plantCells},
+		"Visit":             {[]string{"VISIT", "STATE", "ARRIVES", "LEAVES", "TECHNICIAN", "SITE", "WORK"}, visitCells},
+		"Plan":              {[]string{"PLAN", "STATE", "FROM", "DAYS", "COST", "BOUND", "MADE", "PUBLISHED"}, planCells},
+		"PlanRun":           {[]string{"RUN", "STATE", "FROM", "DAYS", "ROUNDS", "COST", "BOUND", "PLAN"}, runCells},
+		"ApplicationRecord": {[]string{"RECORD", "BEGAN", "SITE", "PRODUCT", "APPLIED", "RATE %", "TECHNICIAN", "ITEM"}, recordCells},
+		"Finding":           {[]string{"FINDING", "SEEN", "PEST", "CERTAINTY", "LIFE", "SEVERITY", "SITE", "CASE", "PLANTS"}, findingCells},
+		"Deviation":         {[]string{"DEVIATION", "RULE", "WHEN", "SITE", "ITEM", "SEEN BY"}, deviationCells},
 	}
 }
 
@@ -141,6 +143,27 @@ func runCells(_ *printer, m proto.Message) []string {
 func deviationCells(p *printer, m proto.Message) []string {
 	d := m.(*vernationv1.Deviation)
 	return []string{id(d.GetName()), enumText(d, "rule"), p.clock(d.GetEventTime(), d.GetSite()), p.siteName(d.GetSite()), d.GetItem(), d.GetAcknowledgedBy()}
+}
+
+// workOrState is what is done at a visit; one that is over holds its state alone.
+func workOrState(v *vernationv1.Visit) string {
+	if text := work(v); text != "" {
+		return text
+	}
+	return enumText(v, "state")
+}
+
+func recordCells(p *printer, m proto.Message) []string {
+	r := m.(*vernationv1.ApplicationRecord)
+	return []string{id(r.GetName()), p.clock(r.GetBegan(), r.GetSite()), r.GetSiteDisplayName(), r.GetProductDisplayName(), r.GetApplied(), r.GetRatePercent(), id(r.GetTechnician()), r.GetItem()}
+}
+
+func findingCells(p *printer, m proto.Message) []string {
+	f := m.(*vernationv1.Finding)
+	return []string{
+		id(f.GetName()), p.clock(f.GetSeenTime(), f.GetSite()), plain(f.GetPest()), enumText(f, "certainty"), enumText(f, "life"), strconv.Itoa(int(f.GetSeverity())),
+		p.siteName(f.GetSite()), id(f.GetCase()), strings.Join(ids(f.GetPlants()), ", "),
+	}
 }
 
 // openings prints free slots in the server's words, with the token that books each.

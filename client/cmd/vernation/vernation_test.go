@@ -154,6 +154,7 @@ func tell(t *testing.T) (s story) {
 		"cases":     done(t, "office", "case", "list"),
 		"case":      done(t, "office", "case", "get", "mealybugs"),
 		"course":    done(t, "office", "case", "get-course", "mealybugs"),
+		"findings":  done(t, "office", "finding", "list"),
 		"visits":    done(t, "office", "visit", "list"),
 		"day_route": done(t, "technician", "day-route", "get", "2026-03-03"),
 		"openings":  done(t, "office", "plan", "find-openings", "--item", "mealybugs/application/1/2", "--max-openings", "3"),
