@@ -34,6 +34,9 @@ func (m *method) call(ctx context.Context, s *surroundings, by settled, c *clien
 		bar := &progress{out: s.errOut, terminal: s.progress, began: s.now(), now: s.now}
 		plan, err := c.AwaitPlan(ctx, run.GetName(), bar.show)
 		bar.end()
+		if err != nil && ctx.Err() != nil {
+			return fmt.Errorf("not waited for to its end: the run goes on; `vernation office plan cancel-plan-run %s` ends it: %w", id(run.GetName()), ctx.Err())
+		}
 		if err != nil {
 			return err
 		}

@@ -193,3 +193,14 @@ func TestColour_IsForTerminals(t *testing.T) {
 		t.Errorf("no colours where they are asked for: %q", got)
 	}
 }
+
+// Who stops waiting is told that the run goes on, and how to end it.
+func TestWait_SaysThatTheRunGoesOn(t *testing.T) {
+	got := vernation(t, "office", "plan", "create", "--days", "2", "--time-limit", "20s", "--max-iterations", "10000000", "--wait", "--timeout", "300ms")
+	_, rest, ok := strings.Cut(got.err, "`vernation ")
+	command, _, closed := strings.Cut(rest, "`")
+	if got.code != exitAway || !ok || !closed {
+		t.Fatalf("code %d, %s: want how to end the run", got.code, got.err)
+	}
+	done(t, strings.Fields(command)...)
+}

@@ -18,7 +18,11 @@ import (
 
 const description = `Scheduling of treatments against pests of indoor plants: for the office, technicians, and programs beside them.
 
-What it prints never stands above a product's label, local law or the judgement of a licensed applicator.`
+What it prints never stands above a product's label, local law or the judgement of a licensed applicator.
+
+Names are short: a site is offices-alder-row, an area offices-alder-row/offices-floor; the token tells the business. Fields that hold more than a value are given as field=value pairs between commas, as JSON, or as @FILE.
+
+It ends with 0 done, 1 failed otherwise, 2 the command line cannot be understood, 3 a field is wrong, 4 something named does not exist, 5 a rule or a state forbids it, 6 no right to it, 7 changed meanwhile or there already, 8 the server is away or asks to wait.`
 
 // surroundings are what commands act upon, beside their own flags.
 type surroundings struct {

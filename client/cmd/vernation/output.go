@@ -64,6 +64,9 @@ func jsonOf(message proto.Message) ([]byte, error) {
 // csv prints a row for each item of a list, or one for an answer that is none (RFC 4180). The columns are the fields of
 // the contract, those of messages inside with dots between; what repeats stands as JSON in one of them.
 func (p *printer) csv(answer proto.Message) error {
+	if route, ok := answer.(*vernationv1.DayRoute); ok { // a file that is handed on opens no site
+		withoutSecrets(route)
+	}
 	of := answer.ProtoReflect().Descriptor()
 	var rows []protoreflect.Message
 	if items := itemsOf(of); items != nil {
@@ -99,6 +102,15 @@ func (p *printer) csv(answer proto.Message) error {
 	}
 	writer.Flush()
 	return writer.Error()
+}
+
+// withoutSecrets takes out of a day route what opens its sites.
+func withoutSecrets(route *vernationv1.DayRoute) {
+	for _, visit := range route.GetVisits() {
+		if visit.GetBrief() != nil {
+			visit.Brief.AccessSecrets = nil
+		}
+	}
 }
 
 // column is a field within a row.

@@ -179,11 +179,9 @@ func (t packTake) Run(s *surroundings) error {
 	}
 	visits := 0
 	for _, route := range pack.GetDayRoutes() {
-		for _, visit := range route.GetVisits() {
-			visits++
-			if !t.WithSecrets && visit.GetBrief() != nil {
-				visit.Brief.AccessSecrets = nil
-			}
+		visits += len(route.GetVisits())
+		if !t.WithSecrets {
+			withoutSecrets(route)
 		}
 	}
 	o := &openedPack{path: t.File, pack: pack}

@@ -97,6 +97,11 @@ func TestPack_HoldsNoSecretsUnlessAsked(t *testing.T) {
 	told(t)
 	done(t, "office", "access-secrets", "update", "offices-alder-row", "--key-place", "Behind the third brick")
 	server.SetClock(time.Date(2026, time.March, 3, 17, 0, 0, 0, location(t)))
+	for output, want := range map[string]bool{"table": true, "csv": false} {
+		if got := strings.Contains(done(t, "technician", "day-route", "get", "2026-03-03", "--output", output), "third brick"); got != want {
+			t.Errorf("the day route as %s has the secrets: %t, want %t", output, got, want)
+		}
+	}
 	for args, want := range map[string]bool{"": false, "--with-secrets": true} {
 		file := filepath.Join(t.TempDir(), "tuesday.pack")
 		done(t, append([]string{"technician", "pack", "take", file}, strings.Fields(args)...)...)
