@@ -29,7 +29,7 @@ func open(t *testing.T) *office {
 	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
 	ended := make(chan error, 1)
 	go func() {
-		ended <- o.Store.Work(ctx, planning.Worker(o.Store), store.WorkOptions{Name: "worker", Poll: 20 * time.Millisecond})
+		ended <- o.Store.Work(ctx, planning.Worker(o.Store, planning.Roads{}), store.WorkOptions{Name: "worker", Poll: 20 * time.Millisecond})
 	}()
 	t.Cleanup(func() {
 		stop()
