@@ -106,7 +106,7 @@ func readValhalla(body []byte, b block) ([]firm.RoadTime, error) {
 	if err := json.Unmarshal(body, &answer); err != nil {
 		return nil, err
 	}
-	if answer.Units != "kilometers" {
+	if answer.Units != "kilometers" && answer.Units != "km" {
 		return nil, fmt.Errorf("distances in %q: want kilometers", answer.Units)
 	}
 	times := make([]firm.RoadTime, len(b.from)*len(b.to))
