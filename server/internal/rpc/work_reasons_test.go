@@ -11,7 +11,6 @@ import (
 
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler/civil"
-	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/firm"
