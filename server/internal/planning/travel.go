@@ -1,6 +1,8 @@
 package planning
 
 import (
+	"strings"
+
 	"vernation/scheduler"
 	"vernation/scheduler/site"
 	"vernation/scheduler/travel"
@@ -65,7 +67,9 @@ func layRoads(m travel.Matrix, places []travel.Place, kept []firm.RoadTimes) fir
 		if len(from) == 0 {
 			continue
 		}
-		source.Provider, source.Attribution = row.Provider, row.Attribution
+		// Where the service listens is its operator's to know.
+		source.Provider, _, _ = strings.Cut(row.Provider, " at ")
+		source.Attribution = row.Attribution
 		if source.AskedAt.IsZero() || row.AskedAt < source.AskedAt {
 			source.AskedAt = row.AskedAt
 		}

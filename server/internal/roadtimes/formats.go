@@ -72,6 +72,8 @@ type valhallaPoint struct {
 	Longitude float64 `json:"lon"`
 }
 
+const kilometres = "kilometers" //nolint:misspell // the format's spelling
+
 // valhallaRequest asks in kilometres.
 func (s *Service) valhallaRequest(ctx context.Context, b block) (*http.Request, error) {
 	points := func(of []firm.RoadPoint) []valhallaPoint {
@@ -81,7 +83,7 @@ func (s *Service) valhallaRequest(ctx context.Context, b block) (*http.Request, 
 		}
 		return written
 	}
-	body, err := json.Marshal(map[string]any{"sources": points(b.from), "targets": points(b.to), "costing": s.cfg.Profile, "units": "kilometers"})
+	body, err := json.Marshal(map[string]any{"sources": points(b.from), "targets": points(b.to), "costing": s.cfg.Profile, "units": kilometres})
 	if err != nil {
 		return nil, err
 	}
@@ -106,8 +108,8 @@ func readValhalla(body []byte, b block) ([]firm.RoadTime, error) {
 	if err := json.Unmarshal(body, &answer); err != nil {
 		return nil, err
 	}
-	if answer.Units != "kilometers" && answer.Units != "km" {
-		return nil, fmt.Errorf("distances in %q: want kilometers", answer.Units)
+	if answer.Units != kilometres && answer.Units != "km" {
+		return nil, fmt.Errorf("distances in %q: want %s", answer.Units, kilometres)
 	}
 	times := make([]firm.RoadTime, len(b.from)*len(b.to))
 	told := make([]bool, len(times))

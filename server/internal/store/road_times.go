@@ -1,6 +1,9 @@
 package store
 
 import (
+	"encoding/binary"
+	"slices"
+
 	"github.com/lib/pq"
 
 	"vernation/scheduler/civil"
@@ -14,10 +17,7 @@ SELECT
 	provider,
 	attribution,
 	asked_at,
-	to_latitudes_e5,
-	to_longitudes_e5,
-	seconds,
-	metres
+	ways
 FROM road_times
 WHERE business_id = $1
 ORDER BY from_latitude_e5, from_longitude_e5`
@@ -27,11 +27,8 @@ type roadTimesRow struct {
 	Longitude   int32 `db:"from_longitude_e5"`
 	Provider    string
 	Attribution string
-	AskedAt     instant       `db:"asked_at"`
-	Latitudes   pq.Int32Array `db:"to_latitudes_e5"`
-	Longitudes  pq.Int32Array `db:"to_longitudes_e5"`
-	Seconds     pq.Int32Array
-	Metres      pq.Int32Array
+	AskedAt     instant `db:"asked_at"`
+	Ways        []byte
 }
 
 // RoadTimes returns all road times that the business keeps, by origin.
@@ -42,41 +39,43 @@ func (tx *Tx) RoadTimes() ([]firm.RoadTimes, error) {
 		kept[i] = firm.RoadTimes{
 			From: firm.RoadPoint{Latitude: row.Latitude, Longitude: row.Longitude}, Provider: row.Provider,
 			Attribution: row.Attribution, AskedAt: civil.Instant(row.AskedAt),
-			To: make([]firm.RoadPoint, len(row.Seconds)), Times: make([]firm.RoadTime, len(row.Seconds)),
+			To: make([]firm.RoadPoint, 0, len(row.Ways)/bytesPerWay), Times: make([]firm.RoadTime, 0, len(row.Ways)/bytesPerWay),
 		}
-		for k := range row.Seconds {
-			kept[i].To[k] = firm.RoadPoint{Latitude: row.Latitudes[k], Longitude: row.Longitudes[k]}
-			kept[i].Times[k] = firm.RoadTime{Seconds: row.Seconds[k], Metres: row.Metres[k]}
+		for way := range slices.Chunk(row.Ways, bytesPerWay) {
+			kept[i].To = append(kept[i].To, firm.RoadPoint{Latitude: number(way, 0), Longitude: number(way, 1)})
+			kept[i].Times = append(kept[i].Times, firm.RoadTime{Seconds: number(way, 2), Metres: number(way, 3)})
 		}
 	}
 	return kept, err
 }
 
+// bytesPerWay are those of four numbers of 32 bits.
+const bytesPerWay = 4 * 4
+
+// number reads one of the four numbers of a way.
+func number(way []byte, at int) int32 { return int32(binary.BigEndian.Uint32(way[4*at:])) }
+
 const putRoadTimesSQL = `
 INSERT INTO road_times (
-	business_id, from_latitude_e5, from_longitude_e5, provider, attribution, asked_at,
-	to_latitudes_e5, to_longitudes_e5, seconds, metres
-) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)
+	business_id, from_latitude_e5, from_longitude_e5, provider, attribution, asked_at, ways
+) VALUES ($1, $2, $3, $4, $5, $6, $7)
 ON CONFLICT (business_id, from_latitude_e5, from_longitude_e5) DO UPDATE
 SET
 	provider = EXCLUDED.provider,
 	attribution = EXCLUDED.attribution,
 	asked_at = EXCLUDED.asked_at,
-	to_latitudes_e5 = EXCLUDED.to_latitudes_e5,
-	to_longitudes_e5 = EXCLUDED.to_longitudes_e5,
-	seconds = EXCLUDED.seconds,
-	metres = EXCLUDED.metres`
+	ways = EXCLUDED.ways`
 
 // PutRoadTimes keeps the road times from a point in the place of those from it that were kept before. An origin costs a round
-// trip, because its lists are too long for a batch.
+// trip, because its ways are too many for a batch.
 func (tx *Tx) PutRoadTimes(told firm.RoadTimes) error {
-	var latitudes, longitudes, seconds, metres pq.Int32Array
+	ways := make([]byte, 0, len(told.To)*bytesPerWay)
 	for i, to := range told.To {
-		latitudes, longitudes = append(latitudes, to.Latitude), append(longitudes, to.Longitude)
-		seconds, metres = append(seconds, told.Times[i].Seconds), append(metres, told.Times[i].Metres)
+		for _, n := range [...]int32{to.Latitude, to.Longitude, told.Times[i].Seconds, told.Times[i].Metres} {
+			ways = binary.BigEndian.AppendUint32(ways, uint32(n))
+		}
 	}
-	_, err := tx.exec(putRoadTimesSQL, told.From.Latitude, told.From.Longitude, told.Provider, told.Attribution,
-		instant(told.AskedAt), latitudes, longitudes, seconds, metres)
+	_, err := tx.exec(putRoadTimesSQL, told.From.Latitude, told.From.Longitude, told.Provider, told.Attribution, instant(told.AskedAt), ways)
 	return err
 }
 

@@ -46,7 +46,6 @@ func TestRoadTimes_ComeBackAsWrittenAndAreForgotten(t *testing.T) {
 	for name, spoil := range map[string]func(*firm.RoadTimes){
 		"off the earth": func(r *firm.RoadTimes) { r.From.Latitude = 9_000_001 },
 		"of nobody":     func(r *firm.RoadTimes) { r.Provider = "" },
-		"back in time":  func(r *firm.RoadTimes) { r.Times[0].Seconds = -2 },
 	} {
 		t.Run(name, func(t *testing.T) {
 			row := roadTimes(here)
@@ -68,5 +67,38 @@ func TestRoadTimes_TellNobodyElseWhereClientsAre(t *testing.T) {
 				t.Errorf("business %q sees %d rows, want %d (%v)", business, got, want, err)
 			}
 		})
+	}
+}
+
+// BenchmarkRoadTimes reads all road times of a business with 300 places, as gathering does.
+func BenchmarkRoadTimes(b *testing.B) {
+	d := storetest.New(b)
+	points := make([]firm.RoadPoint, 300)
+	for i := range points {
+		points[i] = firm.RoadPoint{Latitude: int32(4_000_000 + 700*i), Longitude: int32(-7_000_000 - 300*i)}
+	}
+	err := d.Store.In(b.Context(), d.Office, func(tx *store.Tx) error {
+		for _, from := range points {
+			row := firm.RoadTimes{From: from, Provider: "osrm driving at roads.example", AskedAt: at(7, 0), To: points, Times: make([]firm.RoadTime, len(points))}
+			for i := range row.Times {
+				row.Times[i] = firm.RoadTime{Seconds: int32(600 + i), Metres: int32(7_000 + i)}
+			}
+			if err := tx.PutRoadTimes(row); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		b.Fatal(err)
+	}
+	for b.Loop() {
+		err := d.Store.Reading(b.Context(), d.Office, func(tx *store.Tx) error {
+			_, err := tx.RoadTimes()
+			return err
+		})
+		if err != nil {
+			b.Fatal(err)
+		}
 	}
 }
