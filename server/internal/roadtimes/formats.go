@@ -72,7 +72,7 @@ type valhallaPoint struct {
 	Longitude float64 `json:"lon"`
 }
 
-const kilometres = "kilometers" //nolint:misspell // the format's spelling
+const kilometres = "kilometers" // as the format spells it
 
 // valhallaRequest asks in kilometres.
 func (s *Service) valhallaRequest(ctx context.Context, b block) (*http.Request, error) {

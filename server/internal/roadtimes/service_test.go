@@ -133,7 +133,7 @@ func (c *country) sourcesToTargets(w http.ResponseWriter, r *http.Request) {
 			rows[i] = append(rows[i], way)
 		}
 	}
-	answer(w, map[string]any{"sources_to_targets": rows, "units": "kilometers"})
+	answer(w, map[string]any{"sources_to_targets": rows, "units": "km"}) // what the other spelling of the reference says
 }
 
 func point(latitude, longitude string) firm.RoadPoint {
