@@ -112,7 +112,7 @@ func TestRoles_EveryMethodAnswersWhomTheContractNames(t *testing.T) {
 	t.Parallel()
 	w := openTold(t)
 	a, c := w.serve(t, app.Config{})
-	m := maker(t, a, c, string(demo.Business), 1)
+	m := maker(string(demo.Business), 1)
 	askers := askers(t, a, c)
 	let := 0
 	for _, method := range calltest.Methods() {

@@ -1,6 +1,7 @@
 package calltest
 
 import (
+	"maps"
 	"regexp"
 	"slices"
 	"strings"
@@ -99,4 +100,21 @@ func fieldOf(path protopath.Path) protoreflect.FieldDescriptor {
 		}
 	}
 	return nil
+}
+
+// Everything are all names that were heard.
+func (p *Pool) Everything() (names []string) {
+	for _, form := range p.forms {
+		names = append(names, p.names[form]...)
+	}
+	return names
+}
+
+// Clone is a pool of its own that has heard the same.
+func (p *Pool) Clone() *Pool {
+	names := map[string][]string{}
+	for form, heard := range p.names {
+		names[form] = slices.Clone(heard)
+	}
+	return &Pool{forms: slices.Clone(p.forms), names: names, texts: maps.Clone(p.texts), messages: maps.Clone(p.messages)}
 }
