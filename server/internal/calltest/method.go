@@ -97,3 +97,6 @@ func (m Method) Call(ctx context.Context, conn grpc.ClientConnInterface, request
 	}
 	return answer, err
 }
+
+// NewAnswer is an empty answer.
+func (m Method) NewAnswer() proto.Message { return made(m.Output()) }
