@@ -299,3 +299,6 @@ func behaves(field protoreflect.FieldDescriptor, as annotations.FieldBehavior) b
 	behaviours, _ := proto.GetExtension(field.Options(), annotations.E_FieldBehavior).([]annotations.FieldBehavior)
 	return slices.Contains(behaviours, as)
 }
+
+// Own makes all names in a request those of the caller's business.
+func (m *Maker) Own(request proto.Message) { m.rename(request.ProtoReflect()) }
