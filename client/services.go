@@ -82,6 +82,11 @@ func (c *Client) Plans() vernationv1.PlanServiceClient {
 	return vernationv1.NewPlanServiceClient(c.conn)
 }
 
+// Visits calls the service of visits that were made real.
+func (c *Client) Visits() vernationv1.VisitServiceClient {
+	return vernationv1.NewVisitServiceClient(c.conn)
+}
+
 // DayRoutes calls the service of day routes.
 func (c *Client) DayRoutes() vernationv1.DayRouteServiceClient {
 	return vernationv1.NewDayRouteServiceClient(c.conn)

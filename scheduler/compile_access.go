@@ -19,6 +19,9 @@ func (c *compiled) mayEnter(s *site.Site, ref shiftRef) bool {
 	if s.Agreement.TechnicianFixed && s.Agreement.UsualTechnician != "" && s.Agreement.UsualTechnician != string(technician.ID) {
 		return false
 	}
+	if len(s.Keys) == 0 {
+		return true
+	}
 	from, to := s.Zone.DateOf(shift.During.From), s.Zone.DateOf(shift.During.To)
 	for _, key := range s.Keys {
 		held := slices.ContainsFunc(technician.Keys, func(k KeyHeld) bool {

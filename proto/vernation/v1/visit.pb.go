@@ -505,7 +505,11 @@ type Visit struct {
 	BegunTime *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=begun_time,json=begunTime,proto3" json:"begun_time,omitempty"`
 	// When it was really ended, by the last stamp that says so; unset while none does. Set by GetDayRoute only.
 	// Output only.
-	EndedTime     *timestamppb.Timestamp `protobuf:"bytes,12,opt,name=ended_time,json=endedTime,proto3" json:"ended_time,omitempty"`
+	EndedTime *timestamppb.Timestamp `protobuf:"bytes,12,opt,name=ended_time,json=endedTime,proto3" json:"ended_time,omitempty"`
+	// Whether somebody reported it off plan: by another technician, at another time or place than it stood by then. Set
+	// by GetVisit and ListVisits only.
+	// Output only.
+	OffPlan       bool `protobuf:"varint,13,opt,name=off_plan,json=offPlan,proto3" json:"off_plan,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -624,6 +628,13 @@ func (x *Visit) GetEndedTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Visit) GetOffPlan() bool {
+	if x != nil {
+		return x.OffPlan
+	}
+	return false
+}
+
 var File_vernation_v1_visit_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_visit_proto_rawDesc = "" +
@@ -670,7 +681,7 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\n" +
 	"water_text\x18\x06 \x01(\tR\twaterText\x12M\n" +
 	"\x12open_confirmations\x18\a \x03(\v2\x1e.vernation.v1.OpenConfirmationR\x11openConfirmations\x12B\n" +
-	"\x0eaccess_secrets\x18\b \x01(\v2\x1b.vernation.v1.AccessSecretsR\raccessSecrets\"\xa8\x05\n" +
+	"\x0eaccess_secrets\x18\b \x01(\v2\x1b.vernation.v1.AccessSecretsR\raccessSecrets\"\xc8\x05\n" +
 	"\x05Visit\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x123\n" +
 	"\x05state\x18\x02 \x01(\x0e2\x18.vernation.v1.VisitStateB\x03\xe0A\x03R\x05state\x12#\n" +
@@ -689,7 +700,8 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\n" +
 	"begun_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\tbegunTime\x12>\n" +
 	"\n" +
-	"ended_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\tendedTime:I\xeaAF\n" +
+	"ended_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\tendedTime\x12\x1e\n" +
+	"\boff_plan\x18\r \x01(\bB\x03\xe0A\x03R\aoffPlan:I\xeaAF\n" +
 	"\x0fvernation/Visit\x12$businesses/{business}/visits/{visit}*\x06visits2\x05visit*\xbd\x01\n" +
 	"\n" +
 	"VisitState\x12\x1b\n" +

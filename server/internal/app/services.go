@@ -34,6 +34,7 @@ func (a *App) services() []rpc.Service {
 		rpc.ClientConsents(a.store),
 		rpc.Cases(a.store),
 		rpc.Plans(a.store),
+		rpc.Visits(a.store),
 		rpc.DayRoutes(a.store),
 		rpc.Stamps(a.store),
 		rpc.Reports(a.store),

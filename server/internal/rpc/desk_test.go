@@ -29,7 +29,7 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	d := &desk{works: &works{Database: storetest.New(t)}}
 	d.load(t, changes)
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
-	b := setup(t, rpc.Clients(d.Store), rpc.SpeciesTolerances(d.Store), rpc.ServiceRounds(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
+	b := setup(t, rpc.Visits(d.Store), rpc.Plans(d.Store), rpc.Clients(d.Store), rpc.SpeciesTolerances(d.Store), rpc.ServiceRounds(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
 		rpc.Absences(d.Store), rpc.Holidays(d.Store), rpc.Policies(d.Store), rpc.Lots(d.Store),
 		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store),
 		rpc.Incidents(d.Store), rpc.ClientConsents(d.Store))
@@ -42,6 +42,12 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	return d
 }
 
+func (d *desk) visits() vernationv1.VisitServiceClient {
+	return vernationv1.NewVisitServiceClient(d.conn)
+}
+func (d *desk) planService() vernationv1.PlanServiceClient {
+	return vernationv1.NewPlanServiceClient(d.conn)
+}
 func (d *desk) clients() vernationv1.ClientServiceClient {
 	return vernationv1.NewClientServiceClient(d.conn)
 }

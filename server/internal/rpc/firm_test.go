@@ -137,7 +137,7 @@ func (w *works) serve(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.ending = make(chan struct{})
-	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Technicians(w.Store),
+	services := []rpc.Service{rpc.Plans(w.Store), rpc.Visits(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Technicians(w.Store),
 		rpc.Absences(w.Store), rpc.Holidays(w.Store), rpc.Policies(w.Store), rpc.Lots(w.Store), rpc.Products(w.Store),
 		rpc.AccessSecrets(w.Store), rpc.Stamps(w.Store),
 		rpc.Changes(w.Store, w.ending), rpc.Webhooks(w.Store, feed.Reach{})}
@@ -172,6 +172,10 @@ func (w *works) serve(t *testing.T) {
 
 func (w *works) plans() vernationv1.PlanServiceClient {
 	return vernationv1.NewPlanServiceClient(w.conn)
+}
+
+func (w *works) visits() vernationv1.VisitServiceClient {
+	return vernationv1.NewVisitServiceClient(w.conn)
 }
 
 func (w *works) reports() vernationv1.ReportServiceClient {
@@ -239,6 +243,11 @@ func (w *works) at(t *testing.T, text string) civil.Instant {
 func (w *works) stamp(t *testing.T, text string) *timestamppb.Timestamp {
 	t.Helper()
 	return timestamppb.New(w.at(t, text).Time())
+}
+
+// atStamp reads a timestamp.
+func (w *works) atStamp(stamp *timestamppb.Timestamp) civil.Instant {
+	return civil.InstantOf(stamp.AsTime())
 }
 
 // request makes a new request id.

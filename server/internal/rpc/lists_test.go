@@ -77,6 +77,18 @@ var declaredLists = map[string]struct {
 		_, err := d.holidays().ListHolidays(d.office, &vernationv1.ListHolidaysRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
 	}},
+	"plans": {convert.PlanList, func(d *desk, filter, order string) error {
+		_, err := d.planService().ListPlans(d.office, &vernationv1.ListPlansRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"plan runs": {convert.PlanRunList, func(d *desk, filter, order string) error {
+		_, err := d.planService().ListPlanRuns(d.office, &vernationv1.ListPlanRunsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"visits": {convert.VisitList, func(d *desk, filter, order string) error {
+		_, err := d.visits().ListVisits(d.office, &vernationv1.ListVisitsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 }
 
 func TestLists_EveryDeclaredFieldFiltersAndOrders(t *testing.T) {

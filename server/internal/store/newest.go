@@ -28,24 +28,6 @@ func newestAfter(key string) (at instant, id string, err error) {
 	return instant(read), id, nil
 }
 
-// NewestPlans returns a page of plans, the newest first; its keys are NewestKey(MadeAt, ID).
-func (tx *Tx) NewestPlans(page Page) ([]firm.KeptPlan, error) {
-	const rest = `
-	AND ($2::timestamptz IS NULL OR (p.made_at, p.plan_id) < ($2, $3))
-ORDER BY p.made_at DESC, p.plan_id DESC
-LIMIT $4`
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	rows, err := list[planRow](tx, planColumnsSQL+rest, at, id, page.limit())
-	plans := make([]firm.KeptPlan, len(rows))
-	for i, row := range rows {
-		plans[i] = row.value()
-	}
-	return plans, err
-}
-
 // RecordFilter narrows a list of application records.
 type RecordFilter struct {
 	Site site.ID       // "" is every site

@@ -7,6 +7,7 @@ import (
 	"vernation/scheduler/course"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 	"vernation/server/internal/storetest"
 )
@@ -51,7 +52,14 @@ func TestNewest_PagesGoFromTheNewestToTheOldestWithoutGaps(t *testing.T) {
 	})
 	in(t, d, func(tx *store.Tx) error {
 		want := fmt.Sprint([]string{"b", "d", "c", "a"})
-		plans := byPages(t, tx.NewestPlans, func(p firm.KeptPlan) (string, string) { return p.ID, store.NewestKey(p.MadeAt, p.ID) })
+		kept, err := tx.KeptPlans(listing.Question{Order: []listing.Key{{Field: "create_time", Descending: true}, {Field: listing.NameField, Descending: true}}})
+		if err != nil {
+			return err
+		}
+		var plans []string
+		for _, row := range kept {
+			plans = append(plans, row.Value.ID)
+		}
 		cases := byPages(t, func(page store.Page) ([]firm.Case, error) { return tx.Cases(store.CaseFilter{}, page) },
 			func(c firm.Case) (string, string) { return string(c.ID), string(c.ID) })
 		for what, got := range map[string][]string{"plans": plans, "cases": cases} {
@@ -62,7 +70,7 @@ func TestNewest_PagesGoFromTheNewestToTheOldestWithoutGaps(t *testing.T) {
 		return nil
 	})
 	refused(t, d, fault.Invalid, "INVALID_FIELDS", func(tx *store.Tx) error {
-		_, err := tx.NewestPlans(store.Page{After: "yesterday"})
+		_, err := tx.NewestRecords(store.RecordFilter{}, store.Page{After: "yesterday"})
 		return err
 	})
 }

@@ -16,8 +16,8 @@ import (
 const insertPlanRunSQL = `
 INSERT INTO plan_run (
 	business_id, plan_run_id, state, first_day_on, days, seed, iterations, limit_ms, iterations_done, best, bound_minor,
-	cancel_asked, attempt, failure, created_at, created_by
-) VALUES ($1, $2, 'pending', $3, $4, $5, $6, $7, 0, $8, 0, false, 0, '', $9, $10)`
+	cancel_asked, attempt, failure, created_at, created_by, events
+) VALUES ($1, $2, 'pending', $3, $4, $5, $6, $7, 0, $8, 0, false, 0, '', $9, $10, $11)`
 
 // InsertPlanRun writes down that a plan is asked for; the run is pending, with no progress and attempt 0, whatever is given.
 func (tx *Tx) InsertPlanRun(run firm.PlanRun) error {
@@ -29,7 +29,7 @@ func (tx *Tx) InsertPlanRun(run firm.PlanRun) error {
 		by = tx.caller.Subject
 	}
 	_, err := tx.exec(insertPlanRunSQL, run.ID, date(run.FirstDay), run.Days, strconv.FormatUint(run.Seed, 10),
-		run.Iterations, run.Limit.Milliseconds(), jsonOf(scheduler.Cost{}), instant(created), by)
+		run.Iterations, run.Limit.Milliseconds(), jsonOf(scheduler.Cost{}), instant(created), by, jsonOf(run.Events))
 	return err
 }
 
@@ -50,6 +50,7 @@ type planRunRow struct {
 	Failure        string
 	CreatedAt      instant `db:"created_at"`
 	CreatedBy      string  `db:"created_by"`
+	Events         document[firm.Events]
 }
 
 // value is the row as the firm speaks of it.
@@ -59,6 +60,7 @@ func (r planRunRow) value() firm.PlanRun {
 		Iterations: r.Iterations, Limit: time.Duration(r.LimitMS) * time.Millisecond,
 		IterationsDone: r.IterationsDone, Best: r.Best.value, Bound: quantity.Money(r.Bound), CancelAsked: r.CancelAsked,
 		Attempt: r.Attempt, Plan: string(r.Plan), Failure: r.Failure, CreatedAt: civil.Instant(r.CreatedAt), CreatedBy: r.CreatedBy,
+		Events: r.Events.value,
 	}
 }
 
@@ -79,7 +81,8 @@ SELECT
 	plan_id,
 	failure,
 	created_at,
-	created_by
+	created_by,
+	events
 FROM plan_run
 WHERE business_id = $1 `
 

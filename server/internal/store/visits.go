@@ -111,7 +111,12 @@ FROM (SELECT state FROM visit WHERE business_id = $1 AND visit_id = $2 FOR UPDAT
 WHERE v.business_id = $1 AND v.visit_id = $2
 RETURNING before.state AS before, v.technician_id AS technician, v.site_id AS site, lower(v.during) AS arrives`
 
-// SetVisitState moves a visit to a state, as when it begins or is done.
+const dropWorkAheadSQL = `
+DELETE FROM area_use
+WHERE business_id = $1 AND visit_id = $2 AND kind = 'work' AND NOT reported AND lower(during) > $3`
+
+// SetVisitState moves a visit to a state, as when it begins or is done. The work of one that is done which was still to come
+// keeps no area any more: what was done is told by its report.
 func (tx *Tx) SetVisitState(id scheduler.VisitID, state scheduler.VisitState) error {
 	row, err := one[struct {
 		Before, Technician, Site string
@@ -124,7 +129,11 @@ func (tx *Tx) SetVisitState(id scheduler.VisitID, state scheduler.VisitState) er
 		Noun: firm.NounVisit, ID: string(id), Kind: kindOfState(state), Site: site.ID(row.Site),
 		Technician: scheduler.TechnicianID(row.Technician), Begins: civil.Instant(row.Arrives),
 	})
-	return nil
+	if state != scheduler.Done {
+		return nil
+	}
+	_, err = tx.exec(dropWorkAheadSQL, string(id), instant(tx.now))
+	return err
 }
 
 // ReplaceVisits swaps visits in one go: remove goes, upsert is added or takes the place of what its ids named before,
