@@ -191,7 +191,7 @@ JOIN pg_attribute a ON a.attrelid = c.oid AND a.attnum > 0 AND NOT a.attisdroppe
 CROSS JOIN LATERAL (
 	SELECT coalesce(array_agg(key), '{}') AS keys, bool_or(i.indisprimary AND i.indnkeyatts = 1) AS alone
 	FROM pg_index i, unnest(i.indkey::int2[]) AS key
-	WHERE i.indrelid = c.oid AND (i.indisunique OR i.indisexclusion)
+	WHERE i.indrelid = c.oid AND i.indisunique
 ) AS k
 WHERE c.relkind = 'r' AND n.nspname = 'public' AND c.relrowsecurity
 GROUP BY c.oid, c.relname, k.keys, k.alone

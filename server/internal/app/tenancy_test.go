@@ -45,7 +45,7 @@ type neighbours struct {
 	*told
 	checked, bare *client.Client
 	m             *calltest.Maker
-	callers       []context.Context
+	callers       []asker
 	marks         []string // of the other businesses
 	came          map[string]bool
 	calls         int
@@ -65,8 +65,9 @@ func openNeighbours(t *testing.T, business string, marks ...string) *neighbours 
 			n.m.Pool.HearName(name)
 		}
 	}
-	for _, carried := range contexts(t, a, people(business)) {
-		n.callers = append(n.callers, carried)
+	carried := contexts(t, a, people(business))
+	for name, caller := range people(business) {
+		n.callers = append(n.callers, asker{carried[name], &caller})
 	}
 	return n
 }
@@ -74,7 +75,8 @@ func openNeighbours(t *testing.T, business string, marks ...string) *neighbours 
 // call makes a random call on a random server and returns what is wrong with its answer, or "".
 func (n *neighbours) call() string {
 	methods := calltest.Methods()
-	method, caller := methods[n.m.Rand.IntN(len(methods))], n.callers[n.m.Rand.IntN(len(n.callers))]
+	method := methods[n.m.Rand.IntN(len(methods))]
+	caller := n.caller(method)
 	request := n.m.Request(method)
 	server, name := n.checked, "the server"
 	if n.m.Rand.IntN(2) == 0 {
@@ -99,6 +101,16 @@ func (n *neighbours) call() string {
 		return n.differ(method, caller, request)
 	}
 	return ""
+}
+
+// caller is somebody of the business; mostly one who may call the method.
+func (n *neighbours) caller(method calltest.Method) context.Context {
+	for {
+		one := n.callers[n.m.Rand.IntN(len(n.callers))]
+		if owed(method, one.caller) == (refusal{}) || n.m.Rand.IntN(10) == 0 {
+			return one.ctx
+		}
+	}
 }
 
 // differ asks both servers the same: without its checks a server must answer as with them.
