@@ -61,7 +61,9 @@ func (b *booking) fits() error {
 	}
 	zone := b.site.Zone
 	var around []string
-	sameDay := func(v *scheduler.Visit) bool { return v != nil && zone.DateOf(v.Arrives) == zone.DateOf(b.visit.Arrives) }
+	sameDay := func(v *scheduler.Visit) bool {
+		return v != nil && zone.DateOf(v.Arrives) == zone.DateOf(b.visit.Arrives)
+	}
 	if late || sameDay(before) {
 		around = append(around, fmt.Sprintf("visit %s at %s until %s (%v from there)", before.ID, before.Site, zone.Format(before.Leaves), b.drive(placeOf(before.Site), place)))
 	}
