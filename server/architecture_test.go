@@ -65,6 +65,8 @@ var mayImport = map[string][]string{
 	"server/internal/identity":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/reload"},
 	"server/internal/keys":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/identity"},
 	"server/internal/load":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/premises"},
+	"server/internal/calltest":  {"proto"},
+	"server/internal/wiretest":  {},
 	"server/internal/storetest": {"scheduler", "migrations", "server/internal/pgtemp", "server/internal/store", "server/internal/firm"},
 	"server/internal/firmtest":  {"scheduler", "server/internal", "testdata"},
 	"server/internal":           {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store"},
