@@ -87,6 +87,13 @@ func (p *posting) post(t *testing.T, caller *client.Client) {
 	}
 }
 
+// count is how many reports were acknowledged.
+func (p *posting) count() int {
+	p.mutex.Lock()
+	defer p.mutex.Unlock()
+	return len(p.answered)
+}
+
 // settle posts what nobody answered once more, to a server that stays.
 func (p *posting) settle(t *testing.T, caller *client.Client) {
 	t.Helper()
@@ -127,11 +134,14 @@ func TestServe_NoAcknowledgedReportIsLostOrTwiceWhenServersAreKilled(t *testing.
 	posted := &posting{answered: map[string]*vernationv1.Report{}, waiting: map[string]*vernationv1.CreateReportRequest{}}
 	open(t, place, token)
 	unanswered := 0
-	for range *kills {
+	for round := range *kills {
 		cmd, caller := place.serve(t, token)
 		var posting sync.WaitGroup
 		for range posters {
 			posting.Go(func() { posted.post(t, caller) })
+		}
+		if before := posted.count(); round%4 > 0 { // every fourth is killed before it may have answered
+			wait(t, 30*time.Second, "no report is acknowledged", func() bool { return posted.count() > before || t.Failed() })
 		}
 		time.Sleep(rand.N(postFor))
 		if err := cmd.Process.Kill(); err != nil {
@@ -146,7 +156,7 @@ func TestServe_NoAcknowledgedReportIsLostOrTwiceWhenServersAreKilled(t *testing.
 	_, caller := place.serve(t, token)
 	posted.settle(t, caller)
 	reports, records := stored(t, caller)
-	if len(posted.answered) < *kills || len(reports) != len(posted.answered) {
+	if len(posted.answered) < *kills/2 || len(reports) != len(posted.answered) {
 		t.Errorf("%d reports were acknowledged, %d are there", len(posted.answered), len(reports))
 	}
 	for _, report := range posted.answered {

@@ -212,6 +212,7 @@ func grow(t *testing.T, w *told) {
 		if err != nil {
 			return err
 		}
+		defer rows.Close()
 		var copies [][4]string
 		for rows.Next() {
 			var one [4]string
@@ -237,7 +238,7 @@ CROSS JOIN LATERAL (SELECT make_interval(days => (730 * n / (%[5]d / least(s.row
 				return fmt.Errorf("growing %s: %w", table[0], err)
 			}
 		}
-		_, err = tx.Exec(`ANALYZE`)
+		_, err = tx.Exec(`ANALYZE`) //nolint:misspell // PostgreSQL spells it so
 		return err
 	})
 }

@@ -7,6 +7,7 @@ package wiretest
 
 import (
 	"bytes"
+	"context"
 	"encoding/binary"
 	"errors"
 	"fmt"
@@ -53,7 +54,7 @@ func (w *Wire) Listen(t testing.TB, address string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	listener, err := net.Listen("unix", socket(folder))
+	listener, err := (&net.ListenConfig{}).Listen(t.Context(), "unix", socket(folder))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -68,9 +69,9 @@ func (w *Wire) Listen(t testing.TB, address string) string {
 		}
 	})
 	t.Cleanup(func() {
-		listener.Close()
+		_ = listener.Close() // nobody listens any more
 		open.Wait()
-		os.RemoveAll(folder)
+		_ = os.RemoveAll(folder) // of one socket, which is gone
 	})
 	query.Set("host", folder)
 	parsed.RawQuery = query.Encode()
@@ -79,22 +80,22 @@ func (w *Wire) Listen(t testing.TB, address string) string {
 
 // join passes on between a server and its database until either goes.
 func (w *Wire) join(t testing.TB, server net.Conn, behind string) {
-	defer server.Close()
-	database, err := net.Dial("unix", behind)
+	defer func() { _ = server.Close() }() // it may be closed
+	database, err := (&net.Dialer{}).DialContext(context.WithoutCancel(t.Context()), "unix", behind)
 	if err != nil {
 		return // the server is told by the end of its connection
 	}
-	defer database.Close()
+	defer func() { _ = database.Close() }()
 	var back sync.WaitGroup
 	back.Go(func() {
 		_, _ = io.Copy(server, database) // ends when either goes
-		server.Close()
+		_ = server.Close()
 	})
 	c := connection{wire: w, texts: map[string]string{}}
-	if err := c.pass(server, database); err != nil && !errors.Is(err, io.EOF) && !errors.Is(err, net.ErrClosed) && !errors.Is(err, io.ErrUnexpectedEOF) {
+	if err := c.pass(server, database); !errors.Is(err, io.EOF) && !errors.Is(err, net.ErrClosed) && !errors.Is(err, io.ErrUnexpectedEOF) {
 		t.Logf("a connection to the database ended: %v", err)
 	}
-	database.Close()
+	_ = database.Close()
 	back.Wait()
 }
 
