@@ -57,6 +57,7 @@ var mayImport = map[string][]string{
 	"server/internal/rpc":       {"proto", "scheduler", "server/internal"},
 	"server/internal/planning":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
 	"server/internal/dispatch":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/casework"},
+	"server/internal/records":   {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/listing"},
 	"server/internal/load":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/premises"},
 	"server/internal/storetest": {"scheduler", "migrations", "server/internal/pgtemp", "server/internal/store", "server/internal/firm"},
 	"server/internal/firmtest":  {"scheduler", "server/internal", "testdata"},

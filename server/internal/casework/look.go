@@ -16,20 +16,3 @@ func Deviations(tx *store.Tx, report string, page store.Page) ([]firm.Deviation,
 	}
 	return tx.NewestDeviations(report, page)
 }
-
-// Records returns a page of application records, the latest application first.
-//
-// Fails with NotFound for a site or a case that is not known.
-func Records(tx *store.Tx, filter store.RecordFilter, page store.Page) ([]firm.Record, error) {
-	if filter.Site != "" {
-		if _, err := tx.Site(filter.Site); err != nil {
-			return nil, err
-		}
-	}
-	if filter.Case != "" {
-		if _, err := tx.Case(filter.Case); err != nil {
-			return nil, err
-		}
-	}
-	return tx.NewestRecords(filter, page)
-}

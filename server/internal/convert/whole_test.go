@@ -24,7 +24,7 @@ var samples = func() map[reflect.Type]reflect.Value {
 	values := map[reflect.Type]reflect.Value{}
 	for _, sample := range []any{
 		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.NewMass(9, 2, quantity.Gram), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
-		catalogue.Drench, catalogue.EntryHours, catalogue.ExtentWhole, catalogue.Assumption, firm.PriceSetting,
+		catalogue.Drench, catalogue.Office, catalogue.Concentrate, catalogue.EntryHours, catalogue.ExtentWhole, catalogue.Assumption, firm.PriceSetting,
 		catalogue.Stands, course.LeastLag, course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
 		scheduler.RuleLabel, 20 * time.Minute, mayapply.RuleShut, mayapply.Asks, course.Swapped, course.CheaperReplacement,
 	} {
@@ -114,6 +114,7 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 		convert.Cost(cost),
 		convert.ApplicationAnswer(names, wholeAnswer(t)),
 		convert.PlantEvent(names, whole[firm.PlantEvent](t)),
+		convert.Record(names, whole[firm.Record](t)),
 	} {
 		for _, path := range unset(string(message.ProtoReflect().Descriptor().Name()), message.ProtoReflect()) {
 			t.Errorf("%s is never written", path)

@@ -277,6 +277,34 @@ var routeAndRecordRefusals = []workRefusal{
 		_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), Case: w.name("cases/none")})
 		return err
 	}},
+	{"ListApplicationRecords", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		return w.askRecords("colour = 1", "")
+	}},
+	{"ListApplicationRecords", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		return w.askRecords("", "colour")
+	}},
+	{"GetApplicationRecord", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().GetApplicationRecord(w.office, &vernationv1.GetApplicationRecordRequest{Name: w.name("applicationRecords/none")})
+		return err
+	}},
+	{"ExportApplicationRecords", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ExportApplicationRecords(w.office, &vernationv1.ExportApplicationRecordsRequest{Parent: w.name(""), Filter: "colour = 1"})
+		return err
+	}},
+	{"ExportApplicationRecords", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ExportApplicationRecords(w.office, &vernationv1.ExportApplicationRecordsRequest{Parent: w.name(""), OrderBy: "colour"})
+		return err
+	}},
+	{"ExportApplicationRecords", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ExportApplicationRecords(w.office, &vernationv1.ExportApplicationRecordsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+}
+
+// askRecords asks for a page of records.
+func (w *works) askRecords(filter, order string) error {
+	_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), Filter: filter, OrderBy: order})
+	return err
 }
 
 // telling reports the gnats' first drench under a new id, with a change that cannot be right.

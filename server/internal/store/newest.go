@@ -5,8 +5,6 @@ import (
 
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
-	"vernation/scheduler/course"
-	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 )
@@ -59,29 +57,4 @@ LIMIT $5`
 		return nil, err
 	}
 	return deviations(tx, rest, at, id, report, page.limit())
-}
-
-// RecordFilter narrows a list of application records.
-type RecordFilter struct {
-	Site site.ID       // "" is every site
-	Case course.CaseID // "" is every case
-}
-
-const newestRecordsSQL = `
-SELECT detail
-FROM application_record
-WHERE business_id = $1
-	AND ($2::timestamptz IS NULL OR (began_at, record_id) < ($2, $3))
-	AND ($4 = '' OR site_id = $4)
-	AND ($5 = '' OR case_id = $5)
-ORDER BY began_at DESC, record_id DESC
-LIMIT $6`
-
-// NewestRecords returns a page of application records, the latest application first; its keys are NewestKey(Began, ID).
-func (tx *Tx) NewestRecords(filter RecordFilter, page Page) ([]firm.Record, error) {
-	at, id, err := newestAfter(page.After)
-	if err != nil {
-		return nil, err
-	}
-	return documents[firm.Record](tx, newestRecordsSQL, at, id, string(filter.Site), string(filter.Case), page.limit())
 }
