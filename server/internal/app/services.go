@@ -32,6 +32,7 @@ func (a *App) services() []rpc.Service {
 		rpc.DayRoutes(a.store),
 		rpc.Reports(a.store),
 		rpc.Records(a.store),
+		rpc.Notices(a.store),
 	}
 }
 

@@ -28,6 +28,7 @@ const (
 	findingCollection          = "findings"
 	holidayCollection          = "holidays"
 	lotCollection              = "lots"
+	noticeCollection           = "notices"
 	planCollection             = "plans"
 	planRunCollection          = "planRuns"
 	plantCollection            = "plants"
@@ -101,6 +102,9 @@ func (n Names) Holiday(id string) string { return n.name(holidayCollection, id) 
 
 // Lot names a lot of a product.
 func (n Names) Lot(id string) string { return n.name(lotCollection, id) }
+
+// Notice names a notice.
+func (n Names) Notice(id string) string { return n.name(noticeCollection, id) }
 
 // Policy names the policy of the business.
 func (n Names) Policy() string { return n.Business() + "/policy" }

@@ -114,6 +114,7 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 		convert.Cost(cost),
 		convert.ApplicationAnswer(names, wholeAnswer(t)),
 		convert.PlantEvent(names, whole[firm.PlantEvent](t)),
+		convert.WholeNotice(names, wholeSentNotice(t), wholeNoticeText(t)),
 		convert.Record(names, whole[firm.Record](t)),
 	} {
 		for _, path := range unset(string(message.ProtoReflect().Descriptor().Name()), message.ProtoReflect()) {
@@ -131,6 +132,22 @@ func wholePolicy(t *testing.T) firm.Policy {
 		t.Fatal(err)
 	}
 	told.Zone = zone
+	return told
+}
+
+// wholeSentNotice is a notice with every field set.
+func wholeSentNotice(t *testing.T) firm.SentNotice {
+	t.Helper()
+	told := whole[firm.SentNotice](t)
+	told.State, told.Sendings[0].Way = firm.NoticeDue, firm.ByLetter
+	return told
+}
+
+// wholeNoticeText is the text of a notice with every field set.
+func wholeNoticeText(t *testing.T) firm.NoticeText {
+	t.Helper()
+	told := whole[firm.NoticeText](t)
+	told.Wording = firm.OwnWording
 	return told
 }
 

@@ -65,7 +65,7 @@ func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	found := names(t, url, `SELECT c.relname::text`+tables+` ORDER BY 1`)
 	want := []string{
 		"absence", "application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "holiday",
-		"idempotency", "infestation", "infestation_plant", "lot", "notice", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem",
+		"idempotency", "infestation", "infestation_plant", "lot", "notice", "notice_sending", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem",
 		"plant", "plant_event", "plant_event_withdrawal", "product", "product_label", "publication", "report", "service", "site",
 		"species_tolerance", "stock_movement", "technician", "visit", "visit_work",
 	}
