@@ -9,7 +9,6 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
-	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
@@ -159,8 +158,7 @@ func areaNames(at site.Site, areas []site.AreaID) string {
 
 // pestName is what people call the pest of the case that an item belongs to.
 func pestName(tx *store.Tx, item scheduler.ItemID) string {
-	id, _, _ := strings.Cut(string(item), "/")
-	c, err := tx.Case(course.CaseID(id))
+	c, err := tx.Case(caseOf(item))
 	if err != nil {
 		return "a pest of plants"
 	}
