@@ -92,6 +92,11 @@ func (c *Client) Notices() vernationv1.NoticeServiceClient {
 	return vernationv1.NewNoticeServiceClient(c.conn)
 }
 
+// Measures calls the service of measures.
+func (c *Client) Measures() vernationv1.MeasureServiceClient {
+	return vernationv1.NewMeasureServiceClient(c.conn)
+}
+
 // Records calls the service of application records.
 func (c *Client) Records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(c.conn)

@@ -33,6 +33,7 @@ func (a *App) services() []rpc.Service {
 		rpc.Reports(a.store),
 		rpc.Records(a.store),
 		rpc.Notices(a.store),
+		rpc.Measures(a.store),
 	}
 }
 

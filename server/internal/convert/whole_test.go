@@ -115,6 +115,7 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 		convert.ApplicationAnswer(names, wholeAnswer(t)),
 		convert.PlantEvent(names, whole[firm.PlantEvent](t)),
 		convert.WholeNotice(names, wholeSentNotice(t), wholeNoticeText(t)),
+		convert.Measures(names, whole[firm.Measures](t)),
 		convert.Record(names, whole[firm.Record](t)),
 	} {
 		for _, path := range unset(string(message.ProtoReflect().Descriptor().Name()), message.ProtoReflect()) {

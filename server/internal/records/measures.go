@@ -1,19 +1,25 @@
 package records
 
 import (
+	"fmt"
 	"slices"
 	"time"
 
 	"vernation/scheduler"
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
+	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
 
 // lookBackDays before a span are read for what its follow-ups are counted from: items before them and plans made for them.
 const lookBackDays = 60
+
+// mostDays is the longest span.
+const mostDays = 92
 
 // facts are all that measures are computed from.
 type facts struct {
@@ -38,8 +44,13 @@ type facts struct {
 
 // Measure computes the measures of a span of days from what was reported, planned and ended.
 //
-// Fails with NotFound for a client, site or technician that is not known.
+// Fails with Invalid (OUT_OF_RANGE) for a span that is empty or too long, and NotFound for a client, site or technician that is
+// not known.
 func Measure(tx *store.Tx, wish firm.MeasureWish) (firm.Measures, error) {
+	if days := wish.Last.DaysSince(wish.First) + 1; days < 1 || days > mostDays {
+		return firm.Measures{}, fault.InvalidFields([]catalogue.FieldError{{Path: "last_on", Reason: catalogue.ReasonOutOfRange,
+			Text: fmt.Sprintf("from %v to %v: want the last day on or after the first, and %d days at most", wish.First, wish.Last, mostDays)}})
+	}
 	f := &facts{wish: wish, now: tx.Now(), zones: map[site.ID]civil.Zone{}, ours: map[site.ID]bool{}, pay: map[scheduler.TechnicianID]int64{}}
 	for _, read := range []func(*store.Tx) error{f.readFirm, f.readWork, f.readRoutes, f.readCases} {
 		if err := read(tx); err != nil {

@@ -28,7 +28,7 @@ func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T
 		t.Fatal(err)
 	}
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals, noticeRefusals) {
+	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals, noticeRefusals, measureRefusals) {
 		err := r.call(t, w, visit)
 		if err == nil {
 			t.Errorf("%s is not refused for %s", r.method, r.reason)
@@ -39,7 +39,7 @@ func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "plan", "day_route", "report", "record", "notice") {
+	for method, reasons := range documented(t, "plan", "day_route", "report", "record", "notice", "measure") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
