@@ -12,6 +12,11 @@ func (c *Client) Sites() vernationv1.SiteServiceClient {
 	return vernationv1.NewSiteServiceClient(c.conn)
 }
 
+// AccessSecrets calls the service of what opens the sites.
+func (c *Client) AccessSecrets() vernationv1.AccessSecretsServiceClient {
+	return vernationv1.NewAccessSecretsServiceClient(c.conn)
+}
+
 // Plants calls the service of plants and groups of plants.
 func (c *Client) Plants() vernationv1.PlantServiceClient {
 	return vernationv1.NewPlantServiceClient(c.conn)
@@ -77,9 +82,19 @@ func (c *Client) Plans() vernationv1.PlanServiceClient {
 	return vernationv1.NewPlanServiceClient(c.conn)
 }
 
+// Visits calls the service of visits that were made real.
+func (c *Client) Visits() vernationv1.VisitServiceClient {
+	return vernationv1.NewVisitServiceClient(c.conn)
+}
+
 // DayRoutes calls the service of day routes.
 func (c *Client) DayRoutes() vernationv1.DayRouteServiceClient {
 	return vernationv1.NewDayRouteServiceClient(c.conn)
+}
+
+// Stamps calls the service of when visits and work items were begun and ended.
+func (c *Client) Stamps() vernationv1.StampServiceClient {
+	return vernationv1.NewStampServiceClient(c.conn)
 }
 
 // Reports calls the service of reports and deviations.
@@ -100,4 +115,29 @@ func (c *Client) Measures() vernationv1.MeasureServiceClient {
 // Records calls the service of application records.
 func (c *Client) Records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(c.conn)
+}
+
+// Incidents calls the service of what went wrong at sites.
+func (c *Client) Incidents() vernationv1.IncidentServiceClient {
+	return vernationv1.NewIncidentServiceClient(c.conn)
+}
+
+// ClientConsents calls the service of what clients are asked for.
+func (c *Client) ClientConsents() vernationv1.ClientConsentServiceClient {
+	return vernationv1.NewClientConsentServiceClient(c.conn)
+}
+
+// Changes calls the service of what changed: the feed, a technician's stream and its acknowledgement.
+func (c *Client) Changes() vernationv1.ChangeServiceClient {
+	return vernationv1.NewChangeServiceClient(c.conn)
+}
+
+// Webhooks calls the service of addresses that changes are sent to.
+func (c *Client) Webhooks() vernationv1.WebhookServiceClient {
+	return vernationv1.NewWebhookServiceClient(c.conn)
+}
+
+// Keys calls the service of integration keys.
+func (c *Client) Keys() vernationv1.KeyServiceClient {
+	return vernationv1.NewKeyServiceClient(c.conn)
 }

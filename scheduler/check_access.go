@@ -75,7 +75,8 @@ func (c *checker) visitAgreed(v *visitIn) {
 
 func (c *checker) applicationAgreed(w *placed) {
 	agreed, day := w.visit.site.Agreement, c.dateAt(w.visit.site, w.Begins)
-	if product := c.products[w.Use.Product]; product != nil && slices.Contains(agreed.RefusedMaterials, product.Material) {
+	product := c.products[w.Use.Product]
+	if product != nil && slices.Contains(agreed.RefusedMaterials, product.Material) {
 		c.report(RuleAccess, w.where(), "%s uses %s: the client of %s refused %s", w.Item, product.Name, w.visit.Site, product.Material)
 	}
 	if slices.Contains(agreed.RefusedMethods, w.Use.Method) {
@@ -84,7 +85,8 @@ func (c *checker) applicationAgreed(w *placed) {
 	if slices.Contains(agreed.ConsentNeeded, w.Use.Method) {
 		given := false
 		for _, consent := range agreed.Consents {
-			given = given || consent.Method == w.Use.Method && consent.From <= day && (consent.To.IsZero() || consent.To >= day)
+			covers := consent.Material == "" || product != nil && consent.Material == product.Material
+			given = given || covers && consent.Method == w.Use.Method && consent.From <= day && (consent.To.IsZero() || consent.To >= day)
 		}
 		if !given {
 			c.report(RuleAccess, w.where(), "%s is done by %s: the agreement of %s asks for consent, and none holds on %v", w.Item, w.Use.Method, w.visit.Site, day)

@@ -44,6 +44,14 @@ func TestCheckAccess_NamesWhatIsNotOpenOrNotAgreed(t *testing.T) {
 			s.office().Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray}
 			s.office().Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, From: march(1), To: march(3)}}
 		}},
+		{name: "consent to another material", change: func(s *story) {
+			s.office().Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray}
+			s.office().Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, Material: "oil", From: march(1)}}
+		}, want: "and none holds on"},
+		{name: "consent to its material", change: func(s *story) {
+			s.office().Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray}
+			s.office().Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, Material: "soap", From: march(1)}}
+		}},
 		{name: "fixed technician", change: func(s *story) {
 			s.office().Agreement.UsualTechnician, s.office().Agreement.TechnicianFixed = "T2", true
 		}, want: "by T2 only"},

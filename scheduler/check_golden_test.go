@@ -18,7 +18,7 @@ import (
 
 var update = flag.Bool("update", false, "write golden files anew")
 
-// change is one operation of a JSON Patch (RFC 6902); only replace is used.
+// change is one operation of a JSON Patch (RFC 6902); only replace, and add to an object, are used.
 type change struct {
 	Op    string `json:"op"`
 	Path  string `json:"path"`
@@ -78,6 +78,28 @@ func TestCheck_GoldenBreaches(t *testing.T) {
 				t.Errorf("said:\n%swant:\n%s(go test -run Golden -update writes it anew)", said.String(), want)
 			}
 		})
+	}
+}
+
+// TestCheck_GoldenBarredProduct reads a plan that applies what an incident bars from the site: a second breach of the rule label.
+func TestCheck_GoldenBarredProduct(t *testing.T) {
+	t.Parallel()
+	folder := filepath.Join("..", "testdata", "golden", string(scheduler.RuleLabel))
+	if *update {
+		write(t, filepath.Join(folder, "barred.json"), indented(t, []change{{"add", "/problem/sites/0/barred", []map[string]string{
+			{"product": "soap-a", "incident": "spill-1", "since": "2026-03-01T15:00:00Z"},
+		}}}))
+	}
+	var said strings.Builder
+	for _, v := range checkJSON(t, patched(t, goldenFile(t, scheduler.RuleLabel, "good.json"), goldenFile(t, scheduler.RuleLabel, "barred.json"))) {
+		fmt.Fprintln(&said, v)
+	}
+	if *update {
+		write(t, filepath.Join(folder, "barred.txt"), []byte(said.String()))
+		return
+	}
+	if want := string(goldenFile(t, scheduler.RuleLabel, "barred.txt")); said.String() != want || want == "" {
+		t.Errorf("said:\n%swant:\n%s(go test -run Golden -update writes it anew)", said.String(), want)
 	}
 }
 
@@ -148,8 +170,8 @@ func patched(t *testing.T, text, patch []byte) []byte {
 			last := i == len(steps)-1
 			switch node := at.(type) {
 			case map[string]any:
-				if _, there := node[step]; !there || c.Op != "replace" {
-					t.Fatalf("%s %s: no such field, or no replacement", c.Op, c.Path)
+				if _, there := node[step]; there == (last && c.Op == "add") {
+					t.Fatalf("%s %s: no such field to replace or to go through, or one is there already", c.Op, c.Path)
 				}
 				if last {
 					node[step] = c.Value

@@ -21,6 +21,7 @@ func (c *checker) checkLabel() {
 			continue
 		}
 		c.lawful(w, product)
+		c.notBarred(w, product)
 		c.intervalKnown(w, product)
 		c.placeAllowed(w, product)
 		c.nothingSensitiveNear(w, product)
@@ -60,6 +61,16 @@ func (c *checker) lawful(w *placed, product *Product) {
 		if product.Registration == "" || !slices.Contains(product.Jurisdictions, where) {
 			c.report(RuleLabel, w.where(), "%s applies %s in %s: %s is used as a product registered there only (registration %q, jurisdictions %s)",
 				w.Item, product.Name, where, c.p.Materials[k].Name, product.Registration, list(product.Jurisdictions))
+		}
+	}
+}
+
+// notBarred: a product that was in an incident at the site stays off all plants there until the responsible applicator allows
+// it again.
+func (c *checker) notBarred(w *placed, product *Product) {
+	for _, barred := range w.visit.site.Barred {
+		if barred.Product == product.ID {
+			c.report(RuleLabel, w.where(), "%s applies %s at %s: it is barred there since incident %s, and the responsible applicator has not allowed it again", w.Item, product.Name, w.visit.Site, barred.Incident)
 		}
 	}
 }

@@ -36,6 +36,12 @@ func TestCheckLabel_PlantsPlacesPests(t *testing.T) {
 		{name: "pest", change: func(s *story) {
 			s.label().Pests = []catalogue.PestID{"fungus-gnat"}
 		}, want: "against citrus-mealybug: its label lists fungus-gnat"},
+		{name: "barred by an incident", change: func(s *story) {
+			s.office().Barred = []site.BarredProduct{{Product: s.spray().Use.Product, Incident: "spill-1"}}
+		}, want: "it is barred there since incident spill-1"},
+		{name: "another product barred", change: func(s *story) {
+			s.office().Barred = []site.BarredProduct{{Product: "another", Incident: "spill-1"}}
+		}},
 		{name: "unknown product", change: func(s *story) {
 			s.wayPart().Use.Product, s.spray().Use.Product, s.mix().Product = "soap-b", "soap-b", "soap-b"
 			s.Plan.KeepOuts[0].Product = "soap-b"

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 )
@@ -17,6 +18,9 @@ func (c *compiled) mayEnter(s *site.Site, ref shiftRef) bool {
 	technician, shift := &c.p.Technicians[ref.technician], c.shiftOf(ref)
 	if s.Agreement.TechnicianFixed && s.Agreement.UsualTechnician != "" && s.Agreement.UsualTechnician != string(technician.ID) {
 		return false
+	}
+	if len(s.Keys) == 0 {
+		return true
 	}
 	from, to := s.Zone.DateOf(shift.During.From), s.Zone.DateOf(shift.During.To)
 	for _, key := range s.Keys {
@@ -85,10 +89,9 @@ func (c *compiled) ownersConsent(f *FollowUp, d civil.Date) bool {
 
 // consented says whether the client has consented to a method on a day, where the agreement asks for that.
 func (c *compiled) consented(s *site.Site, use *Use, d civil.Date) bool {
-	if !slices.Contains(s.Agreement.ConsentNeeded, use.Method) {
-		return true
+	var material catalogue.MaterialID
+	if product := c.products[use.Product]; product != nil {
+		material = product.Material
 	}
-	return slices.ContainsFunc(s.Agreement.Consents, func(given site.Consent) bool {
-		return given.Method == use.Method && given.From <= d && (given.To.IsZero() || given.To >= d)
-	})
+	return s.Agreement.Consented(use.Method, material, d)
 }

@@ -35,6 +35,7 @@ func (c *compiled) compileCrew() {
 		}
 		c.in.Crew = append(c.in.Crew, out)
 	}
+	c.in.Towards = instance.Turned(c.in.Travel, c.in.Places)
 	for _, mixed := range c.mixed {
 		c.in.MixLife = append(c.in.MixLife, instance.Seconds(c.products[mixed.product].Label.MixLife.Seconds()))
 	}

@@ -24,6 +24,9 @@ func (c *compiled) labelRefuses(f *FollowUp, part *Part) []Reason {
 	refuse := func(rule Rule, format string, args ...any) {
 		reasons = append(reasons, Reason{rule, fmt.Sprintf(format, args...)})
 	}
+	if by, barred := s.Bars(product.ID); barred {
+		refuse(RuleLabel, "%s is barred from %s since incident %s, until the responsible applicator allows it again", product.Name, s.Name, by.Incident)
+	}
 	if label.Entry.Kind == catalogue.EntryUnknown || label.Entry.Kind == "" {
 		refuse(RuleLabel, "the interval before entry of %s is unknown: read it from the label; no number is assumed", product.Name)
 	} else if use.Entry != label.Entry.Kind || use.Entry == catalogue.EntryHours && use.KeepOut < label.Entry.Hours {

@@ -59,7 +59,7 @@ func accessMutations() []mutation {
 		}, applies},
 		{rule, "consent until the day before", "asks for consent", nil, func(_ *mutant, s *spot) {
 			s.site.Agreement.ConsentNeeded = []catalogue.Method{s.work.Use.Method}
-			s.site.Agreement.Consents = []site.Consent{{Method: s.work.Use.Method, From: 1, To: s.day() - 1}, {Method: s.work.Use.Method, From: s.day() + 1}, {Method: "release", From: 1}}
+			s.site.Agreement.Consents = []site.Consent{{Method: s.work.Use.Method, From: 1, To: s.day() - 1}, {Method: s.work.Use.Method, From: s.day() + 1}, {Method: "release", From: 1}, {Method: s.work.Use.Method, Material: "other", From: 1}}
 		}, applies},
 		{rule, "a second too little notice", "of notice", nil, func(m *mutant, s *spot) {
 			m.p.Notices = nil

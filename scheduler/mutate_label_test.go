@@ -43,6 +43,9 @@ func labelWordMutations() []mutation {
 		{rule, "registered in the jurisdiction around it alone", "registered there only", nil, func(m *mutant, s *spot) {
 			law(m, s).Law, s.product.Registration, s.product.Jurisdictions = catalogue.RegisteredProduct, "1", []scheduler.JurisdictionCode{"US"}
 		}, applies},
+		{rule, "a product that an incident bars", "it is barred there since incident", nil, func(_ *mutant, s *spot) {
+			s.site.Barred = []site.BarredProduct{{Product: "other", Incident: "i-1"}, {Product: s.product.ID, Incident: "i-2"}}
+		}, applies},
 		{rule, "an interval that is not known", "is not known, and no number is assumed", nil, func(_ *mutant, s *spot) {
 			s.product.Label.Entry = catalogue.Entry{Kind: catalogue.EntryUnknown}
 		}, applies},

@@ -228,7 +228,7 @@ func (o *oracle) beginnings(f *scheduler.FollowUp, w *scheduler.Way, part *sched
 		kind = area.Kind
 	}
 	return civil.Intersect(runs, o.daysOn(s, func(day civil.Date) bool {
-		return o.licensedOn(t, product, s, kind, day) && consented(s, part.Use.Method, day) && temperate(area, product, day) && o.apartFromHistory(f, product, day)
+		return o.licensedOn(t, product, s, kind, day) && consented(s, part.Use.Method, product.Material, day) && temperate(area, product, day) && o.apartFromHistory(f, product, day)
 	}))
 }
 
@@ -280,9 +280,9 @@ func (o *oracle) announced(f *scheduler.FollowUp, s *scheduler.Site) []civil.Int
 	return []civil.Interval{o.span}
 }
 
-func consented(s *scheduler.Site, method catalogue.Method, day civil.Date) bool {
+func consented(s *scheduler.Site, method catalogue.Method, material catalogue.MaterialID, day civil.Date) bool {
 	return !slices.Contains(s.Agreement.ConsentNeeded, method) || slices.ContainsFunc(s.Agreement.Consents, func(c site.Consent) bool {
-		return c.Method == method && c.From <= day && (c.To.IsZero() || day <= c.To)
+		return c.Method == method && (c.Material == "" || c.Material == material) && c.From <= day && (c.To.IsZero() || day <= c.To)
 	})
 }
 

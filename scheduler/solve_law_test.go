@@ -138,6 +138,22 @@ func TestSolve_WhereThereIsNoWaterItIsCarriedAndMixedInNoArea(t *testing.T) {
 	}
 }
 
+// A product that an open incident bars from the site is not planned there, whatever else is barred with it.
+func TestSolve_LeavesOutWhatAnIncidentBars(t *testing.T) {
+	t.Parallel()
+	p := oneSpray()
+	product := p.FollowUps[0].Ways[0].Parts[0].Use.Product
+	p.Sites[0].Barred = []site.BarredProduct{{Product: "another", Incident: "i-1"}}
+	if work, _ := workOf(solved(t, p, 5), sprayID(1)); len(work) != 1 {
+		t.Fatalf("an incident with another product keeps it away: %d pieces of work", len(work))
+	}
+	p.Sites[0].Barred = append(p.Sites[0].Barred, site.BarredProduct{Product: product, Incident: "i-2"})
+	plan := solved(t, p, 5)
+	if work, _ := workOf(plan, sprayID(1)); len(work) > 0 || !hasReason(unplannedOf(t, plan, sprayID(1)), scheduler.RuleLabel, "barred from") {
+		t.Errorf("want it unplanned, with the incident as its reason:\n%s", planText(plan))
+	}
+}
+
 // A plant that is not in the business's care is sprayed on the days on which its owner's consent holds, and on no other.
 func TestSolve_TreatsAForeignPlantWhileItsOwnerConsents(t *testing.T) {
 	t.Parallel()

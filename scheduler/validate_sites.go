@@ -32,6 +32,7 @@ func (v *validator) sites() {
 		}
 		v.reachable(s, path)
 		v.agreement(s, path+".agreement")
+		v.barred(s, path)
 	}
 }
 
@@ -90,6 +91,14 @@ func (v *validator) reachable(s *Site, path string) {
 		}
 		v.unless(at != a.ID || a.ID == "", fmt.Sprintf("%s.areas[%d].reached_only_through", path, i), ReasonCircle,
 			"area %q is reached only through itself: want one that can be entered", a.ID)
+	}
+}
+
+func (v *validator) barred(s *Site, path string) {
+	for i, b := range s.Barred {
+		at := fmt.Sprintf("%s.barred[%d]", path, i)
+		v.unless(b.Product != "", at+".product", ReasonMissing, "missing: want the product that is barred")
+		v.unless(b.Incident != "", at+".incident", ReasonMissing, "missing: want the incident that bars it")
 	}
 }
 

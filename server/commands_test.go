@@ -150,7 +150,7 @@ func TestCommands_KeyAndTokenMakeACredentialThatCounts(t *testing.T) {
 func TestServe_EndsWellAtASignal(t *testing.T) {
 	t.Parallel()
 	socket := filepath.Join(t.TempDir(), "s")
-	cmd, _, log := command(t, "--log-format", "json", "serve", "--listen", "unix:"+socket)
+	cmd, _, log := command(t, "--log-format", "json", "serve", "--listen", "unix:"+socket, "--http-listen", "127.0.0.1:0")
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}

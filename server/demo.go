@@ -19,15 +19,16 @@ const tokenLife = 12 * time.Hour
 
 // demoCommand acts out the main job on a private database.
 type demoCommand struct {
-	Exit   bool   `help:"End when the story is told, instead of serving on."`
-	Listen string `help:"Where to listen: host:port, or unix:PATH. Port 0 chooses a free one." default:"127.0.0.1:0"`
+	Exit       bool   `help:"End when the story is told, instead of serving on."`
+	Listen     string `help:"Where to listen: host:port, or unix:PATH. Port 0 chooses a free one." default:"127.0.0.1:0"`
+	HTTPListen string `name:"http-listen" help:"Where to serve the same API as JSON over HTTP." default:"127.0.0.1:0"`
 }
 
 // Run opens a server on a private database, loads the demo's business and tells the story.
 func (c *demoCommand) Run(s *surroundings) (err error) {
 	clock := &firm.Clock{}
 	log := slog.New(warnings{s.log.Handler()})
-	server, err := app.Open(s.ctx, app.Config{Listen: c.Listen, Planner: true, Clock: clock, Log: log})
+	server, err := app.Open(s.ctx, app.Config{Listen: c.Listen, HTTPListen: c.HTTPListen, Planner: true, Clock: clock, Log: log})
 	if err != nil {
 		return err
 	}
@@ -74,13 +75,13 @@ func (c *demoCommand) invite(s *surroundings, server *app.App) error {
 	}
 	call := fmt.Sprintf("grpcurl -plaintext -H 'authorization: Bearer %s'", token)
 	_, err = fmt.Fprintf(s.out, `
-The server goes on at %[1]s until you end it (Ctrl-C). Three calls to try:
+The server goes on at %[1]s, and over HTTP at %[4]s, until you end it (Ctrl-C). Three calls to try:
 
 %[2]s -d '{"parent":"businesses/%[3]s"}' %[1]s vernation.v1.CaseService/ListCases
 
 %[2]s -d '{"name":"businesses/%[3]s/technicians/tech-a/dayRoutes/2026-03-03"}' %[1]s vernation.v1.DayRouteService/GetDayRoute
 
-%[2]s -d '{"parent":"businesses/%[3]s"}' %[1]s vernation.v1.RecordService/ListApplicationRecords
-`, server.Address(), call, demo.Business)
+curl -H 'authorization: Bearer %[5]s' http://%[4]s/v1/businesses/%[3]s/applicationRecords
+`, server.Address(), call, demo.Business, server.HTTPAddress(), token)
 	return err
 }

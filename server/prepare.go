@@ -103,6 +103,8 @@ type tokenCommand struct {
 	Technician            string        `help:"The technician whose day routes a technician's token is for." placeholder:"ID"`
 	ResponsibleApplicator bool          `help:"The caller is a licence holder who approves the applications of courses."`
 	Life                  time.Duration `help:"How long the token counts." default:"12h"`
+	TokenIssuer           string        `help:"Issuer that the server wants tokens to name." default:"vernation" env:"VERNATION_TOKEN_ISSUER" placeholder:"NAME"`
+	TokenAudience         string        `help:"Audience that the server wants tokens to name." default:"vernation" env:"VERNATION_TOKEN_AUDIENCE" placeholder:"NAME"`
 }
 
 // Run prints the token.
@@ -122,6 +124,7 @@ func (c *tokenCommand) Run(s *surroundings) error {
 	if err != nil {
 		return err
 	}
+	keys = keys.Expecting(identity.Expects{Issuer: c.TokenIssuer, Audience: c.TokenAudience})
 	caller := firm.Caller{Business: firm.BusinessID(c.Business), Subject: c.Subject, Role: firm.Role(c.Role), ResponsibleApplicator: c.ResponsibleApplicator}
 	setID(&caller.Technician, c.Technician)
 	token, err := keys.Issue(caller, c.Life)

@@ -52,7 +52,7 @@ func sharedPlace(t *testing.T) place {
 func (p place) serve(t *testing.T, token string) (*exec.Cmd, vernationv1.PlanServiceClient) {
 	t.Helper()
 	socket := filepath.Join(workplace(t), "s")
-	cmd, _, log := command(t, "serve", "--database-url", p.serveURL, "--key-file", p.key, "--listen", "unix:"+socket, "--firm-clock", "2026-03-02T17:00:00Z")
+	cmd, _, log := command(t, "serve", "--database-url", p.serveURL, "--key-file", p.key, "--listen", "unix:"+socket, "--http-listen", "", "--firm-clock", "2026-03-02T17:00:00Z")
 	if err := cmd.Start(); err != nil {
 		t.Fatal(err)
 	}

@@ -17,6 +17,7 @@ type candidate struct {
 	product    catalogue.Product // zero for physical work without a record
 	material   catalogue.Material
 	reasons    []string     // why it may not be used at all
+	unasked    bool         // the client's consent is missing
 	plants     []site.Plant // on which it may go
 	patch      []site.Plant // of those, the ones that want a patch test first
 	notes      []string     // on plants on which it may not go, and on patch tests
@@ -66,6 +67,7 @@ func (s *story) candidates() []*candidate {
 // judge lists every reason against a candidate, chooses its plants and lists its ways.
 func (s *story) judge(p *candidate) {
 	s.judgeLaw(p)
+	s.judgeIncidents(p)
 	s.judgeAgreement(p)
 	s.judgeLabel(p)
 	s.choosePlantsFor(p)
@@ -180,6 +182,13 @@ func (s *story) licenceHeld(asked []string) bool {
 	return false
 }
 
+// judgeIncidents refuses a product that an open incident bars from the site.
+func (s *story) judgeIncidents(p *candidate) {
+	if by, barred := s.site.Bars(p.product.ID); barred && p.product.ID != "" {
+		p.refuse("barred here since incident %s on %s, until the responsible applicator allows it again", by.Incident, s.dateOf(by.Since).Short())
+	}
+}
+
 func (s *story) judgeAgreement(p *candidate) {
 	agreement := s.site.Agreement
 	if slices.Contains(agreement.RefusedMaterials, p.material.ID) {
@@ -188,13 +197,8 @@ func (s *story) judgeAgreement(p *candidate) {
 	if slices.Contains(agreement.RefusedMethods, p.material.Method) {
 		p.refuse("the client refuses %s", words(string(p.material.Method)))
 	}
-	if !slices.Contains(agreement.ConsentNeeded, p.material.Method) {
-		return
-	}
-	given := slices.ContainsFunc(agreement.Consents, func(c site.Consent) bool {
-		return c.Method == p.material.Method && c.From <= s.today() && (c.To.IsZero() || s.today() <= c.To)
-	})
-	if !given {
+	if !agreement.Consented(p.material.Method, p.material.ID, s.today()) {
+		p.unasked = true
 		p.refuse("the client is to be asked before each %s and has not consented", words(string(p.material.Method)))
 	}
 }
@@ -369,7 +373,10 @@ func (s *story) choose() (lawful, refused []*candidate) {
 	s.rest(lawful)
 	running := s.runningProduct()
 	rank := func(p *candidate) []int {
-		lawfulWay, goesOn, able, rests := 0, 1, 1, 0
+		wanted, lawfulWay, goesOn, able, rests := 1, 0, 1, 1, 0
+		if p.product.ID == s.in.Prefer && s.in.Prefer != "" {
+			wanted = 0
+		}
 		if p.noWay {
 			lawfulWay = 1
 		}
@@ -382,7 +389,7 @@ func (s *story) choose() (lawful, refused []*candidate) {
 		if p.resting {
 			rests = 1
 		}
-		return []int{lawfulWay, rests, goesOn, s.fits(p.material.Method), able, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
+		return []int{wanted, lawfulWay, rests, goesOn, s.fits(p.material.Method), able, p.outgrownBy(), p.longestNeed(), -s.meetsOthers(p.material)}
 	}
 	slices.SortStableFunc(lawful, func(x, y *candidate) int { return slices.Compare(rank(x), rank(y)) })
 	if len(lawful) > 0 {
@@ -435,7 +442,7 @@ func (s *story) time(p *candidate) {
 
 // refusal shows a refused candidate, with the dilution that a household would use.
 func (p *candidate) refusal() Refusal {
-	r := Refusal{Product: p.product.ID, Material: p.material.ID, Reasons: p.reasons}
+	r := Refusal{Product: p.product.ID, Material: p.material.ID, Reasons: p.reasons, OnlyConsent: p.unasked && len(p.reasons) == 1}
 	if d := p.material.Dilution; d != nil {
 		rate := quantity.NewRatio(d.Parts, quantity.Convention(d.Convention))
 		stock := decimal(d.StockPercent)

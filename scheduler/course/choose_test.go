@@ -56,6 +56,13 @@ func refusalsByPaper() []refusal {
 		{"consent missing", func(in *course.Input) {
 			in.Sites[0].Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray}
 		}, "has not consented"},
+		{"consent to another material", func(in *course.Input) {
+			in.Sites[0].Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray}
+			in.Sites[0].Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, Material: "horticultural-oil", From: date("2026-01-01")}}
+		}, "has not consented"},
+		{"barred by an incident", func(in *course.Input) {
+			in.Sites[0].Barred = []site.BarredProduct{{Product: in.Products[0].ID, Incident: "spill-1", Since: in.Now}}
+		}, "barred here since incident spill-1"},
 		{"consent lapsed", func(in *course.Input) {
 			in.Sites[0].Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray}
 			in.Sites[0].Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, From: date("2026-01-01"), To: date("2026-03-01")}}

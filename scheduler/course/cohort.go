@@ -25,9 +25,11 @@ type cohort struct {
 	began  civil.Date // of day 0 of every run
 	// start is the stable distribution of ages of a brood that grows untreated at the temperatures of day 0, summing to 1;
 	// growth is the factor by which such a brood grows in a day, 0 where nothing develops.
-	start  []float64
-	growth float64
-	net    float64 // egg layers that one newly laid one leaves in the next generation: R0
+	start     []float64
+	growth    float64
+	net       float64   // egg layers that one newly laid one leaves in the next generation: R0
+	stretches []stretch // of stages that are counted together
+	of        []int     // by step, the stretch that it is of
 	// kills are the phases of the models of what is applied, by the number of the application from 0, where that is not all of one
 	// material; one without phases kills nothing, and one beyond them kills as the model's own phases say.
 	kills [][]phase
@@ -80,6 +82,7 @@ func newCohort(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.M
 		all[i] = at(spell.season.Usual, usual)
 	}
 	together, least := leastDays(all)
+	m.stretches = together
 	for i, s := range together {
 		for !s.lays && m.perDay < mostPerDay && least[i]*float64(m.perDay) < 2 {
 			m.perDay *= 2
@@ -107,6 +110,9 @@ func newCohort(c *catalogue.Catalogue, pest catalogue.Pest, material catalogue.M
 			}
 			s.days = days
 			p.steps = append(p.steps, m.subStages(c, pest, material, s, least[j])...)
+			for len(known) == 0 && len(m.of) < len(p.steps) { // every phase has the same steps
+				m.of = append(m.of, j)
+			}
 		}
 		p.die(m.lays, pest.Survival.Value)
 		known[spell.season.Usual] = p
@@ -406,13 +412,7 @@ func (m *cohort) run(start float64, days []int, until int) outcome {
 func (m *cohort) live(b *living, days []int, until int) {
 	spare := make([]float64, len(m.start))
 	for ; b.day < until; b.day++ {
-		p, applied := m.on(b.day), false
-		for ; b.next < len(days) && days[b.next] <= b.day; b.next++ {
-			for i, step := range m.killing(b.next, b.day) {
-				b.covered[i] *= 1 - step.kill
-			}
-			applied = true
-		}
+		p, applied := m.on(b.day), m.applyOn(b, days)
 		covered, hidden := total(b.covered), total(b.hidden)
 		if applied {
 			b.out.covered, b.out.all = covered, covered+hidden
@@ -422,6 +422,17 @@ func (m *cohort) live(b *living, days []int, until int) {
 		b.hidden, spare = m.pass(p, b.hidden, spare)
 		m.crowd(b.covered, b.hidden)
 	}
+}
+
+// applyOn lets what is applied by the brood's day happen, and says whether anything was.
+func (m *cohort) applyOn(b *living, days []int) (applied bool) {
+	for ; b.next < len(days) && days[b.next] <= b.day; b.next++ {
+		for i, step := range m.killing(b.next, b.day) {
+			b.covered[i] *= 1 - step.kill
+		}
+		applied = true
+	}
+	return applied
 }
 
 // crowd holds the brood to what its plants can carry: beyond it as many die as are born.

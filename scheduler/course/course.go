@@ -24,6 +24,8 @@ type Input struct {
 	Held      map[catalogue.JurisdictionCode][]string
 	Catalogue *catalogue.Catalogue
 	Policy    Policy
+	// Prefer is the product that is chosen where it is lawful, whatever goes before it else; "" is none. It is asked for to compare.
+	Prefer catalogue.ProductID
 }
 
 // Course is what a case still needs.
@@ -95,6 +97,8 @@ type Refusal struct {
 	Reasons  []string             `json:"reasons"`
 	// Computed is the dilution all the same, for people to see: "1:1 of 70 %: 35 %".
 	Computed string `json:"computed,omitempty"`
+	// OnlyConsent says that the client's consent is all that is missing.
+	OnlyConsent bool `json:"only_consent,omitempty"`
 }
 
 // Proof is what the propagation of ages says about the sequence.

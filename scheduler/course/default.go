@@ -26,7 +26,7 @@ func DefaultPolicy(c *catalogue.Catalogue) Policy {
 // ByName gives each number of a policy under the name that data files use for it; setting through it sets the policy.
 func (p *Policy) ByName(c *catalogue.Catalogue) map[string]catalogue.Number {
 	numbers := map[string]catalogue.Number{
-		"notice_lead": catalogue.Length(&p.NoticeLead), "publishing_delay": catalogue.Length(&p.PublishingDelay),
+		"notice_lead": catalogue.Length(&p.NoticeLead), "publishing_delay": catalogue.Length(&p.PublishingDelay), "acknowledge_within": catalogue.Length(&p.AcknowledgeWithin),
 		"unventilated_factor_percent": catalogue.Count(&p.UnventilatedFactorPercent),
 		"reserve_percent":             catalogue.Count(&p.ReservePercent), "least_rate_percent": catalogue.Count(&p.LeastRatePercent),
 		"neighbour_days": catalogue.Count(&p.NeighbourDays), "clear_bound": catalogue.Real(&p.ClearBound),

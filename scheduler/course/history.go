@@ -73,6 +73,7 @@ type Finding struct {
 	Plants    []site.PlantID      `json:"plants"`
 	By        string              `json:"by"`
 	Note      string              `json:"note,omitempty"`
+	Pictures  []string            `json:"pictures,omitempty"` // references to them
 }
 
 // Application is one application as it was really made.

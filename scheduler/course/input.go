@@ -47,7 +47,8 @@ func (in Input) Key() string {
 		Held      map[catalogue.JurisdictionCode][]string
 		Catalogue string
 		Policy    Policy
-	}{in.Today, in.Now, in.Case, in.Histories, in.Sites, in.Plants, in.Services, in.Products, in.Withdrawn, in.Held, version, in.Policy})
+		Prefer    catalogue.ProductID `json:",omitempty"`
+	}{in.Today, in.Now, in.Case, in.Histories, in.Sites, in.Plants, in.Services, in.Products, in.Withdrawn, in.Held, version, in.Policy, in.Prefer})
 	if err != nil {
 		panic(fmt.Sprintf("course: the input is not writable as JSON: %v", err))
 	}

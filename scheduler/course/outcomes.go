@@ -62,7 +62,7 @@ func Outcomes() []Outcome {
 }
 
 // Consequences says what follows from an outcome of a follow-up of a kind; an outcome given for a visit holds for each
-// of its items. ok is false for an outcome that is none of ours.
+// of its items. A look that finds no pest is done. ok is false for an outcome that is none of ours.
 func Consequences(outcome Outcome, kind FollowUpKind) (follows Consequence, ok bool) {
 	at := slices.IndexFunc(outcomes, func(row struct {
 		outcome Outcome
@@ -74,6 +74,9 @@ func Consequences(outcome Outcome, kind FollowUpKind) (follows Consequence, ok b
 		return Consequence{}, false
 	}
 	follows = outcomes[at].follows
+	if looking := kind == KindInspectInfested || kind == KindInspectNeighbours; looking && outcome == FoundWithoutPest {
+		return Consequence{Text: "looked, and found without the pest"}, true
+	}
 	if kind != KindApplication {
 		follows.NoticeAgain, follows.CountsAsApplication = false, false
 	}

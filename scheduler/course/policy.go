@@ -18,6 +18,8 @@ type Policy struct {
 	// NoticeLead is used where neither agreement nor jurisdiction says; PublishingDelay is added to now.
 	NoticeLead      time.Duration `json:"notice_lead"`
 	PublishingDelay time.Duration `json:"publishing_delay"`
+	// AcknowledgeWithin is how long a technician may take to acknowledge a change for safety before the office hears of it.
+	AcknowledgeWithin time.Duration `json:"acknowledge_within"`
 	// UntilDry is the least keep-out by method where a label says until dry; UnventilatedFactorPercent scales it.
 	UntilDry                  map[catalogue.Method]time.Duration `json:"until_dry"`
 	UnventilatedFactorPercent int                                `json:"unventilated_factor_percent"`

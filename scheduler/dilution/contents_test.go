@@ -123,3 +123,32 @@ func TestLoadList_AddsUpADay(t *testing.T) {
 	golden(t, "load", list.Text())
 	golden(t, "load-nothing", dilution.MakeLoadList(on, nil, nil).Text())
 }
+
+func TestBringsWater_WhereThereIsNoneOrItIsHarderThanTheLabelAllows(t *testing.T) {
+	t.Parallel()
+	soft, hard, limit := 30.0, 300.0, 150.0
+	silent, stated := catalogue.Product{Form: catalogue.Concentrate}, catalogue.Product{Form: catalogue.Concentrate, Label: catalogue.Label{MaxHardness: &limit}}
+	living := catalogue.Product{Form: catalogue.Living}
+	for name, c := range map[string]struct {
+		product  catalogue.Product
+		there    bool
+		hardness *float64
+		want     bool
+	}{
+		"no water":                    {silent, false, &soft, true},
+		"unknown counts as hard":      {silent, true, nil, true},
+		"known and no limit":          {silent, true, &hard, false},
+		"within the limit":            {stated, true, &soft, false},
+		"above the limit":             {stated, true, &hard, true},
+		"unknown against a limit":     {stated, true, nil, true},
+		"living goods want tap water": {living, true, nil, false},
+		"living goods without any":    {living, false, nil, true},
+	} {
+		if got := dilution.BringsWater(c.product, c.there, c.hardness); got != c.want {
+			t.Errorf("%s: brings water %v, want %v", name, got, c.want)
+		}
+	}
+	if list := dilution.MakeLoadList(civil.NewDate(2026, 3, 3), []dilution.Load{{Product: soapMaking(t).Product, Concentrate: volume(t, "1 US fl oz")}}, nil); len(list.Missing) != 0 {
+		t.Errorf("missing %q, though nobody told of containers", list.Missing)
+	}
+}

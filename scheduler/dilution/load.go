@@ -51,8 +51,22 @@ type LoadedProduct struct {
 	NotListed bool `json:"not_listed,omitempty"`
 }
 
+// BringsWater says whether a mix is made with water that is brought: because the site has none, or because the hardness of its
+// water, of which nil is unknown and counts as hard, is more than the label allows. Where the label states no limit only
+// unknown water is brought, and none to living organisms, which want it neither softened nor warm: the words of the mix sheet.
+func BringsWater(product catalogue.Product, there bool, hardnessMgL *float64) bool {
+	limit := product.Label.MaxHardness
+	switch {
+	case !there:
+		return true
+	case limit == nil:
+		return hardnessMgL == nil && product.Form != catalogue.Living
+	}
+	return hardnessMgL == nil || *hardnessMgL > *limit
+}
+
 // MakeLoadList adds up the loads of a day by product and says from which containers the liquids come, what is missing, how
-// much water is carried, and what to wear.
+// much water is carried, and what to wear. Of a product of which nobody told any container nothing is said to be missing.
 func MakeLoadList(on civil.Date, loads []Load, containers []Container) LoadList {
 	list := LoadList{On: on, Cautions: loadingCautions()}
 	for _, load := range loads {
@@ -68,7 +82,8 @@ func MakeLoadList(on civil.Date, loads []Load, containers []Container) LoadList 
 	}
 	for i := range list.Products {
 		p := &list.Products[i]
-		if p.Volume.IsZero() {
+		told := slices.ContainsFunc(containers, func(c Container) bool { return c.Product == p.Product })
+		if p.Volume.IsZero() || !told {
 			continue
 		}
 		draws, _, err := DrawFrom([]quantity.Volume{p.Volume}, p.Product, on, containers)
@@ -112,7 +127,10 @@ func (l LoadList) Text() string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "TO LOAD  %s\n", l.On.Short())
 	for _, p := range l.Products {
-		lines := []string{p.Name + ": " + p.amount()}
+		lines := []string{p.Name}
+		if amount := p.amount(); amount != "" {
+			lines[0] += ": " + amount
+		}
 		for _, d := range p.Draws {
 			lines = append(lines, fmt.Sprintf("from container %s: %v", d.Container, d.Amount))
 		}

@@ -40,6 +40,7 @@ const (
 	RuleShut         Rule = "shut"          // another keep-out
 	RuleMix          Rule = "mix"           // vessel, measure, container
 	RuleRecord       Rule = "record"        // what of the product was not read from a container
+	RuleIncident     Rule = "incident"      // an open one with the product at the site
 )
 
 // Verdict is what a rule says.

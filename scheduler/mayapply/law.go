@@ -36,6 +36,13 @@ func (a *asking) askLaw() {
 	}
 }
 
+// askIncident: a product that was in an incident at the site is barred there until the responsible applicator allows it again.
+func (a *asking) askIncident() {
+	if by, barred := a.Site.Bars(a.Product.ID); barred {
+		a.refuse(RuleIncident, "%s is barred here since incident %s: the responsible applicator is to look at it and to allow the product again first", a.Product.Name, by.Incident)
+	}
+}
+
 // askAgreement: what the client refused, what he consents to each time, the owner's word on plants not in our care, and the
 // hours in which the site may be entered.
 func (a *asking) askAgreement() {
@@ -46,9 +53,7 @@ func (a *asking) askAgreement() {
 	if slices.Contains(agreed.RefusedMethods, a.material.Method) {
 		a.refuse(RuleAgreement, "the client refused the method %s", spaced(a.material.Method))
 	}
-	if slices.Contains(agreed.ConsentNeeded, a.material.Method) && !slices.ContainsFunc(agreed.Consents, func(c site.Consent) bool {
-		return c.Method == a.material.Method && c.From <= a.day && (c.To.IsZero() || a.day <= c.To)
-	}) {
+	if !agreed.Consented(a.material.Method, a.material.ID, a.day) {
 		a.refuse(RuleAgreement, "the client is asked before each %s and has not consented for %v", spaced(a.material.Method), a.day)
 	}
 	for _, p := range a.Plants {

@@ -21,6 +21,7 @@ func MayApply(q Question) (Answer, error) {
 	}
 	a := &asking{Question: q, material: q.Catalogue.Materials[q.Product.Material], day: q.Site.Zone.DateOf(q.Begins)}
 	a.askLaw()
+	a.askIncident()
 	a.askAgreement()
 	a.askLicence()
 	a.askApproval()

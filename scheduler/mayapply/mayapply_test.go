@@ -99,6 +99,13 @@ func lawCases() []speaks {
 			q.Site.Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray}
 			q.Site.Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, From: march(1), To: march(2)}}
 		}, mayapply.RuleAgreement, mayapply.Refuses, "has not consented for 2026-03-03", 0},
+		{"a consent to another material", func(q *mayapply.Question) {
+			q.Site.Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray}
+			q.Site.Agreement.Consents = []site.Consent{{Method: catalogue.WholePlantSpray, Material: "alcohol", From: march(1)}}
+		}, mayapply.RuleAgreement, mayapply.Refuses, "has not consented for 2026-03-03", 0},
+		{"a product that an incident bars", func(q *mayapply.Question) {
+			q.Site.Barred = []site.BarredProduct{{Product: "another", Incident: "i-1"}, {Product: q.Product.ID, Incident: "spill-7"}}
+		}, mayapply.RuleIncident, mayapply.Refuses, "barred here since incident spill-7", 0},
 		{"a plant not in our care", func(q *mayapply.Question) { q.Plants[0].NotInCare = true }, mayapply.RuleAgreement, mayapply.Refuses, "not in our care", 1},
 		{"its owner consents from the day after", func(q *mayapply.Question) {
 			q.Plants[0].NotInCare, q.Plants[0].OwnerConsents = true, []site.OwnerConsent{{By: "its owner", On: march(4)}}

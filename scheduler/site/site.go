@@ -1,6 +1,7 @@
 package site
 
 import (
+	"slices"
 	"time"
 
 	"vernation/scheduler/catalogue"
@@ -35,6 +36,26 @@ type Site struct {
 	Areas  []Area        `json:"areas"`
 	// Agreement is what was agreed with the client for this site.
 	Agreement Agreement `json:"agreement"`
+	// Barred are products that open incidents keep from the site.
+	Barred []BarredProduct `json:"barred,omitempty"`
+}
+
+// BarredProduct is a product that may not be used at a site since an incident with it there, until the responsible applicator
+// allows it again.
+type BarredProduct struct {
+	Product  catalogue.ProductID `json:"product"`
+	Incident string              `json:"incident"` // its id
+	Since    civil.Instant       `json:"since"`
+}
+
+// Bars returns what bars a product from the site; ok is false where nothing does.
+func (s Site) Bars(product catalogue.ProductID) (by BarredProduct, ok bool) {
+	for _, b := range s.Barred {
+		if b.Product == product {
+			return b, true
+		}
+	}
+	return BarredProduct{}, false
 }
 
 // Water says where water is drawn at a site.
@@ -138,8 +159,22 @@ type Agreement struct {
 // Consent is a client's yes to a method.
 type Consent struct {
 	Method catalogue.Method `json:"method"`
-	From   civil.Date       `json:"from"`
-	To     civil.Date       `json:"to"` // last day; unset is until withdrawn
+	// Material is the only one to which it was said; "" is whatever is applied by the method.
+	Material catalogue.MaterialID `json:"material,omitempty"`
+	From     civil.Date           `json:"from"`
+	To       civil.Date           `json:"to"` // last day; unset is until withdrawn
+	// Asked is the id of the question that it answers; "" where it stands in the agreement itself.
+	Asked string `json:"asked,omitempty"`
+}
+
+// Consented says whether the client's consent to a method and a material holds on a day, or is not asked for.
+func (a Agreement) Consented(method catalogue.Method, material catalogue.MaterialID, on civil.Date) bool {
+	if !slices.Contains(a.ConsentNeeded, method) {
+		return true
+	}
+	return slices.ContainsFunc(a.Consents, func(c Consent) bool {
+		return c.Method == method && (c.Material == "" || c.Material == material) && c.From <= on && (c.To.IsZero() || on <= c.To)
+	})
 }
 
 // ShutArea is a client's agreement to keep people out of an area.
@@ -147,4 +182,6 @@ type ShutArea struct {
 	Area AreaID        `json:"area"`
 	From civil.Instant `json:"from"`
 	To   civil.Instant `json:"to"`
+	// Asked is the id of the question that it answers; "" where it stands in the agreement itself.
+	Asked string `json:"asked,omitempty"`
 }

@@ -165,8 +165,8 @@ func BenchmarkItems(b *testing.B) {
 	}
 }
 
-// manyServices is a week without follow-ups whose first 1,000 services stand there so many times, each a minute long, with as many
-// times the technicians.
+// manyServices is a week without follow-ups whose first 1,000 services stand there so many times, each a minute long, for
+// the same crew.
 func manyServices(p scheduler.Problem, times int) scheduler.Problem {
 	services, crew := p.Services[:1000], p.Technicians
 	p.FollowUps, p.Links, p.Services, p.Technicians = nil, nil, nil, nil

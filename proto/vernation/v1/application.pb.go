@@ -80,6 +80,8 @@ const (
 	ApplicationRule_APPLICATION_RULE_RECORD ApplicationRule = 25
 	// Limits of humidity of label or practice.
 	ApplicationRule_APPLICATION_RULE_HUMIDITY ApplicationRule = 26
+	// An open incident with the product at the site.
+	ApplicationRule_APPLICATION_RULE_INCIDENT ApplicationRule = 27
 )
 
 // Enum value maps for ApplicationRule.
@@ -112,6 +114,7 @@ var (
 		24: "APPLICATION_RULE_MIX",
 		25: "APPLICATION_RULE_RECORD",
 		26: "APPLICATION_RULE_HUMIDITY",
+		27: "APPLICATION_RULE_INCIDENT",
 	}
 	ApplicationRule_value = map[string]int32{
 		"APPLICATION_RULE_UNSPECIFIED":   0,
@@ -141,6 +144,7 @@ var (
 		"APPLICATION_RULE_MIX":           24,
 		"APPLICATION_RULE_RECORD":        25,
 		"APPLICATION_RULE_HUMIDITY":      26,
+		"APPLICATION_RULE_INCIDENT":      27,
 	}
 )
 
@@ -748,7 +752,7 @@ const file_vernation_v1_application_proto_rawDesc = "" +
 	" \x01(\v2\x1a.google.protobuf.TimestampR\n" +
 	"nextBegins\x12\x1a\n" +
 	"\bcautions\x18\v \x03(\tR\bcautions\x12\x12\n" +
-	"\x04text\x18\f \x01(\tR\x04text*\xcb\x06\n" +
+	"\x04text\x18\f \x01(\tR\x04text*\xea\x06\n" +
 	"\x0fApplicationRule\x12 \n" +
 	"\x1cAPPLICATION_RULE_UNSPECIFIED\x10\x00\x12\x18\n" +
 	"\x14APPLICATION_RULE_LAW\x10\x01\x12\x1e\n" +
@@ -777,7 +781,8 @@ const file_vernation_v1_application_proto_rawDesc = "" +
 	"\x15APPLICATION_RULE_SHUT\x10\x17\x12\x18\n" +
 	"\x14APPLICATION_RULE_MIX\x10\x18\x12\x1b\n" +
 	"\x17APPLICATION_RULE_RECORD\x10\x19\x12\x1d\n" +
-	"\x19APPLICATION_RULE_HUMIDITY\x10\x1a*}\n" +
+	"\x19APPLICATION_RULE_HUMIDITY\x10\x1a\x12\x1d\n" +
+	"\x19APPLICATION_RULE_INCIDENT\x10\x1b*}\n" +
 	"\fRuleWordKind\x12\x1e\n" +
 	"\x1aRULE_WORD_KIND_UNSPECIFIED\x10\x00\x12\x1a\n" +
 	"\x16RULE_WORD_KIND_REFUSES\x10\x01\x12\x17\n" +

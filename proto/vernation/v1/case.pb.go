@@ -195,7 +195,11 @@ type CaseEvent struct {
 	// Id of the follow-up that it concerns; empty when it concerns none.
 	Item string `protobuf:"bytes,4,opt,name=item,proto3" json:"item,omitempty"`
 	// Name of the event of plants that it is; empty when it is none.
-	PlantEvent    string `protobuf:"bytes,5,opt,name=plant_event,json=plantEvent,proto3" json:"plant_event,omitempty"`
+	PlantEvent string `protobuf:"bytes,5,opt,name=plant_event,json=plantEvent,proto3" json:"plant_event,omitempty"`
+	// Name of the incident that it tells of; empty when it tells of none.
+	Incident string `protobuf:"bytes,6,opt,name=incident,proto3" json:"incident,omitempty"`
+	// Name of the client's consent that it tells of; empty when it tells of none.
+	ClientConsent string `protobuf:"bytes,7,opt,name=client_consent,json=clientConsent,proto3" json:"client_consent,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -265,6 +269,20 @@ func (x *CaseEvent) GetPlantEvent() string {
 	return ""
 }
 
+func (x *CaseEvent) GetIncident() string {
+	if x != nil {
+		return x.Incident
+	}
+	return ""
+}
+
+func (x *CaseEvent) GetClientConsent() string {
+	if x != nil {
+		return x.ClientConsent
+	}
+	return ""
+}
+
 // One infestation until it ends.
 type Case struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -303,7 +321,10 @@ type Case struct {
 	CreateTime *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
 	// Version of the case; changes with everything that is added to its history.
 	// Output only.
-	Etag          string `protobuf:"bytes,12,opt,name=etag,proto3" json:"etag,omitempty"`
+	Etag string `protobuf:"bytes,12,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Names of the cases that are recurrences of it, oldest first.
+	// Output only.
+	Recurrences   []string `protobuf:"bytes,13,rep,name=recurrences,proto3" json:"recurrences,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -422,6 +443,185 @@ func (x *Case) GetEtag() string {
 	return ""
 }
 
+func (x *Case) GetRecurrences() []string {
+	if x != nil {
+		return x.Recurrences
+	}
+	return nil
+}
+
+// Applications that wait for the responsible applicator: one product on one case. Output only throughout.
+type AwaitedApproval struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the case.
+	Case string `protobuf:"bytes,1,opt,name=case,proto3" json:"case,omitempty"`
+	// Name of the site.
+	Site string `protobuf:"bytes,2,opt,name=site,proto3" json:"site,omitempty"`
+	// Id of the pest.
+	Pest string `protobuf:"bytes,3,opt,name=pest,proto3" json:"pest,omitempty"`
+	// Name of the product.
+	Product string `protobuf:"bytes,4,opt,name=product,proto3" json:"product,omitempty"`
+	// Id of its material.
+	Material string `protobuf:"bytes,5,opt,name=material,proto3" json:"material,omitempty"`
+	// Strongest rate of its label; unset where it is not diluted.
+	MaxRate *Rate `protobuf:"bytes,6,opt,name=max_rate,json=maxRate,proto3" json:"max_rate,omitempty"`
+	// Most of what is weighed or counted that the label allows, such as `5 g per litre`; empty where nothing is.
+	MaxPortion string `protobuf:"bytes,7,opt,name=max_portion,json=maxPortion,proto3" json:"max_portion,omitempty"`
+	// Kinds of way that the course lists.
+	WayKinds []WayKind `protobuf:"varint,8,rep,packed,name=way_kinds,json=wayKinds,proto3,enum=vernation.v1.WayKind" json:"way_kinds,omitempty"`
+	// Ids of the follow-ups.
+	Items []string `protobuf:"bytes,9,rep,name=items,proto3" json:"items,omitempty"`
+	// Names of the plants.
+	Plants []string `protobuf:"bytes,10,rep,name=plants,proto3" json:"plants,omitempty"`
+	// Names of the areas in which it would be applied.
+	Areas []string `protobuf:"bytes,11,rep,name=areas,proto3" json:"areas,omitempty"`
+	// Day on which the first is expected, such as `2026-03-02`.
+	ExpectedOn string `protobuf:"bytes,12,opt,name=expected_on,json=expectedOn,proto3" json:"expected_on,omitempty"`
+	// Since when it waits: since the case was opened, or the approval was withdrawn.
+	SinceTime *timestamppb.Timestamp `protobuf:"bytes,13,opt,name=since_time,json=sinceTime,proto3" json:"since_time,omitempty"`
+	// The course as it is, for ApproveCourse.
+	CourseEtag string `protobuf:"bytes,14,opt,name=course_etag,json=courseEtag,proto3" json:"course_etag,omitempty"`
+	// Cautions of the course; never empty.
+	Cautions      []string `protobuf:"bytes,15,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *AwaitedApproval) Reset() {
+	*x = AwaitedApproval{}
+	mi := &file_vernation_v1_case_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *AwaitedApproval) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*AwaitedApproval) ProtoMessage() {}
+
+func (x *AwaitedApproval) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_case_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use AwaitedApproval.ProtoReflect.Descriptor instead.
+func (*AwaitedApproval) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_case_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *AwaitedApproval) GetCase() string {
+	if x != nil {
+		return x.Case
+	}
+	return ""
+}
+
+func (x *AwaitedApproval) GetSite() string {
+	if x != nil {
+		return x.Site
+	}
+	return ""
+}
+
+func (x *AwaitedApproval) GetPest() string {
+	if x != nil {
+		return x.Pest
+	}
+	return ""
+}
+
+func (x *AwaitedApproval) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *AwaitedApproval) GetMaterial() string {
+	if x != nil {
+		return x.Material
+	}
+	return ""
+}
+
+func (x *AwaitedApproval) GetMaxRate() *Rate {
+	if x != nil {
+		return x.MaxRate
+	}
+	return nil
+}
+
+func (x *AwaitedApproval) GetMaxPortion() string {
+	if x != nil {
+		return x.MaxPortion
+	}
+	return ""
+}
+
+func (x *AwaitedApproval) GetWayKinds() []WayKind {
+	if x != nil {
+		return x.WayKinds
+	}
+	return nil
+}
+
+func (x *AwaitedApproval) GetItems() []string {
+	if x != nil {
+		return x.Items
+	}
+	return nil
+}
+
+func (x *AwaitedApproval) GetPlants() []string {
+	if x != nil {
+		return x.Plants
+	}
+	return nil
+}
+
+func (x *AwaitedApproval) GetAreas() []string {
+	if x != nil {
+		return x.Areas
+	}
+	return nil
+}
+
+func (x *AwaitedApproval) GetExpectedOn() string {
+	if x != nil {
+		return x.ExpectedOn
+	}
+	return ""
+}
+
+func (x *AwaitedApproval) GetSinceTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.SinceTime
+	}
+	return nil
+}
+
+func (x *AwaitedApproval) GetCourseEtag() string {
+	if x != nil {
+		return x.CourseEtag
+	}
+	return ""
+}
+
+func (x *AwaitedApproval) GetCautions() []string {
+	if x != nil {
+		return x.Cautions
+	}
+	return nil
+}
+
 var File_vernation_v1_case_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_case_proto_rawDesc = "" +
@@ -433,7 +633,7 @@ const file_vernation_v1_case_proto_rawDesc = "" +
 	"\tway_kinds\x18\x03 \x03(\x0e2\x15.vernation.v1.WayKindR\bwayKinds\x12\x0e\n" +
 	"\x02by\x18\x04 \x01(\tR\x02by\x12=\n" +
 	"\fapprove_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\vapproveTime\x12\x1c\n" +
-	"\twithdrawn\x18\x06 \x01(\bR\twithdrawn\"\xa7\x01\n" +
+	"\twithdrawn\x18\x06 \x01(\bR\twithdrawn\"\xea\x01\n" +
 	"\tCaseEvent\x129\n" +
 	"\n" +
 	"event_time\x18\x01 \x01(\v2\x1a.google.protobuf.TimestampR\teventTime\x12\x12\n" +
@@ -441,7 +641,9 @@ const file_vernation_v1_case_proto_rawDesc = "" +
 	"\x06report\x18\x03 \x01(\tR\x06report\x12\x12\n" +
 	"\x04item\x18\x04 \x01(\tR\x04item\x12\x1f\n" +
 	"\vplant_event\x18\x05 \x01(\tR\n" +
-	"plantEvent\"\xba\x04\n" +
+	"plantEvent\x12\x1a\n" +
+	"\bincident\x18\x06 \x01(\tR\bincident\x12%\n" +
+	"\x0eclient_consent\x18\a \x01(\tR\rclientConsent\"\xe1\x04\n" +
 	"\x04Case\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x17\n" +
 	"\x04site\x18\x02 \x01(\tB\x03\xe0A\x03R\x04site\x12\x17\n" +
@@ -456,8 +658,30 @@ const file_vernation_v1_case_proto_rawDesc = "" +
 	" \x03(\v2\x17.vernation.v1.CaseEventB\x03\xe0A\x03R\x06events\x12@\n" +
 	"\vcreate_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
 	"createTime\x12\x17\n" +
-	"\x04etag\x18\f \x01(\tB\x03\xe0A\x03R\x04etag:D\xeaAA\n" +
-	"\x0evernation/Case\x12\"businesses/{business}/cases/{case}*\x05cases2\x04case*\xd8\x01\n" +
+	"\x04etag\x18\f \x01(\tB\x03\xe0A\x03R\x04etag\x12%\n" +
+	"\vrecurrences\x18\r \x03(\tB\x03\xe0A\x03R\vrecurrences:D\xeaAA\n" +
+	"\x0evernation/Case\x12\"businesses/{business}/cases/{case}*\x05cases2\x04case\"\xe4\x03\n" +
+	"\x0fAwaitedApproval\x12\x12\n" +
+	"\x04case\x18\x01 \x01(\tR\x04case\x12\x12\n" +
+	"\x04site\x18\x02 \x01(\tR\x04site\x12\x12\n" +
+	"\x04pest\x18\x03 \x01(\tR\x04pest\x12\x18\n" +
+	"\aproduct\x18\x04 \x01(\tR\aproduct\x12\x1a\n" +
+	"\bmaterial\x18\x05 \x01(\tR\bmaterial\x12-\n" +
+	"\bmax_rate\x18\x06 \x01(\v2\x12.vernation.v1.RateR\amaxRate\x12\x1f\n" +
+	"\vmax_portion\x18\a \x01(\tR\n" +
+	"maxPortion\x122\n" +
+	"\tway_kinds\x18\b \x03(\x0e2\x15.vernation.v1.WayKindR\bwayKinds\x12\x14\n" +
+	"\x05items\x18\t \x03(\tR\x05items\x12\x16\n" +
+	"\x06plants\x18\n" +
+	" \x03(\tR\x06plants\x12\x14\n" +
+	"\x05areas\x18\v \x03(\tR\x05areas\x12\x1f\n" +
+	"\vexpected_on\x18\f \x01(\tR\n" +
+	"expectedOn\x129\n" +
+	"\n" +
+	"since_time\x18\r \x01(\v2\x1a.google.protobuf.TimestampR\tsinceTime\x12\x1f\n" +
+	"\vcourse_etag\x18\x0e \x01(\tR\n" +
+	"courseEtag\x12\x1a\n" +
+	"\bcautions\x18\x0f \x03(\tR\bcautions*\xd8\x01\n" +
 	"\fCaseDecision\x12\x1d\n" +
 	"\x19CASE_DECISION_UNSPECIFIED\x10\x00\x12\x19\n" +
 	"\x15CASE_DECISION_REPLACE\x10\x01\x12\x17\n" +
@@ -480,33 +704,37 @@ func file_vernation_v1_case_proto_rawDescGZIP() []byte {
 }
 
 var file_vernation_v1_case_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_vernation_v1_case_proto_msgTypes = make([]protoimpl.MessageInfo, 3)
+var file_vernation_v1_case_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
 var file_vernation_v1_case_proto_goTypes = []any{
 	(CaseDecision)(0),             // 0: vernation.v1.CaseDecision
 	(*Approval)(nil),              // 1: vernation.v1.Approval
 	(*CaseEvent)(nil),             // 2: vernation.v1.CaseEvent
 	(*Case)(nil),                  // 3: vernation.v1.Case
-	(*Rate)(nil),                  // 4: vernation.v1.Rate
-	(WayKind)(0),                  // 5: vernation.v1.WayKind
-	(*timestamppb.Timestamp)(nil), // 6: google.protobuf.Timestamp
-	(Certainty)(0),                // 7: vernation.v1.Certainty
-	(*Ending)(nil),                // 8: vernation.v1.Ending
+	(*AwaitedApproval)(nil),       // 4: vernation.v1.AwaitedApproval
+	(*Rate)(nil),                  // 5: vernation.v1.Rate
+	(WayKind)(0),                  // 6: vernation.v1.WayKind
+	(*timestamppb.Timestamp)(nil), // 7: google.protobuf.Timestamp
+	(Certainty)(0),                // 8: vernation.v1.Certainty
+	(*Ending)(nil),                // 9: vernation.v1.Ending
 }
 var file_vernation_v1_case_proto_depIdxs = []int32{
-	4, // 0: vernation.v1.Approval.max_rate:type_name -> vernation.v1.Rate
-	5, // 1: vernation.v1.Approval.way_kinds:type_name -> vernation.v1.WayKind
-	6, // 2: vernation.v1.Approval.approve_time:type_name -> google.protobuf.Timestamp
-	6, // 3: vernation.v1.CaseEvent.event_time:type_name -> google.protobuf.Timestamp
-	7, // 4: vernation.v1.Case.certainty:type_name -> vernation.v1.Certainty
-	8, // 5: vernation.v1.Case.ending:type_name -> vernation.v1.Ending
-	1, // 6: vernation.v1.Case.approvals:type_name -> vernation.v1.Approval
-	2, // 7: vernation.v1.Case.events:type_name -> vernation.v1.CaseEvent
-	6, // 8: vernation.v1.Case.create_time:type_name -> google.protobuf.Timestamp
-	9, // [9:9] is the sub-list for method output_type
-	9, // [9:9] is the sub-list for method input_type
-	9, // [9:9] is the sub-list for extension type_name
-	9, // [9:9] is the sub-list for extension extendee
-	0, // [0:9] is the sub-list for field type_name
+	5,  // 0: vernation.v1.Approval.max_rate:type_name -> vernation.v1.Rate
+	6,  // 1: vernation.v1.Approval.way_kinds:type_name -> vernation.v1.WayKind
+	7,  // 2: vernation.v1.Approval.approve_time:type_name -> google.protobuf.Timestamp
+	7,  // 3: vernation.v1.CaseEvent.event_time:type_name -> google.protobuf.Timestamp
+	8,  // 4: vernation.v1.Case.certainty:type_name -> vernation.v1.Certainty
+	9,  // 5: vernation.v1.Case.ending:type_name -> vernation.v1.Ending
+	1,  // 6: vernation.v1.Case.approvals:type_name -> vernation.v1.Approval
+	2,  // 7: vernation.v1.Case.events:type_name -> vernation.v1.CaseEvent
+	7,  // 8: vernation.v1.Case.create_time:type_name -> google.protobuf.Timestamp
+	5,  // 9: vernation.v1.AwaitedApproval.max_rate:type_name -> vernation.v1.Rate
+	6,  // 10: vernation.v1.AwaitedApproval.way_kinds:type_name -> vernation.v1.WayKind
+	7,  // 11: vernation.v1.AwaitedApproval.since_time:type_name -> google.protobuf.Timestamp
+	12, // [12:12] is the sub-list for method output_type
+	12, // [12:12] is the sub-list for method input_type
+	12, // [12:12] is the sub-list for extension type_name
+	12, // [12:12] is the sub-list for extension extendee
+	0,  // [0:12] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_case_proto_init() }
@@ -524,7 +752,7 @@ func file_vernation_v1_case_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_case_proto_rawDesc), len(file_vernation_v1_case_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   3,
+			NumMessages:   4,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -87,8 +87,14 @@ type ListCasesRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which cases, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,6,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means newest first.
+	OrderBy       string `protobuf:"bytes,7,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -158,10 +164,24 @@ func (x *ListCasesRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListCasesRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListCasesRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of cases.
 type ListCasesResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The cases, newest first, without their events.
+	// The cases in the order asked for, without their events.
 	Cases []*Case `protobuf:"bytes,1,rep,name=cases,proto3" json:"cases,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -541,14 +561,389 @@ func (x *DecideCaseRequest) GetRequestId() string {
 	return ""
 }
 
+// Asks for the outlook of a case.
+type GetOutlookRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The outlook.
+	// Required: `businesses/{business}/cases/{case}/outlook`.
+	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetOutlookRequest) Reset() {
+	*x = GetOutlookRequest{}
+	mi := &file_vernation_v1_case_service_proto_msgTypes[7]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetOutlookRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetOutlookRequest) ProtoMessage() {}
+
+func (x *GetOutlookRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_case_service_proto_msgTypes[7]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetOutlookRequest.ProtoReflect.Descriptor instead.
+func (*GetOutlookRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_case_service_proto_rawDescGZIP(), []int{7}
+}
+
+func (x *GetOutlookRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+// Asks what course would follow if something were otherwise. What is unset stays as it is.
+type CompareCourseRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The course.
+	// Required: `businesses/{business}/cases/{case}/course`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// The product that would be used where it is lawful.
+	// Optional: `businesses/{business}/products/{product}`; unset means the one that the course chooses.
+	Product string `protobuf:"bytes,2,opt,name=product,proto3" json:"product,omitempty"`
+	// The day on which the course would be begun, with nothing done until then.
+	// Optional: a date such as `2026-03-02`; unset means today.
+	StartOn string `protobuf:"bytes,3,opt,name=start_on,json=startOn,proto3" json:"start_on,omitempty"`
+	// Whether all plants would be replaced instead.
+	// Optional; unset means as people decided.
+	Replace bool `protobuf:"varint,4,opt,name=replace,proto3" json:"replace,omitempty"`
+	// The area in which the plants would stand from now on.
+	// Optional: `businesses/{business}/sites/{site}/areas/{area}`; unset means where they stand.
+	Area string `protobuf:"bytes,5,opt,name=area,proto3" json:"area,omitempty"`
+	// The temperatures in which they would stand, all year; its months are ignored.
+	// Optional; unset means the areas' own.
+	Climate       *Season `protobuf:"bytes,6,opt,name=climate,proto3" json:"climate,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CompareCourseRequest) Reset() {
+	*x = CompareCourseRequest{}
+	mi := &file_vernation_v1_case_service_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CompareCourseRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CompareCourseRequest) ProtoMessage() {}
+
+func (x *CompareCourseRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_case_service_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CompareCourseRequest.ProtoReflect.Descriptor instead.
+func (*CompareCourseRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_case_service_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *CompareCourseRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *CompareCourseRequest) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *CompareCourseRequest) GetStartOn() string {
+	if x != nil {
+		return x.StartOn
+	}
+	return ""
+}
+
+func (x *CompareCourseRequest) GetReplace() bool {
+	if x != nil {
+		return x.Replace
+	}
+	return false
+}
+
+func (x *CompareCourseRequest) GetArea() string {
+	if x != nil {
+		return x.Area
+	}
+	return ""
+}
+
+func (x *CompareCourseRequest) GetClimate() *Season {
+	if x != nil {
+		return x.Climate
+	}
+	return nil
+}
+
+// A course and the one that would follow if something were otherwise. People decide.
+type CourseComparison struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The course as it is.
+	Present *Course `protobuf:"bytes,1,opt,name=present,proto3" json:"present,omitempty"`
+	// The course as it would be; its follow-ups are of no plan and its approval is not given.
+	Changed *Course `protobuf:"bytes,2,opt,name=changed,proto3" json:"changed,omitempty"`
+	// Day of the last item of the course as it is, such as `2026-03-02`; empty where none is known.
+	PresentEndOn string `protobuf:"bytes,3,opt,name=present_end_on,json=presentEndOn,proto3" json:"present_end_on,omitempty"`
+	// The same of the course as it would be.
+	ChangedEndOn string `protobuf:"bytes,4,opt,name=changed_end_on,json=changedEndOn,proto3" json:"changed_end_on,omitempty"`
+	// What the course as it is costs from today to its end, in minor units of the business's currency. An estimate.
+	PresentCostMinor int64 `protobuf:"varint,5,opt,name=present_cost_minor,json=presentCostMinor,proto3" json:"present_cost_minor,omitempty"`
+	// The same of the course as it would be; of new plants what they cost.
+	ChangedCostMinor int64 `protobuf:"varint,6,opt,name=changed_cost_minor,json=changedCostMinor,proto3" json:"changed_cost_minor,omitempty"`
+	// What waiting until the other first day adds to the present course's first application, in minor units. An estimate.
+	DelayCostMinor int64 `protobuf:"varint,7,opt,name=delay_cost_minor,json=delayCostMinor,proto3" json:"delay_cost_minor,omitempty"`
+	// What differs, for people.
+	Differences   []string `protobuf:"bytes,8,rep,name=differences,proto3" json:"differences,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *CourseComparison) Reset() {
+	*x = CourseComparison{}
+	mi := &file_vernation_v1_case_service_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *CourseComparison) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*CourseComparison) ProtoMessage() {}
+
+func (x *CourseComparison) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_case_service_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use CourseComparison.ProtoReflect.Descriptor instead.
+func (*CourseComparison) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_case_service_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *CourseComparison) GetPresent() *Course {
+	if x != nil {
+		return x.Present
+	}
+	return nil
+}
+
+func (x *CourseComparison) GetChanged() *Course {
+	if x != nil {
+		return x.Changed
+	}
+	return nil
+}
+
+func (x *CourseComparison) GetPresentEndOn() string {
+	if x != nil {
+		return x.PresentEndOn
+	}
+	return ""
+}
+
+func (x *CourseComparison) GetChangedEndOn() string {
+	if x != nil {
+		return x.ChangedEndOn
+	}
+	return ""
+}
+
+func (x *CourseComparison) GetPresentCostMinor() int64 {
+	if x != nil {
+		return x.PresentCostMinor
+	}
+	return 0
+}
+
+func (x *CourseComparison) GetChangedCostMinor() int64 {
+	if x != nil {
+		return x.ChangedCostMinor
+	}
+	return 0
+}
+
+func (x *CourseComparison) GetDelayCostMinor() int64 {
+	if x != nil {
+		return x.DelayCostMinor
+	}
+	return 0
+}
+
+func (x *CourseComparison) GetDifferences() []string {
+	if x != nil {
+		return x.Differences
+	}
+	return nil
+}
+
+// Asks for a page of what waits for the responsible applicator.
+type ListAwaitedApprovalsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Most cases on the page.
+	// Optional: 0 to 200; unset means 50.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Token of the page before.
+	// Optional: at most 512 characters; unset means the first page.
+	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListAwaitedApprovalsRequest) Reset() {
+	*x = ListAwaitedApprovalsRequest{}
+	mi := &file_vernation_v1_case_service_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListAwaitedApprovalsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListAwaitedApprovalsRequest) ProtoMessage() {}
+
+func (x *ListAwaitedApprovalsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_case_service_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListAwaitedApprovalsRequest.ProtoReflect.Descriptor instead.
+func (*ListAwaitedApprovalsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_case_service_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *ListAwaitedApprovalsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ListAwaitedApprovalsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListAwaitedApprovalsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+// A page of what waits for the responsible applicator.
+type ListAwaitedApprovalsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What waits, by case.
+	AwaitedApprovals []*AwaitedApproval `protobuf:"bytes,1,rep,name=awaited_approvals,json=awaitedApprovals,proto3" json:"awaited_approvals,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListAwaitedApprovalsResponse) Reset() {
+	*x = ListAwaitedApprovalsResponse{}
+	mi := &file_vernation_v1_case_service_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListAwaitedApprovalsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListAwaitedApprovalsResponse) ProtoMessage() {}
+
+func (x *ListAwaitedApprovalsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_case_service_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListAwaitedApprovalsResponse.ProtoReflect.Descriptor instead.
+func (*ListAwaitedApprovalsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_case_service_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *ListAwaitedApprovalsResponse) GetAwaitedApprovals() []*AwaitedApproval {
+	if x != nil {
+		return x.AwaitedApprovals
+	}
+	return nil
+}
+
+func (x *ListAwaitedApprovalsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
 var File_vernation_v1_case_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\n" +
-	"\x1fvernation/v1/case_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/case.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/product.proto\"\xd3\x01\n" +
+	"\x1fvernation/v1/case_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/case.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x1avernation/v1/outlook.proto\x1a\x1avernation/v1/product.proto\x1a\x17vernation/v1/site.proto\"\xd3\x01\n" +
 	"\x0eGetCaseRequest\x12\xc0\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xeb\x03\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xb8\x04\n" +
 	"\x10ListCasesRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
@@ -557,7 +952,9 @@ const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\topen_only\x18\x03 \x01(\bB\x03\xe0A\x01R\bopenOnly\x12*\n" +
 	"\tpage_size\x18\x04 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"e\n" +
+	"page_token\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x06 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\a \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"e\n" +
 	"\x11ListCasesResponse\x12(\n" +
 	"\x05cases\x18\x01 \x03(\v2\x12.vernation.v1.CaseR\x05cases\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xe3\x01\n" +
@@ -600,7 +997,40 @@ const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\xe0A\x01\xbaH\x04r\x02\x18PR\x04etag\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\b \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId2\x97\x06\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xe6\x01\n" +
+	"\x11GetOutlookRequest\x12\xd0\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xbb\x01\xe0A\x02\xbaH\xb4\x01\xba\x01\xab\x01\n" +
+	"\tNAME_FORM\x12Bwant a name of the form businesses/{business}/cases/{case}/outlook\x1aZthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}/outlook$')r\x03\x18\xac\x02R\x04name\"\xa4\a\n" +
+	"\x14CompareCourseRequest\x12\xce\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xb9\x01\xe0A\x02\xbaH\xb2\x01\xba\x01\xa9\x01\n" +
+	"\tNAME_FORM\x12Awant a name of the form businesses/{business}/cases/{case}/course\x1aYthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}/course$')r\x03\x18\xac\x02R\x04name\x12\xd2\x01\n" +
+	"\aproduct\x18\x02 \x01(\tB\xb7\x01\xe0A\x01\xbaH\xb0\x01\xba\x01\xa4\x01\n" +
+	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\aproduct\x12\xa0\x01\n" +
+	"\bstart_on\x18\x03 \x01(\tB\x84\x01\xe0A\x01\xbaH~\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
+	"R\astartOn\x12\x1d\n" +
+	"\areplace\x18\x04 \x01(\bB\x03\xe0A\x01R\areplace\x12\xee\x01\n" +
+	"\x04area\x18\x05 \x01(\tB\xd9\x01\xe0A\x01\xbaH\xd2\x01\xba\x01\xc6\x01\n" +
+	"\tNAME_FORM\x12Gwant a name of the form businesses/{business}/sites/{site}/areas/{area}\x1apthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}/areas/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04area\x123\n" +
+	"\aclimate\x18\x06 \x01(\v2\x14.vernation.v1.SeasonB\x03\xe0A\x01R\aclimate\"\xe6\x02\n" +
+	"\x10CourseComparison\x12.\n" +
+	"\apresent\x18\x01 \x01(\v2\x14.vernation.v1.CourseR\apresent\x12.\n" +
+	"\achanged\x18\x02 \x01(\v2\x14.vernation.v1.CourseR\achanged\x12$\n" +
+	"\x0epresent_end_on\x18\x03 \x01(\tR\fpresentEndOn\x12$\n" +
+	"\x0echanged_end_on\x18\x04 \x01(\tR\fchangedEndOn\x12,\n" +
+	"\x12present_cost_minor\x18\x05 \x01(\x03R\x10presentCostMinor\x12,\n" +
+	"\x12changed_cost_minor\x18\x06 \x01(\x03R\x10changedCostMinor\x12(\n" +
+	"\x10delay_cost_minor\x18\a \x01(\x03R\x0edelayCostMinor\x12 \n" +
+	"\vdifferences\x18\b \x03(\tR\vdifferences\"\x8e\x02\n" +
+	"\x1bListAwaitedApprovalsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"\x92\x01\n" +
+	"\x1cListAwaitedApprovalsResponse\x12J\n" +
+	"\x11awaited_approvals\x18\x01 \x03(\v2\x1d.vernation.v1.AwaitedApprovalR\x10awaitedApprovals\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xd6\t\n" +
 	"\vCaseService\x12k\n" +
 	"\aGetCase\x12\x1c.vernation.v1.GetCaseRequest\x1a\x12.vernation.v1.Case\".\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{name=businesses/*/cases/*}\x12{\n" +
 	"\tListCases\x12\x1e.vernation.v1.ListCasesRequest\x1a\x1f.vernation.v1.ListCasesResponse\"-\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02!\x12\x1f/v1/{parent=businesses/*}/cases\x12x\n" +
@@ -608,7 +1038,11 @@ const file_vernation_v1_case_service_proto_rawDesc = "" +
 	"\rApproveCourse\x12\".vernation.v1.ApproveCourseRequest\x1a\x14.vernation.v1.Course\"C\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01\x82\xd3\xe4\x93\x023:\x01*\"./v1/{name=businesses/*/cases/*/course}:approve\x12\x95\x01\n" +
 	"\x10WithdrawApproval\x12%.vernation.v1.WithdrawApprovalRequest\x1a\x14.vernation.v1.Course\"D\x8a\xb5\x18\x02\x01\x02\x90\xb5\x18\x01\x82\xd3\xe4\x93\x024:\x01*\"//v1/{name=businesses/*/cases/*/course}:withdraw\x12{\n" +
 	"\n" +
-	"DecideCase\x12\x1f.vernation.v1.DecideCaseRequest\x1a\x14.vernation.v1.Course\"6\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{name=businesses/*/cases/*}:decideB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"DecideCase\x12\x1f.vernation.v1.DecideCaseRequest\x1a\x14.vernation.v1.Course\"6\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{name=businesses/*/cases/*}:decide\x12|\n" +
+	"\n" +
+	"GetOutlook\x12\x1f.vernation.v1.GetOutlookRequest\x1a\x15.vernation.v1.Outlook\"6\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02)\x12'/v1/{name=businesses/*/cases/*/outlook}\x12\x94\x01\n" +
+	"\rCompareCourse\x12\".vernation.v1.CompareCourseRequest\x1a\x1e.vernation.v1.CourseComparison\"?\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x023:\x01*\"./v1/{name=businesses/*/cases/*/course}:compare\x12\xa7\x01\n" +
+	"\x14ListAwaitedApprovals\x12).vernation.v1.ListAwaitedApprovalsRequest\x1a*.vernation.v1.ListAwaitedApprovalsResponse\"8\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02,\x12*/v1/{parent=businesses/*}/awaitedApprovalsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_case_service_proto_rawDescOnce sync.Once
@@ -622,45 +1056,63 @@ func file_vernation_v1_case_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_case_service_proto_rawDescData
 }
 
-var file_vernation_v1_case_service_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
+var file_vernation_v1_case_service_proto_msgTypes = make([]protoimpl.MessageInfo, 12)
 var file_vernation_v1_case_service_proto_goTypes = []any{
-	(*GetCaseRequest)(nil),          // 0: vernation.v1.GetCaseRequest
-	(*ListCasesRequest)(nil),        // 1: vernation.v1.ListCasesRequest
-	(*ListCasesResponse)(nil),       // 2: vernation.v1.ListCasesResponse
-	(*GetCourseRequest)(nil),        // 3: vernation.v1.GetCourseRequest
-	(*ApproveCourseRequest)(nil),    // 4: vernation.v1.ApproveCourseRequest
-	(*WithdrawApprovalRequest)(nil), // 5: vernation.v1.WithdrawApprovalRequest
-	(*DecideCaseRequest)(nil),       // 6: vernation.v1.DecideCaseRequest
-	(*Case)(nil),                    // 7: vernation.v1.Case
-	(*Rate)(nil),                    // 8: vernation.v1.Rate
-	(WayKind)(0),                    // 9: vernation.v1.WayKind
-	(CaseDecision)(0),               // 10: vernation.v1.CaseDecision
-	(*timestamppb.Timestamp)(nil),   // 11: google.protobuf.Timestamp
-	(*Course)(nil),                  // 12: vernation.v1.Course
+	(*GetCaseRequest)(nil),               // 0: vernation.v1.GetCaseRequest
+	(*ListCasesRequest)(nil),             // 1: vernation.v1.ListCasesRequest
+	(*ListCasesResponse)(nil),            // 2: vernation.v1.ListCasesResponse
+	(*GetCourseRequest)(nil),             // 3: vernation.v1.GetCourseRequest
+	(*ApproveCourseRequest)(nil),         // 4: vernation.v1.ApproveCourseRequest
+	(*WithdrawApprovalRequest)(nil),      // 5: vernation.v1.WithdrawApprovalRequest
+	(*DecideCaseRequest)(nil),            // 6: vernation.v1.DecideCaseRequest
+	(*GetOutlookRequest)(nil),            // 7: vernation.v1.GetOutlookRequest
+	(*CompareCourseRequest)(nil),         // 8: vernation.v1.CompareCourseRequest
+	(*CourseComparison)(nil),             // 9: vernation.v1.CourseComparison
+	(*ListAwaitedApprovalsRequest)(nil),  // 10: vernation.v1.ListAwaitedApprovalsRequest
+	(*ListAwaitedApprovalsResponse)(nil), // 11: vernation.v1.ListAwaitedApprovalsResponse
+	(*Case)(nil),                         // 12: vernation.v1.Case
+	(*Rate)(nil),                         // 13: vernation.v1.Rate
+	(WayKind)(0),                         // 14: vernation.v1.WayKind
+	(CaseDecision)(0),                    // 15: vernation.v1.CaseDecision
+	(*timestamppb.Timestamp)(nil),        // 16: google.protobuf.Timestamp
+	(*Season)(nil),                       // 17: vernation.v1.Season
+	(*Course)(nil),                       // 18: vernation.v1.Course
+	(*AwaitedApproval)(nil),              // 19: vernation.v1.AwaitedApproval
+	(*Outlook)(nil),                      // 20: vernation.v1.Outlook
 }
 var file_vernation_v1_case_service_proto_depIdxs = []int32{
-	7,  // 0: vernation.v1.ListCasesResponse.cases:type_name -> vernation.v1.Case
-	8,  // 1: vernation.v1.ApproveCourseRequest.max_rate:type_name -> vernation.v1.Rate
-	9,  // 2: vernation.v1.ApproveCourseRequest.way_kinds:type_name -> vernation.v1.WayKind
-	10, // 3: vernation.v1.DecideCaseRequest.decision:type_name -> vernation.v1.CaseDecision
-	11, // 4: vernation.v1.DecideCaseRequest.decide_time:type_name -> google.protobuf.Timestamp
-	0,  // 5: vernation.v1.CaseService.GetCase:input_type -> vernation.v1.GetCaseRequest
-	1,  // 6: vernation.v1.CaseService.ListCases:input_type -> vernation.v1.ListCasesRequest
-	3,  // 7: vernation.v1.CaseService.GetCourse:input_type -> vernation.v1.GetCourseRequest
-	4,  // 8: vernation.v1.CaseService.ApproveCourse:input_type -> vernation.v1.ApproveCourseRequest
-	5,  // 9: vernation.v1.CaseService.WithdrawApproval:input_type -> vernation.v1.WithdrawApprovalRequest
-	6,  // 10: vernation.v1.CaseService.DecideCase:input_type -> vernation.v1.DecideCaseRequest
-	7,  // 11: vernation.v1.CaseService.GetCase:output_type -> vernation.v1.Case
-	2,  // 12: vernation.v1.CaseService.ListCases:output_type -> vernation.v1.ListCasesResponse
-	12, // 13: vernation.v1.CaseService.GetCourse:output_type -> vernation.v1.Course
-	12, // 14: vernation.v1.CaseService.ApproveCourse:output_type -> vernation.v1.Course
-	12, // 15: vernation.v1.CaseService.WithdrawApproval:output_type -> vernation.v1.Course
-	12, // 16: vernation.v1.CaseService.DecideCase:output_type -> vernation.v1.Course
-	11, // [11:17] is the sub-list for method output_type
-	5,  // [5:11] is the sub-list for method input_type
-	5,  // [5:5] is the sub-list for extension type_name
-	5,  // [5:5] is the sub-list for extension extendee
-	0,  // [0:5] is the sub-list for field type_name
+	12, // 0: vernation.v1.ListCasesResponse.cases:type_name -> vernation.v1.Case
+	13, // 1: vernation.v1.ApproveCourseRequest.max_rate:type_name -> vernation.v1.Rate
+	14, // 2: vernation.v1.ApproveCourseRequest.way_kinds:type_name -> vernation.v1.WayKind
+	15, // 3: vernation.v1.DecideCaseRequest.decision:type_name -> vernation.v1.CaseDecision
+	16, // 4: vernation.v1.DecideCaseRequest.decide_time:type_name -> google.protobuf.Timestamp
+	17, // 5: vernation.v1.CompareCourseRequest.climate:type_name -> vernation.v1.Season
+	18, // 6: vernation.v1.CourseComparison.present:type_name -> vernation.v1.Course
+	18, // 7: vernation.v1.CourseComparison.changed:type_name -> vernation.v1.Course
+	19, // 8: vernation.v1.ListAwaitedApprovalsResponse.awaited_approvals:type_name -> vernation.v1.AwaitedApproval
+	0,  // 9: vernation.v1.CaseService.GetCase:input_type -> vernation.v1.GetCaseRequest
+	1,  // 10: vernation.v1.CaseService.ListCases:input_type -> vernation.v1.ListCasesRequest
+	3,  // 11: vernation.v1.CaseService.GetCourse:input_type -> vernation.v1.GetCourseRequest
+	4,  // 12: vernation.v1.CaseService.ApproveCourse:input_type -> vernation.v1.ApproveCourseRequest
+	5,  // 13: vernation.v1.CaseService.WithdrawApproval:input_type -> vernation.v1.WithdrawApprovalRequest
+	6,  // 14: vernation.v1.CaseService.DecideCase:input_type -> vernation.v1.DecideCaseRequest
+	7,  // 15: vernation.v1.CaseService.GetOutlook:input_type -> vernation.v1.GetOutlookRequest
+	8,  // 16: vernation.v1.CaseService.CompareCourse:input_type -> vernation.v1.CompareCourseRequest
+	10, // 17: vernation.v1.CaseService.ListAwaitedApprovals:input_type -> vernation.v1.ListAwaitedApprovalsRequest
+	12, // 18: vernation.v1.CaseService.GetCase:output_type -> vernation.v1.Case
+	2,  // 19: vernation.v1.CaseService.ListCases:output_type -> vernation.v1.ListCasesResponse
+	18, // 20: vernation.v1.CaseService.GetCourse:output_type -> vernation.v1.Course
+	18, // 21: vernation.v1.CaseService.ApproveCourse:output_type -> vernation.v1.Course
+	18, // 22: vernation.v1.CaseService.WithdrawApproval:output_type -> vernation.v1.Course
+	18, // 23: vernation.v1.CaseService.DecideCase:output_type -> vernation.v1.Course
+	20, // 24: vernation.v1.CaseService.GetOutlook:output_type -> vernation.v1.Outlook
+	9,  // 25: vernation.v1.CaseService.CompareCourse:output_type -> vernation.v1.CourseComparison
+	11, // 26: vernation.v1.CaseService.ListAwaitedApprovals:output_type -> vernation.v1.ListAwaitedApprovalsResponse
+	18, // [18:27] is the sub-list for method output_type
+	9,  // [9:18] is the sub-list for method input_type
+	9,  // [9:9] is the sub-list for extension type_name
+	9,  // [9:9] is the sub-list for extension extendee
+	0,  // [0:9] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_case_service_proto_init() }
@@ -671,14 +1123,16 @@ func file_vernation_v1_case_service_proto_init() {
 	file_vernation_v1_case_proto_init()
 	file_vernation_v1_course_proto_init()
 	file_vernation_v1_options_proto_init()
+	file_vernation_v1_outlook_proto_init()
 	file_vernation_v1_product_proto_init()
+	file_vernation_v1_site_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_case_service_proto_rawDesc), len(file_vernation_v1_case_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   7,
+			NumMessages:   12,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

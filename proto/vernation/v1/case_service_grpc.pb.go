@@ -19,12 +19,15 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	CaseService_GetCase_FullMethodName          = "/vernation.v1.CaseService/GetCase"
-	CaseService_ListCases_FullMethodName        = "/vernation.v1.CaseService/ListCases"
-	CaseService_GetCourse_FullMethodName        = "/vernation.v1.CaseService/GetCourse"
-	CaseService_ApproveCourse_FullMethodName    = "/vernation.v1.CaseService/ApproveCourse"
-	CaseService_WithdrawApproval_FullMethodName = "/vernation.v1.CaseService/WithdrawApproval"
-	CaseService_DecideCase_FullMethodName       = "/vernation.v1.CaseService/DecideCase"
+	CaseService_GetCase_FullMethodName              = "/vernation.v1.CaseService/GetCase"
+	CaseService_ListCases_FullMethodName            = "/vernation.v1.CaseService/ListCases"
+	CaseService_GetCourse_FullMethodName            = "/vernation.v1.CaseService/GetCourse"
+	CaseService_ApproveCourse_FullMethodName        = "/vernation.v1.CaseService/ApproveCourse"
+	CaseService_WithdrawApproval_FullMethodName     = "/vernation.v1.CaseService/WithdrawApproval"
+	CaseService_DecideCase_FullMethodName           = "/vernation.v1.CaseService/DecideCase"
+	CaseService_GetOutlook_FullMethodName           = "/vernation.v1.CaseService/GetOutlook"
+	CaseService_CompareCourse_FullMethodName        = "/vernation.v1.CaseService/CompareCourse"
+	CaseService_ListAwaitedApprovals_FullMethodName = "/vernation.v1.CaseService/ListAwaitedApprovals"
 )
 
 // CaseServiceClient is the client API for CaseService service.
@@ -38,9 +41,12 @@ type CaseServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	GetCase(ctx context.Context, in *GetCaseRequest, opts ...grpc.CallOption) (*Case, error)
-	// Lists the cases of a business, newest first.
+	// Lists the cases of a business. They may be filtered by name, site, pest, plants, open, ending, recurrence_of, create_time and
+	// end_time, and put in order by all of these but plants and end_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which cases are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which cases are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListCases(ctx context.Context, in *ListCasesRequest, opts ...grpc.CallOption) (*ListCasesResponse, error)
@@ -76,6 +82,28 @@ type CaseServiceClient interface {
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended; one that is kept low can still be ended otherwise.
 	// - ABORTED CASE_MOVED: the case is no longer the one that the etag names.
 	DecideCase(ctx context.Context, in *DecideCaseRequest, opts ...grpc.CallOption) (*Course, error)
+	// Gives what the model expects of a case, day by day.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	GetOutlook(ctx context.Context, in *GetOutlookRequest, opts ...grpc.CallOption) (*Outlook, error)
+	// Gives the course beside the one that would follow if something were otherwise (verb `:compare`): another product, another first day,
+	// new plants, another area, another temperature. Nothing is stored.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT CONTRADICTION: nothing is asked to be otherwise, or plants are to be replaced and treated at once.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: the area is none of the site's.
+	// - INVALID_ARGUMENT UNKNOWN_PRODUCT: the business has no such product.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the first day lies in the past, or more than a year ahead.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
+	CompareCourse(ctx context.Context, in *CompareCourseRequest, opts ...grpc.CallOption) (*CourseComparison, error)
+	// Lists what waits for the responsible applicator, by case. A page counts cases, those that wait for nothing too: it may be empty and
+	// yet not be the last.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListAwaitedApprovals(ctx context.Context, in *ListAwaitedApprovalsRequest, opts ...grpc.CallOption) (*ListAwaitedApprovalsResponse, error)
 }
 
 type caseServiceClient struct {
@@ -146,6 +174,36 @@ func (c *caseServiceClient) DecideCase(ctx context.Context, in *DecideCaseReques
 	return out, nil
 }
 
+func (c *caseServiceClient) GetOutlook(ctx context.Context, in *GetOutlookRequest, opts ...grpc.CallOption) (*Outlook, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Outlook)
+	err := c.cc.Invoke(ctx, CaseService_GetOutlook_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *caseServiceClient) CompareCourse(ctx context.Context, in *CompareCourseRequest, opts ...grpc.CallOption) (*CourseComparison, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(CourseComparison)
+	err := c.cc.Invoke(ctx, CaseService_CompareCourse_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *caseServiceClient) ListAwaitedApprovals(ctx context.Context, in *ListAwaitedApprovalsRequest, opts ...grpc.CallOption) (*ListAwaitedApprovalsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListAwaitedApprovalsResponse)
+	err := c.cc.Invoke(ctx, CaseService_ListAwaitedApprovals_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // CaseServiceServer is the server API for CaseService service.
 // All implementations must embed UnimplementedCaseServiceServer
 // for forward compatibility.
@@ -157,9 +215,12 @@ type CaseServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such case.
 	GetCase(context.Context, *GetCaseRequest) (*Case, error)
-	// Lists the cases of a business, newest first.
+	// Lists the cases of a business. They may be filtered by name, site, pest, plants, open, ending, recurrence_of, create_time and
+	// end_time, and put in order by all of these but plants and end_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which cases are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which cases are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the site asked for does not exist.
 	ListCases(context.Context, *ListCasesRequest) (*ListCasesResponse, error)
@@ -195,6 +256,28 @@ type CaseServiceServer interface {
 	// - FAILED_PRECONDITION CASE_ENDED: the case has ended; one that is kept low can still be ended otherwise.
 	// - ABORTED CASE_MOVED: the case is no longer the one that the etag names.
 	DecideCase(context.Context, *DecideCaseRequest) (*Course, error)
+	// Gives what the model expects of a case, day by day.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	GetOutlook(context.Context, *GetOutlookRequest) (*Outlook, error)
+	// Gives the course beside the one that would follow if something were otherwise (verb `:compare`): another product, another first day,
+	// new plants, another area, another temperature. Nothing is stored.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT CONTRADICTION: nothing is asked to be otherwise, or plants are to be replaced and treated at once.
+	// - INVALID_ARGUMENT UNKNOWN_AREA: the area is none of the site's.
+	// - INVALID_ARGUMENT UNKNOWN_PRODUCT: the business has no such product.
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the first day lies in the past, or more than a year ahead.
+	// - NOT_FOUND NOT_FOUND: the business has no such case.
+	// - FAILED_PRECONDITION CASE_ENDED: the case has ended.
+	CompareCourse(context.Context, *CompareCourseRequest) (*CourseComparison, error)
+	// Lists what waits for the responsible applicator, by case. A page counts cases, those that wait for nothing too: it may be empty and
+	// yet not be the last.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListAwaitedApprovals(context.Context, *ListAwaitedApprovalsRequest) (*ListAwaitedApprovalsResponse, error)
 	mustEmbedUnimplementedCaseServiceServer()
 }
 
@@ -222,6 +305,15 @@ func (UnimplementedCaseServiceServer) WithdrawApproval(context.Context, *Withdra
 }
 func (UnimplementedCaseServiceServer) DecideCase(context.Context, *DecideCaseRequest) (*Course, error) {
 	return nil, status.Error(codes.Unimplemented, "method DecideCase not implemented")
+}
+func (UnimplementedCaseServiceServer) GetOutlook(context.Context, *GetOutlookRequest) (*Outlook, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetOutlook not implemented")
+}
+func (UnimplementedCaseServiceServer) CompareCourse(context.Context, *CompareCourseRequest) (*CourseComparison, error) {
+	return nil, status.Error(codes.Unimplemented, "method CompareCourse not implemented")
+}
+func (UnimplementedCaseServiceServer) ListAwaitedApprovals(context.Context, *ListAwaitedApprovalsRequest) (*ListAwaitedApprovalsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListAwaitedApprovals not implemented")
 }
 func (UnimplementedCaseServiceServer) mustEmbedUnimplementedCaseServiceServer() {}
 func (UnimplementedCaseServiceServer) testEmbeddedByValue()                     {}
@@ -352,6 +444,60 @@ func _CaseService_DecideCase_Handler(srv interface{}, ctx context.Context, dec f
 	return interceptor(ctx, in, info, handler)
 }
 
+func _CaseService_GetOutlook_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetOutlookRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CaseServiceServer).GetOutlook(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CaseService_GetOutlook_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CaseServiceServer).GetOutlook(ctx, req.(*GetOutlookRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CaseService_CompareCourse_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(CompareCourseRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CaseServiceServer).CompareCourse(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CaseService_CompareCourse_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CaseServiceServer).CompareCourse(ctx, req.(*CompareCourseRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _CaseService_ListAwaitedApprovals_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListAwaitedApprovalsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(CaseServiceServer).ListAwaitedApprovals(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: CaseService_ListAwaitedApprovals_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(CaseServiceServer).ListAwaitedApprovals(ctx, req.(*ListAwaitedApprovalsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // CaseService_ServiceDesc is the grpc.ServiceDesc for CaseService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -382,6 +528,18 @@ var CaseService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "DecideCase",
 			Handler:    _CaseService_DecideCase_Handler,
+		},
+		{
+			MethodName: "GetOutlook",
+			Handler:    _CaseService_GetOutlook_Handler,
+		},
+		{
+			MethodName: "CompareCourse",
+			Handler:    _CaseService_CompareCourse_Handler,
+		},
+		{
+			MethodName: "ListAwaitedApprovals",
+			Handler:    _CaseService_ListAwaitedApprovals_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

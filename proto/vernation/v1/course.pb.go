@@ -1276,7 +1276,9 @@ type Refusal struct {
 	// Every reason against it.
 	Reasons []string `protobuf:"bytes,3,rep,name=reasons,proto3" json:"reasons,omitempty"`
 	// Its dilution all the same, for people to see; empty when it is not diluted.
-	Computed      string `protobuf:"bytes,4,opt,name=computed,proto3" json:"computed,omitempty"`
+	Computed string `protobuf:"bytes,4,opt,name=computed,proto3" json:"computed,omitempty"`
+	// Whether the client's consent is all that is missing.
+	OnlyConsent   bool `protobuf:"varint,5,opt,name=only_consent,json=onlyConsent,proto3" json:"only_consent,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -1337,6 +1339,13 @@ func (x *Refusal) GetComputed() string {
 		return x.Computed
 	}
 	return ""
+}
+
+func (x *Refusal) GetOnlyConsent() bool {
+	if x != nil {
+		return x.OnlyConsent
+	}
+	return false
 }
 
 // The course's cost beside that of replacing the infested plants. People decide. Output only throughout.
@@ -2191,12 +2200,13 @@ const file_vernation_v1_course_proto_rawDesc = "" +
 	" \x03(\tR\asources\x12\x12\n" +
 	"\x04text\x18\v \x01(\tR\x04text\x12!\n" +
 	"\fround_growth\x18\f \x01(\x01R\vroundGrowth\x12\x1a\n" +
-	"\boutgrown\x18\r \x01(\bR\boutgrown\"u\n" +
+	"\boutgrown\x18\r \x01(\bR\boutgrown\"\x98\x01\n" +
 	"\aRefusal\x12\x18\n" +
 	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x1a\n" +
 	"\bmaterial\x18\x02 \x01(\tR\bmaterial\x12\x18\n" +
 	"\areasons\x18\x03 \x03(\tR\areasons\x12\x1a\n" +
-	"\bcomputed\x18\x04 \x01(\tR\bcomputed\"\xdd\x02\n" +
+	"\bcomputed\x18\x04 \x01(\tR\bcomputed\x12!\n" +
+	"\fonly_consent\x18\x05 \x01(\bR\vonlyConsent\"\xdd\x02\n" +
 	"\n" +
 	"Comparison\x12!\n" +
 	"\fcourse_minor\x18\x01 \x01(\x03R\vcourseMinor\x12+\n" +

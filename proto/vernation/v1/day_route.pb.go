@@ -61,7 +61,10 @@ type DayRoute struct {
 	Cost *Cost `protobuf:"bytes,11,opt,name=cost,proto3" json:"cost,omitempty"`
 	// Cautions; never empty on a day with an application. Set by GetDayRoute only.
 	// Output only.
-	Cautions      []string `protobuf:"bytes,12,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions []string `protobuf:"bytes,12,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// What comes along in the morning; set by GetDayRoute only.
+	// Output only.
+	Load          *LoadList `protobuf:"bytes,13,opt,name=load,proto3" json:"load,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -180,11 +183,18 @@ func (x *DayRoute) GetCautions() []string {
 	return nil
 }
 
+func (x *DayRoute) GetLoad() *LoadList {
+	if x != nil {
+		return x.Load
+	}
+	return nil
+}
+
 var File_vernation_v1_day_route_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_day_route_proto_rawDesc = "" +
 	"\n" +
-	"\x1cvernation/v1/day_route.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x1bvernation/v1/keep_out.proto\x1a\x16vernation/v1/mix.proto\x1a\x18vernation/v1/visit.proto\"\xb2\x05\n" +
+	"\x1cvernation/v1/day_route.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x1bvernation/v1/keep_out.proto\x1a\x17vernation/v1/load.proto\x1a\x16vernation/v1/mix.proto\x1a\x18vernation/v1/visit.proto\"\xe3\x05\n" +
 	"\bDayRoute\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12#\n" +
 	"\n" +
@@ -201,7 +211,8 @@ const file_vernation_v1_day_route_proto_rawDesc = "" +
 	"\tkeep_outs\x18\n" +
 	" \x03(\v2\x15.vernation.v1.KeepOutB\x03\xe0A\x03R\bkeepOuts\x12+\n" +
 	"\x04cost\x18\v \x01(\v2\x12.vernation.v1.CostB\x03\xe0A\x03R\x04cost\x12\x1f\n" +
-	"\bcautions\x18\f \x03(\tB\x03\xe0A\x03R\bcautions:r\xeaAo\n" +
+	"\bcautions\x18\f \x03(\tB\x03\xe0A\x03R\bcautions\x12/\n" +
+	"\x04load\x18\r \x01(\v2\x16.vernation.v1.LoadListB\x03\xe0A\x03R\x04load:r\xeaAo\n" +
 	"\x12vernation/DayRoute\x12Dbusinesses/{business}/technicians/{technician}/dayRoutes/{day_route}*\tdayRoutes2\bdayRouteB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -224,6 +235,7 @@ var file_vernation_v1_day_route_proto_goTypes = []any{
 	(*Mix)(nil),                   // 3: vernation.v1.Mix
 	(*KeepOut)(nil),               // 4: vernation.v1.KeepOut
 	(*Cost)(nil),                  // 5: vernation.v1.Cost
+	(*LoadList)(nil),              // 6: vernation.v1.LoadList
 }
 var file_vernation_v1_day_route_proto_depIdxs = []int32{
 	1, // 0: vernation.v1.DayRoute.departs:type_name -> google.protobuf.Timestamp
@@ -234,11 +246,12 @@ var file_vernation_v1_day_route_proto_depIdxs = []int32{
 	3, // 5: vernation.v1.DayRoute.mixes:type_name -> vernation.v1.Mix
 	4, // 6: vernation.v1.DayRoute.keep_outs:type_name -> vernation.v1.KeepOut
 	5, // 7: vernation.v1.DayRoute.cost:type_name -> vernation.v1.Cost
-	8, // [8:8] is the sub-list for method output_type
-	8, // [8:8] is the sub-list for method input_type
-	8, // [8:8] is the sub-list for extension type_name
-	8, // [8:8] is the sub-list for extension extendee
-	0, // [0:8] is the sub-list for field type_name
+	6, // 8: vernation.v1.DayRoute.load:type_name -> vernation.v1.LoadList
+	9, // [9:9] is the sub-list for method output_type
+	9, // [9:9] is the sub-list for method input_type
+	9, // [9:9] is the sub-list for extension type_name
+	9, // [9:9] is the sub-list for extension extendee
+	0, // [0:9] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_day_route_proto_init() }
@@ -248,6 +261,7 @@ func file_vernation_v1_day_route_proto_init() {
 	}
 	file_vernation_v1_cost_proto_init()
 	file_vernation_v1_keep_out_proto_init()
+	file_vernation_v1_load_proto_init()
 	file_vernation_v1_mix_proto_init()
 	file_vernation_v1_visit_proto_init()
 	type x struct{}

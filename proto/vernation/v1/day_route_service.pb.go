@@ -23,6 +23,53 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// Asks for one day pack.
+type GetDayPackRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The day pack.
+	// Required: `businesses/{business}/technicians/{technician}/dayPack`.
+	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetDayPackRequest) Reset() {
+	*x = GetDayPackRequest{}
+	mi := &file_vernation_v1_day_route_service_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetDayPackRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetDayPackRequest) ProtoMessage() {}
+
+func (x *GetDayPackRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_day_route_service_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetDayPackRequest.ProtoReflect.Descriptor instead.
+func (*GetDayPackRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_day_route_service_proto_rawDescGZIP(), []int{0}
+}
+
+func (x *GetDayPackRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
 // Asks for one day route.
 type GetDayRouteRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -35,7 +82,7 @@ type GetDayRouteRequest struct {
 
 func (x *GetDayRouteRequest) Reset() {
 	*x = GetDayRouteRequest{}
-	mi := &file_vernation_v1_day_route_service_proto_msgTypes[0]
+	mi := &file_vernation_v1_day_route_service_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -47,7 +94,7 @@ func (x *GetDayRouteRequest) String() string {
 func (*GetDayRouteRequest) ProtoMessage() {}
 
 func (x *GetDayRouteRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_day_route_service_proto_msgTypes[0]
+	mi := &file_vernation_v1_day_route_service_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -60,7 +107,7 @@ func (x *GetDayRouteRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetDayRouteRequest.ProtoReflect.Descriptor instead.
 func (*GetDayRouteRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_day_route_service_proto_rawDescGZIP(), []int{0}
+	return file_vernation_v1_day_route_service_proto_rawDescGZIP(), []int{1}
 }
 
 func (x *GetDayRouteRequest) GetName() string {
@@ -74,12 +121,17 @@ var File_vernation_v1_day_route_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_day_route_service_proto_rawDesc = "" +
 	"\n" +
-	"$vernation/v1/day_route_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1cvernation/v1/day_route.proto\x1a\x1avernation/v1/options.proto\"\xb6\x02\n" +
+	"$vernation/v1/day_route_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1bvernation/v1/day_pack.proto\x1a\x1cvernation/v1/day_route.proto\x1a\x1avernation/v1/options.proto\"\xf8\x01\n" +
+	"\x11GetDayPackRequest\x12\xe2\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xcd\x01\xe0A\x02\xbaH\xc6\x01\xba\x01\xbd\x01\n" +
+	"\tNAME_FORM\x12Nwant a name of the form businesses/{business}/technicians/{technician}/dayPack\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}/dayPack$')r\x03\x18\xac\x02R\x04name\"\xb6\x02\n" +
 	"\x12GetDayRouteRequest\x12\x9f\x02\n" +
 	"\x04name\x18\x01 \x01(\tB\x8a\x02\xe0A\x02\xbaH\x83\x02\xba\x01\xfa\x01\n" +
-	"\tNAME_FORM\x12Vwant a name of the form businesses/{business}/technicians/{technician}/dayRoutes/{day}\x1a\x94\x01this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}/dayRoutes/[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')r\x03\x18\xac\x02R\x04name2\x9c\x01\n" +
-	"\x0fDayRouteService\x12\x88\x01\n" +
-	"\vGetDayRoute\x12 .vernation.v1.GetDayRouteRequest\x1a\x16.vernation.v1.DayRoute\"?\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x023\x121/v1/{name=businesses/*/technicians/*/dayRoutes/*}B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\tNAME_FORM\x12Vwant a name of the form businesses/{business}/technicians/{technician}/dayRoutes/{day}\x1a\x94\x01this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}/dayRoutes/[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')r\x03\x18\xac\x02R\x04name2\xa1\x02\n" +
+	"\x0fDayRouteService\x12\x89\x01\n" +
+	"\vGetDayRoute\x12 .vernation.v1.GetDayRouteRequest\x1a\x16.vernation.v1.DayRoute\"@\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x023\x121/v1/{name=businesses/*/technicians/*/dayRoutes/*}\x12\x81\x01\n" +
+	"\n" +
+	"GetDayPack\x12\x1f.vernation.v1.GetDayPackRequest\x1a\x15.vernation.v1.DayPack\";\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02/\x12-/v1/{name=businesses/*/technicians/*/dayPack}B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_day_route_service_proto_rawDescOnce sync.Once
@@ -93,16 +145,20 @@ func file_vernation_v1_day_route_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_day_route_service_proto_rawDescData
 }
 
-var file_vernation_v1_day_route_service_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
+var file_vernation_v1_day_route_service_proto_msgTypes = make([]protoimpl.MessageInfo, 2)
 var file_vernation_v1_day_route_service_proto_goTypes = []any{
-	(*GetDayRouteRequest)(nil), // 0: vernation.v1.GetDayRouteRequest
-	(*DayRoute)(nil),           // 1: vernation.v1.DayRoute
+	(*GetDayPackRequest)(nil),  // 0: vernation.v1.GetDayPackRequest
+	(*GetDayRouteRequest)(nil), // 1: vernation.v1.GetDayRouteRequest
+	(*DayRoute)(nil),           // 2: vernation.v1.DayRoute
+	(*DayPack)(nil),            // 3: vernation.v1.DayPack
 }
 var file_vernation_v1_day_route_service_proto_depIdxs = []int32{
-	0, // 0: vernation.v1.DayRouteService.GetDayRoute:input_type -> vernation.v1.GetDayRouteRequest
-	1, // 1: vernation.v1.DayRouteService.GetDayRoute:output_type -> vernation.v1.DayRoute
-	1, // [1:2] is the sub-list for method output_type
-	0, // [0:1] is the sub-list for method input_type
+	1, // 0: vernation.v1.DayRouteService.GetDayRoute:input_type -> vernation.v1.GetDayRouteRequest
+	0, // 1: vernation.v1.DayRouteService.GetDayPack:input_type -> vernation.v1.GetDayPackRequest
+	2, // 2: vernation.v1.DayRouteService.GetDayRoute:output_type -> vernation.v1.DayRoute
+	3, // 3: vernation.v1.DayRouteService.GetDayPack:output_type -> vernation.v1.DayPack
+	2, // [2:4] is the sub-list for method output_type
+	0, // [0:2] is the sub-list for method input_type
 	0, // [0:0] is the sub-list for extension type_name
 	0, // [0:0] is the sub-list for extension extendee
 	0, // [0:0] is the sub-list for field type_name
@@ -113,6 +169,7 @@ func file_vernation_v1_day_route_service_proto_init() {
 	if File_vernation_v1_day_route_service_proto != nil {
 		return
 	}
+	file_vernation_v1_day_pack_proto_init()
 	file_vernation_v1_day_route_proto_init()
 	file_vernation_v1_options_proto_init()
 	type x struct{}
@@ -121,7 +178,7 @@ func file_vernation_v1_day_route_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_day_route_service_proto_rawDesc), len(file_vernation_v1_day_route_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   1,
+			NumMessages:   2,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

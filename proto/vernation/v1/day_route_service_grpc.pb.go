@@ -20,6 +20,7 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	DayRouteService_GetDayRoute_FullMethodName = "/vernation.v1.DayRouteService/GetDayRoute"
+	DayRouteService_GetDayPack_FullMethodName  = "/vernation.v1.DayRouteService/GetDayPack"
 )
 
 // DayRouteServiceClient is the client API for DayRouteService service.
@@ -28,14 +29,24 @@ const (
 //
 // What technicians do on a day.
 type DayRouteServiceClient interface {
-	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs and cautions. A
-	// technician may ask for the own day routes only.
+	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs, what to load and
+	// cautions. A technician may ask for the own day routes only, up to the second working day after today. On the day
+	// itself the technician is also told what opens the sites; that reading is kept.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such technician.
 	// - NOT_FOUND NO_DAY_ROUTE: nothing is published for the technician on that day.
 	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
+	// - PERMISSION_DENIED NOT_YET_YOUR_DAY: a technician asked for a day after the second working day from today.
 	GetDayRoute(ctx context.Context, in *GetDayRouteRequest, opts ...grpc.CallOption) (*DayRoute, error)
+	// Gives what a technician carries where there is no signal: the day routes of today and of the next two working days as
+	// GetDayRoute gives them, and for each of their sites all that CheckApplication answers by. A technician may ask for the
+	// own day pack only, and finds in today's day route what opens the sites; that reading is kept.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
+	GetDayPack(ctx context.Context, in *GetDayPackRequest, opts ...grpc.CallOption) (*DayPack, error)
 }
 
 type dayRouteServiceClient struct {
@@ -56,20 +67,40 @@ func (c *dayRouteServiceClient) GetDayRoute(ctx context.Context, in *GetDayRoute
 	return out, nil
 }
 
+func (c *dayRouteServiceClient) GetDayPack(ctx context.Context, in *GetDayPackRequest, opts ...grpc.CallOption) (*DayPack, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(DayPack)
+	err := c.cc.Invoke(ctx, DayRouteService_GetDayPack_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // DayRouteServiceServer is the server API for DayRouteService service.
 // All implementations must embed UnimplementedDayRouteServiceServer
 // for forward compatibility.
 //
 // What technicians do on a day.
 type DayRouteServiceServer interface {
-	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs and cautions. A
-	// technician may ask for the own day routes only.
+	// Gives the day route of a technician as it is published, with access notes, mix sheets, keep-outs, what to load and
+	// cautions. A technician may ask for the own day routes only, up to the second working day after today. On the day
+	// itself the technician is also told what opens the sites; that reading is kept.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such technician.
 	// - NOT_FOUND NO_DAY_ROUTE: nothing is published for the technician on that day.
 	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
+	// - PERMISSION_DENIED NOT_YET_YOUR_DAY: a technician asked for a day after the second working day from today.
 	GetDayRoute(context.Context, *GetDayRouteRequest) (*DayRoute, error)
+	// Gives what a technician carries where there is no signal: the day routes of today and of the next two working days as
+	// GetDayRoute gives them, and for each of their sites all that CheckApplication answers by. A technician may ask for the
+	// own day pack only, and finds in today's day route what opens the sites; that reading is kept.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such technician.
+	// - PERMISSION_DENIED NOT_YOUR_DAY_ROUTE: a technician asked for somebody else's.
+	GetDayPack(context.Context, *GetDayPackRequest) (*DayPack, error)
 	mustEmbedUnimplementedDayRouteServiceServer()
 }
 
@@ -82,6 +113,9 @@ type UnimplementedDayRouteServiceServer struct{}
 
 func (UnimplementedDayRouteServiceServer) GetDayRoute(context.Context, *GetDayRouteRequest) (*DayRoute, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetDayRoute not implemented")
+}
+func (UnimplementedDayRouteServiceServer) GetDayPack(context.Context, *GetDayPackRequest) (*DayPack, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetDayPack not implemented")
 }
 func (UnimplementedDayRouteServiceServer) mustEmbedUnimplementedDayRouteServiceServer() {}
 func (UnimplementedDayRouteServiceServer) testEmbeddedByValue()                         {}
@@ -122,6 +156,24 @@ func _DayRouteService_GetDayRoute_Handler(srv interface{}, ctx context.Context, 
 	return interceptor(ctx, in, info, handler)
 }
 
+func _DayRouteService_GetDayPack_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetDayPackRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(DayRouteServiceServer).GetDayPack(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: DayRouteService_GetDayPack_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(DayRouteServiceServer).GetDayPack(ctx, req.(*GetDayPackRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // DayRouteService_ServiceDesc is the grpc.ServiceDesc for DayRouteService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -132,6 +184,10 @@ var DayRouteService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "GetDayRoute",
 			Handler:    _DayRouteService_GetDayRoute_Handler,
+		},
+		{
+			MethodName: "GetDayPack",
+			Handler:    _DayRouteService_GetDayPack_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

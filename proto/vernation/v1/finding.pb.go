@@ -184,7 +184,13 @@ type Finding struct {
 	Site string `protobuf:"bytes,13,opt,name=site,proto3" json:"site,omitempty"`
 	// When the server received it, by the firm's clock.
 	// Output only.
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,14,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,14,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// References to pictures of it, such as addresses; the pictures themselves are kept elsewhere.
+	// Optional: at most 20, each at most 500 characters; unset means none.
+	Pictures []string `protobuf:"bytes,15,rep,name=pictures,proto3" json:"pictures,omitempty"`
+	// Whether a later report took it back or told it otherwise.
+	// Output only.
+	Corrected     bool `protobuf:"varint,16,opt,name=corrected,proto3" json:"corrected,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -317,11 +323,25 @@ func (x *Finding) GetCreateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Finding) GetPictures() []string {
+	if x != nil {
+		return x.Pictures
+	}
+	return nil
+}
+
+func (x *Finding) GetCorrected() bool {
+	if x != nil {
+		return x.Corrected
+	}
+	return false
+}
+
 var File_vernation_v1_finding_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_finding_proto_rawDesc = "" +
 	"\n" +
-	"\x1avernation/v1/finding.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\x83\t\n" +
+	"\x1avernation/v1/finding.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"\xd6\t\n" +
 	"\aFinding\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\xaf\x01\n" +
 	"\x04pest\x18\x02 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
@@ -343,7 +363,9 @@ const file_vernation_v1_finding_proto_rawDesc = "" +
 	"openedCase\x12\x17\n" +
 	"\x04site\x18\r \x01(\tB\x03\xe0A\x03R\x04site\x12@\n" +
 	"\vcreate_time\x18\x0e \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime:S\xeaAP\n" +
+	"createTime\x12.\n" +
+	"\bpictures\x18\x0f \x03(\tB\x12\xe0A\x01\xbaH\f\x92\x01\t\x10\x14\"\x05r\x03\x18\xf4\x03R\bpictures\x12!\n" +
+	"\tcorrected\x18\x10 \x01(\bB\x03\xe0A\x03R\tcorrected:S\xeaAP\n" +
 	"\x11vernation/Finding\x12(businesses/{business}/findings/{finding}*\bfindings2\afinding*s\n" +
 	"\tCertainty\x12\x19\n" +
 	"\x15CERTAINTY_UNSPECIFIED\x10\x00\x12\x17\n" +

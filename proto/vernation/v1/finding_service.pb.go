@@ -100,6 +100,195 @@ func (x *CreateFindingRequest) GetFindingId() string {
 	return ""
 }
 
+// Asks for one finding.
+type GetFindingRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The finding.
+	// Required: `businesses/{business}/findings/{finding}`.
+	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetFindingRequest) Reset() {
+	*x = GetFindingRequest{}
+	mi := &file_vernation_v1_finding_service_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetFindingRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetFindingRequest) ProtoMessage() {}
+
+func (x *GetFindingRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_finding_service_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetFindingRequest.ProtoReflect.Descriptor instead.
+func (*GetFindingRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_finding_service_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *GetFindingRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+// Asks for a page of findings.
+type ListFindingsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Most findings on the page.
+	// Optional: 0 to 200; unset means 50.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Token of the page before.
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which findings, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest seen first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListFindingsRequest) Reset() {
+	*x = ListFindingsRequest{}
+	mi := &file_vernation_v1_finding_service_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListFindingsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListFindingsRequest) ProtoMessage() {}
+
+func (x *ListFindingsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_finding_service_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListFindingsRequest.ProtoReflect.Descriptor instead.
+func (*ListFindingsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_finding_service_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *ListFindingsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ListFindingsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListFindingsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListFindingsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListFindingsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
+// A page of findings.
+type ListFindingsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The findings in the order asked for.
+	Findings []*Finding `protobuf:"bytes,1,rep,name=findings,proto3" json:"findings,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListFindingsResponse) Reset() {
+	*x = ListFindingsResponse{}
+	mi := &file_vernation_v1_finding_service_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListFindingsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListFindingsResponse) ProtoMessage() {}
+
+func (x *ListFindingsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_finding_service_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListFindingsResponse.ProtoReflect.Descriptor instead.
+func (*ListFindingsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_finding_service_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *ListFindingsResponse) GetFindings() []*Finding {
+	if x != nil {
+		return x.Findings
+	}
+	return nil
+}
+
+func (x *ListFindingsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
 var File_vernation_v1_finding_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_finding_service_proto_rawDesc = "" +
@@ -114,9 +303,26 @@ const file_vernation_v1_finding_service_proto_rawDesc = "" +
 	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\x12\xbd\x01\n" +
 	"\n" +
 	"finding_id\x18\x04 \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
-	"\aID_FORM\x12Uwant 1 to 48 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,47}$')\xd8\x01\x01r\x02\x180R\tfindingId2\x98\x01\n" +
+	"\aID_FORM\x12Uwant 1 to 48 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,47}$')\xd8\x01\x01r\x02\x180R\tfindingId\"\xdf\x01\n" +
+	"\x11GetFindingRequest\x12\xc9\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
+	"\tNAME_FORM\x12@want a name of the form businesses/{business}/findings/{finding}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/findings/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd3\x02\n" +
+	"\x13ListFindingsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"q\n" +
+	"\x14ListFindingsResponse\x121\n" +
+	"\bfindings\x18\x01 \x03(\v2\x15.vernation.v1.FindingR\bfindings\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9b\x03\n" +
 	"\x0eFindingService\x12\x85\x01\n" +
-	"\rCreateFinding\x12\".vernation.v1.CreateFindingRequest\x1a\x15.vernation.v1.Finding\"9\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02-:\afinding\"\"/v1/{parent=businesses/*}/findingsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\rCreateFinding\x12\".vernation.v1.CreateFindingRequest\x1a\x15.vernation.v1.Finding\"9\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02-:\afinding\"\"/v1/{parent=businesses/*}/findings\x12w\n" +
+	"\n" +
+	"GetFinding\x12\x1f.vernation.v1.GetFindingRequest\x1a\x15.vernation.v1.Finding\"1\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02$\x12\"/v1/{name=businesses/*/findings/*}\x12\x87\x01\n" +
+	"\fListFindings\x12!.vernation.v1.ListFindingsRequest\x1a\".vernation.v1.ListFindingsResponse\"0\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02$\x12\"/v1/{parent=businesses/*}/findingsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_finding_service_proto_rawDescOnce sync.Once
@@ -130,20 +336,28 @@ func file_vernation_v1_finding_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_finding_service_proto_rawDescData
 }
 
-var file_vernation_v1_finding_service_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
+var file_vernation_v1_finding_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
 var file_vernation_v1_finding_service_proto_goTypes = []any{
 	(*CreateFindingRequest)(nil), // 0: vernation.v1.CreateFindingRequest
-	(*Finding)(nil),              // 1: vernation.v1.Finding
+	(*GetFindingRequest)(nil),    // 1: vernation.v1.GetFindingRequest
+	(*ListFindingsRequest)(nil),  // 2: vernation.v1.ListFindingsRequest
+	(*ListFindingsResponse)(nil), // 3: vernation.v1.ListFindingsResponse
+	(*Finding)(nil),              // 4: vernation.v1.Finding
 }
 var file_vernation_v1_finding_service_proto_depIdxs = []int32{
-	1, // 0: vernation.v1.CreateFindingRequest.finding:type_name -> vernation.v1.Finding
-	0, // 1: vernation.v1.FindingService.CreateFinding:input_type -> vernation.v1.CreateFindingRequest
-	1, // 2: vernation.v1.FindingService.CreateFinding:output_type -> vernation.v1.Finding
-	2, // [2:3] is the sub-list for method output_type
-	1, // [1:2] is the sub-list for method input_type
-	1, // [1:1] is the sub-list for extension type_name
-	1, // [1:1] is the sub-list for extension extendee
-	0, // [0:1] is the sub-list for field type_name
+	4, // 0: vernation.v1.CreateFindingRequest.finding:type_name -> vernation.v1.Finding
+	4, // 1: vernation.v1.ListFindingsResponse.findings:type_name -> vernation.v1.Finding
+	0, // 2: vernation.v1.FindingService.CreateFinding:input_type -> vernation.v1.CreateFindingRequest
+	1, // 3: vernation.v1.FindingService.GetFinding:input_type -> vernation.v1.GetFindingRequest
+	2, // 4: vernation.v1.FindingService.ListFindings:input_type -> vernation.v1.ListFindingsRequest
+	4, // 5: vernation.v1.FindingService.CreateFinding:output_type -> vernation.v1.Finding
+	4, // 6: vernation.v1.FindingService.GetFinding:output_type -> vernation.v1.Finding
+	3, // 7: vernation.v1.FindingService.ListFindings:output_type -> vernation.v1.ListFindingsResponse
+	5, // [5:8] is the sub-list for method output_type
+	2, // [2:5] is the sub-list for method input_type
+	2, // [2:2] is the sub-list for extension type_name
+	2, // [2:2] is the sub-list for extension extendee
+	0, // [0:2] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_finding_service_proto_init() }
@@ -159,7 +373,7 @@ func file_vernation_v1_finding_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_finding_service_proto_rawDesc), len(file_vernation_v1_finding_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   1,
+			NumMessages:   4,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

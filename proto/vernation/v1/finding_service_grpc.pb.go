@@ -20,6 +20,8 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	FindingService_CreateFinding_FullMethodName = "/vernation.v1.FindingService/CreateFinding"
+	FindingService_GetFinding_FullMethodName    = "/vernation.v1.FindingService/GetFinding"
+	FindingService_ListFindings_FullMethodName  = "/vernation.v1.FindingService/ListFindings"
 )
 
 // FindingServiceClient is the client API for FindingService service.
@@ -39,6 +41,19 @@ type FindingServiceClient interface {
 	// - INVALID_ARGUMENT UNKNOWN_PLANT: a plant is not known.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a finding with that id exists.
 	CreateFinding(ctx context.Context, in *CreateFindingRequest, opts ...grpc.CallOption) (*Finding, error)
+	// Gives one finding, also one that a report told.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such finding.
+	GetFinding(ctx context.Context, in *GetFindingRequest, opts ...grpc.CallOption) (*Finding, error)
+	// Lists the findings of a business. They may be filtered and put in order by name, site, case, pest, certainty, life, severity,
+	// corrected, seen_time and create_time.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which findings are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which findings are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListFindings(ctx context.Context, in *ListFindingsRequest, opts ...grpc.CallOption) (*ListFindingsResponse, error)
 }
 
 type findingServiceClient struct {
@@ -53,6 +68,26 @@ func (c *findingServiceClient) CreateFinding(ctx context.Context, in *CreateFind
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(Finding)
 	err := c.cc.Invoke(ctx, FindingService_CreateFinding_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *findingServiceClient) GetFinding(ctx context.Context, in *GetFindingRequest, opts ...grpc.CallOption) (*Finding, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Finding)
+	err := c.cc.Invoke(ctx, FindingService_GetFinding_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *findingServiceClient) ListFindings(ctx context.Context, in *ListFindingsRequest, opts ...grpc.CallOption) (*ListFindingsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListFindingsResponse)
+	err := c.cc.Invoke(ctx, FindingService_ListFindings_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -76,6 +111,19 @@ type FindingServiceServer interface {
 	// - INVALID_ARGUMENT UNKNOWN_PLANT: a plant is not known.
 	// - ALREADY_EXISTS EXISTS_ALREADY: a finding with that id exists.
 	CreateFinding(context.Context, *CreateFindingRequest) (*Finding, error)
+	// Gives one finding, also one that a report told.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such finding.
+	GetFinding(context.Context, *GetFindingRequest) (*Finding, error)
+	// Lists the findings of a business. They may be filtered and put in order by name, site, case, pest, certainty, life, severity,
+	// corrected, seen_time and create_time.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which findings are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which findings are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListFindings(context.Context, *ListFindingsRequest) (*ListFindingsResponse, error)
 	mustEmbedUnimplementedFindingServiceServer()
 }
 
@@ -88,6 +136,12 @@ type UnimplementedFindingServiceServer struct{}
 
 func (UnimplementedFindingServiceServer) CreateFinding(context.Context, *CreateFindingRequest) (*Finding, error) {
 	return nil, status.Error(codes.Unimplemented, "method CreateFinding not implemented")
+}
+func (UnimplementedFindingServiceServer) GetFinding(context.Context, *GetFindingRequest) (*Finding, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetFinding not implemented")
+}
+func (UnimplementedFindingServiceServer) ListFindings(context.Context, *ListFindingsRequest) (*ListFindingsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListFindings not implemented")
 }
 func (UnimplementedFindingServiceServer) mustEmbedUnimplementedFindingServiceServer() {}
 func (UnimplementedFindingServiceServer) testEmbeddedByValue()                        {}
@@ -128,6 +182,42 @@ func _FindingService_CreateFinding_Handler(srv interface{}, ctx context.Context,
 	return interceptor(ctx, in, info, handler)
 }
 
+func _FindingService_GetFinding_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetFindingRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(FindingServiceServer).GetFinding(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: FindingService_GetFinding_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(FindingServiceServer).GetFinding(ctx, req.(*GetFindingRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _FindingService_ListFindings_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListFindingsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(FindingServiceServer).ListFindings(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: FindingService_ListFindings_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(FindingServiceServer).ListFindings(ctx, req.(*ListFindingsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // FindingService_ServiceDesc is the grpc.ServiceDesc for FindingService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -138,6 +228,14 @@ var FindingService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CreateFinding",
 			Handler:    _FindingService_CreateFinding_Handler,
+		},
+		{
+			MethodName: "GetFinding",
+			Handler:    _FindingService_GetFinding_Handler,
+		},
+		{
+			MethodName: "ListFindings",
+			Handler:    _FindingService_ListFindings_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

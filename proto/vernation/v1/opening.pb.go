@@ -261,11 +261,13 @@ type Opening struct {
 	// What beginning on that day, and not on the earliest, costs the case, in minor units of the business's currency; a
 	// model's estimate.
 	DelayMinor int64 `protobuf:"varint,10,opt,name=delay_minor,json=delayMinor,proto3" json:"delay_minor,omitempty"`
-	// Whether BookFollowUp may be asked for it as it is: a visit of its own that moves nothing. The others come about by
-	// a new plan.
+	// Whether BookFollowUp makes the same: a visit of its own that moves nothing. BookOpening books every opening.
 	Bookable bool `protobuf:"varint,11,opt,name=bookable,proto3" json:"bookable,omitempty"`
 	// The opening in words, with the clock times of the site.
-	Text          string `protobuf:"bytes,12,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,12,opt,name=text,proto3" json:"text,omitempty"`
+	// What BookOpening asks for. It names this opening, what it moves included, and no other: once that is not to be had
+	// as told, it is refused. Empty where an opening is only what a change would lead to.
+	Token         string `protobuf:"bytes,13,opt,name=token,proto3" json:"token,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -380,6 +382,13 @@ func (x *Opening) GetBookable() bool {
 func (x *Opening) GetText() string {
 	if x != nil {
 		return x.Text
+	}
+	return ""
+}
+
+func (x *Opening) GetToken() string {
+	if x != nil {
+		return x.Token
 	}
 	return ""
 }
@@ -604,7 +613,7 @@ const file_vernation_v1_opening_proto_rawDesc = "" +
 	"technician\x12\x12\n" +
 	"\x04site\x18\x03 \x01(\tR\x04site\x124\n" +
 	"\aarrives\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampR\aarrives\x12=\n" +
-	"\fwould_arrive\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\vwouldArrive\"\xce\x03\n" +
+	"\fwould_arrive\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\vwouldArrive\"\xe4\x03\n" +
 	"\aOpening\x12\x1e\n" +
 	"\n" +
 	"technician\x18\x01 \x01(\tR\n" +
@@ -622,7 +631,8 @@ const file_vernation_v1_opening_proto_rawDesc = "" +
 	" \x01(\x03R\n" +
 	"delayMinor\x12\x1a\n" +
 	"\bbookable\x18\v \x01(\bR\bbookable\x12\x12\n" +
-	"\x04text\x18\f \x01(\tR\x04text\"\xc1\x01\n" +
+	"\x04text\x18\f \x01(\tR\x04text\x12\x14\n" +
+	"\x05token\x18\r \x01(\tR\x05token\"\xc1\x01\n" +
 	"\n" +
 	"SlotAnswer\x12\x1e\n" +
 	"\n" +

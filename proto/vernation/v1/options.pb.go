@@ -1,7 +1,11 @@
 // The roles that a caller may have, and what every method has in common.
 //
 // Every call carries a token in the metadata entry `authorization: Bearer TOKEN`. The token names one
-// business, a subject and a role; the business in every resource name of the request must be the token's.
+// business, a subject and a role; the business in every resource name of the request must be the token's. A program
+// may carry the credential of an integration key in its place.
+//
+// A call lasts until its own deadline, two minutes at most; then it fails with DEADLINE_EXCEEDED and what it did is undone,
+// or, when its answer was on the way already, stands: the same request id tells.
 //
 // Beside the reasons in its own comment any method may fail with these. A reason is stable and travels in
 // google.rpc.ErrorInfo with the domain `vernation`; INVALID_ARGUMENT also carries google.rpc.BadRequest with
@@ -16,6 +20,10 @@
 // - UNAUTHENTICATED TOKEN_SIGNATURE: no key that the server trusts signed the token.
 // - UNAUTHENTICATED TOKEN_AUDIENCE: the token is meant for another server.
 // - UNAUTHENTICATED TOKEN_EXPIRED: the token's time has passed.
+// - UNAUTHENTICATED KEY_UNKNOWN: there is no integration key of that credential.
+// - UNAUTHENTICATED KEY_ENDED: the integration key was revoked, or its time has passed.
+// - PERMISSION_DENIED SCOPE_NEEDED: the scopes of the integration key do not reach the method.
+// - RESOURCE_EXHAUSTED TOO_MANY_CALLS: the credential calls too often; RetryInfo says when to call again.
 // - PERMISSION_DENIED OTHER_BUSINESS: a name in the request belongs to another business than the token; said before
 //   anything is looked up.
 // - PERMISSION_DENIED ROLE_NEEDED: the caller's role is not among the method's required_roles.

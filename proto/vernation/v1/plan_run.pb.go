@@ -7,6 +7,7 @@
 package vernationv1
 
 import (
+	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	_ "google.golang.org/genproto/googleapis/api/annotations"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
@@ -89,6 +90,197 @@ func (PlanRunState) EnumDescriptor() ([]byte, []int) {
 	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{0}
 }
 
+// A technician who is not there for a while: sick, held up, sent elsewhere.
+type AbsentTechnician struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The technician.
+	// Required: `businesses/{business}/technicians/{technician}`.
+	Technician string `protobuf:"bytes,1,opt,name=technician,proto3" json:"technician,omitempty"`
+	// When it begins.
+	// Required.
+	From *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=from,proto3" json:"from,omitempty"`
+	// When it ends.
+	// Required: after its beginning.
+	Until         *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=until,proto3" json:"until,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *AbsentTechnician) Reset() {
+	*x = AbsentTechnician{}
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *AbsentTechnician) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*AbsentTechnician) ProtoMessage() {}
+
+func (x *AbsentTechnician) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use AbsentTechnician.ProtoReflect.Descriptor instead.
+func (*AbsentTechnician) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{0}
+}
+
+func (x *AbsentTechnician) GetTechnician() string {
+	if x != nil {
+		return x.Technician
+	}
+	return ""
+}
+
+func (x *AbsentTechnician) GetFrom() *timestamppb.Timestamp {
+	if x != nil {
+		return x.From
+	}
+	return nil
+}
+
+func (x *AbsentTechnician) GetUntil() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Until
+	}
+	return nil
+}
+
+// A site that nobody may come to for a while.
+type ShutSite struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The site.
+	// Required: `businesses/{business}/sites/{site}`.
+	Site string `protobuf:"bytes,1,opt,name=site,proto3" json:"site,omitempty"`
+	// When it begins.
+	// Required.
+	From *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=from,proto3" json:"from,omitempty"`
+	// When it ends.
+	// Required: after its beginning.
+	Until         *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=until,proto3" json:"until,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ShutSite) Reset() {
+	*x = ShutSite{}
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ShutSite) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ShutSite) ProtoMessage() {}
+
+func (x *ShutSite) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ShutSite.ProtoReflect.Descriptor instead.
+func (*ShutSite) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *ShutSite) GetSite() string {
+	if x != nil {
+		return x.Site
+	}
+	return ""
+}
+
+func (x *ShutSite) GetFrom() *timestamppb.Timestamp {
+	if x != nil {
+		return x.From
+	}
+	return nil
+}
+
+func (x *ShutSite) GetUntil() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Until
+	}
+	return nil
+}
+
+// A visit under way that takes longer than was planned.
+type Overrun struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The visit.
+	// Required: `businesses/{business}/visits/{visit}`.
+	Visit string `protobuf:"bytes,1,opt,name=visit,proto3" json:"visit,omitempty"`
+	// When the technician is expected to leave.
+	// Required.
+	Leaves        *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=leaves,proto3" json:"leaves,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Overrun) Reset() {
+	*x = Overrun{}
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Overrun) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Overrun) ProtoMessage() {}
+
+func (x *Overrun) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Overrun.ProtoReflect.Descriptor instead.
+func (*Overrun) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *Overrun) GetVisit() string {
+	if x != nil {
+		return x.Visit
+	}
+	return ""
+}
+
+func (x *Overrun) GetLeaves() *timestamppb.Timestamp {
+	if x != nil {
+		return x.Leaves
+	}
+	return nil
+}
+
 // The making of a plan. It is shaped like a long-running operation and is a resource of the business, so that roles
 // and the separation of businesses hold for it as for everything else. Ask for it until it is done, failed or
 // cancelled.
@@ -138,14 +330,23 @@ type PlanRun struct {
 	Failure string `protobuf:"bytes,14,opt,name=failure,proto3" json:"failure,omitempty"`
 	// When it was asked for, by the firm's clock.
 	// Output only.
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,15,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// Who was told to be absent, where it plans again.
+	// Output only.
+	AbsentTechnicians []*AbsentTechnician `protobuf:"bytes,16,rep,name=absent_technicians,json=absentTechnicians,proto3" json:"absent_technicians,omitempty"`
+	// Which sites were told to be shut, where it plans again.
+	// Output only.
+	ShutSites []*ShutSite `protobuf:"bytes,17,rep,name=shut_sites,json=shutSites,proto3" json:"shut_sites,omitempty"`
+	// Which visits under way were told to take longer, where it plans again.
+	// Output only.
+	Overruns      []*Overrun `protobuf:"bytes,18,rep,name=overruns,proto3" json:"overruns,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *PlanRun) Reset() {
 	*x = PlanRun{}
-	mi := &file_vernation_v1_plan_run_proto_msgTypes[0]
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[3]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -157,7 +358,7 @@ func (x *PlanRun) String() string {
 func (*PlanRun) ProtoMessage() {}
 
 func (x *PlanRun) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_run_proto_msgTypes[0]
+	mi := &file_vernation_v1_plan_run_proto_msgTypes[3]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -170,7 +371,7 @@ func (x *PlanRun) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanRun.ProtoReflect.Descriptor instead.
 func (*PlanRun) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{0}
+	return file_vernation_v1_plan_run_proto_rawDescGZIP(), []int{3}
 }
 
 func (x *PlanRun) GetName() string {
@@ -278,11 +479,48 @@ func (x *PlanRun) GetCreateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *PlanRun) GetAbsentTechnicians() []*AbsentTechnician {
+	if x != nil {
+		return x.AbsentTechnicians
+	}
+	return nil
+}
+
+func (x *PlanRun) GetShutSites() []*ShutSite {
+	if x != nil {
+		return x.ShutSites
+	}
+	return nil
+}
+
+func (x *PlanRun) GetOverruns() []*Overrun {
+	if x != nil {
+		return x.Overruns
+	}
+	return nil
+}
+
 var File_vernation_v1_plan_run_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plan_run_proto_rawDesc = "" +
 	"\n" +
-	"\x1bvernation/v1/plan_run.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\"\xab\x05\n" +
+	"\x1bvernation/v1/plan_run.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\"\xeb\x02\n" +
+	"\x10AbsentTechnician\x12\xde\x01\n" +
+	"\n" +
+	"technician\x18\x01 \x01(\tB\xbd\x01\xe0A\x02\xbaH\xb6\x01\xba\x01\xad\x01\n" +
+	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\n" +
+	"technician\x129\n" +
+	"\x04from\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x04from\x12;\n" +
+	"\x05until\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x05until\"\xc5\x02\n" +
+	"\bShutSite\x12\xc0\x01\n" +
+	"\x04site\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04site\x129\n" +
+	"\x04from\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x04from\x12;\n" +
+	"\x05until\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x05until\"\x90\x02\n" +
+	"\aOverrun\x12\xc5\x01\n" +
+	"\x05visit\x18\x01 \x01(\tB\xae\x01\xe0A\x02\xbaH\xa7\x01\xba\x01\x9e\x01\n" +
+	"\tNAME_FORM\x12<want a name of the form businesses/{business}/visits/{visit}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/visits/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x05visit\x12=\n" +
+	"\x06leaves\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x06leaves\"\xf3\x06\n" +
 	"\aPlanRun\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x125\n" +
 	"\x05state\x18\x02 \x01(\x0e2\x1a.vernation.v1.PlanRunStateB\x03\xe0A\x03R\x05state\x12\x1e\n" +
@@ -302,7 +540,11 @@ const file_vernation_v1_plan_run_proto_rawDesc = "" +
 	"\x04plan\x18\r \x01(\tB\x03\xe0A\x03R\x04plan\x12\x1d\n" +
 	"\afailure\x18\x0e \x01(\tB\x03\xe0A\x03R\afailure\x12@\n" +
 	"\vcreate_time\x18\x0f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime:T\xeaAQ\n" +
+	"createTime\x12R\n" +
+	"\x12absent_technicians\x18\x10 \x03(\v2\x1e.vernation.v1.AbsentTechnicianB\x03\xe0A\x03R\x11absentTechnicians\x12:\n" +
+	"\n" +
+	"shut_sites\x18\x11 \x03(\v2\x16.vernation.v1.ShutSiteB\x03\xe0A\x03R\tshutSites\x126\n" +
+	"\boverruns\x18\x12 \x03(\v2\x15.vernation.v1.OverrunB\x03\xe0A\x03R\boverruns:T\xeaAQ\n" +
 	"\x11vernation/PlanRun\x12)businesses/{business}/planRuns/{plan_run}*\bplanRuns2\aplanRun*\xb8\x01\n" +
 	"\fPlanRunState\x12\x1e\n" +
 	"\x1aPLAN_RUN_STATE_UNSPECIFIED\x10\x00\x12\x1a\n" +
@@ -325,24 +567,35 @@ func file_vernation_v1_plan_run_proto_rawDescGZIP() []byte {
 }
 
 var file_vernation_v1_plan_run_proto_enumTypes = make([]protoimpl.EnumInfo, 1)
-var file_vernation_v1_plan_run_proto_msgTypes = make([]protoimpl.MessageInfo, 1)
+var file_vernation_v1_plan_run_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
 var file_vernation_v1_plan_run_proto_goTypes = []any{
 	(PlanRunState)(0),             // 0: vernation.v1.PlanRunState
-	(*PlanRun)(nil),               // 1: vernation.v1.PlanRun
-	(*durationpb.Duration)(nil),   // 2: google.protobuf.Duration
-	(*Cost)(nil),                  // 3: vernation.v1.Cost
-	(*timestamppb.Timestamp)(nil), // 4: google.protobuf.Timestamp
+	(*AbsentTechnician)(nil),      // 1: vernation.v1.AbsentTechnician
+	(*ShutSite)(nil),              // 2: vernation.v1.ShutSite
+	(*Overrun)(nil),               // 3: vernation.v1.Overrun
+	(*PlanRun)(nil),               // 4: vernation.v1.PlanRun
+	(*timestamppb.Timestamp)(nil), // 5: google.protobuf.Timestamp
+	(*durationpb.Duration)(nil),   // 6: google.protobuf.Duration
+	(*Cost)(nil),                  // 7: vernation.v1.Cost
 }
 var file_vernation_v1_plan_run_proto_depIdxs = []int32{
-	0, // 0: vernation.v1.PlanRun.state:type_name -> vernation.v1.PlanRunState
-	2, // 1: vernation.v1.PlanRun.time_limit:type_name -> google.protobuf.Duration
-	3, // 2: vernation.v1.PlanRun.best:type_name -> vernation.v1.Cost
-	4, // 3: vernation.v1.PlanRun.create_time:type_name -> google.protobuf.Timestamp
-	4, // [4:4] is the sub-list for method output_type
-	4, // [4:4] is the sub-list for method input_type
-	4, // [4:4] is the sub-list for extension type_name
-	4, // [4:4] is the sub-list for extension extendee
-	0, // [0:4] is the sub-list for field type_name
+	5,  // 0: vernation.v1.AbsentTechnician.from:type_name -> google.protobuf.Timestamp
+	5,  // 1: vernation.v1.AbsentTechnician.until:type_name -> google.protobuf.Timestamp
+	5,  // 2: vernation.v1.ShutSite.from:type_name -> google.protobuf.Timestamp
+	5,  // 3: vernation.v1.ShutSite.until:type_name -> google.protobuf.Timestamp
+	5,  // 4: vernation.v1.Overrun.leaves:type_name -> google.protobuf.Timestamp
+	0,  // 5: vernation.v1.PlanRun.state:type_name -> vernation.v1.PlanRunState
+	6,  // 6: vernation.v1.PlanRun.time_limit:type_name -> google.protobuf.Duration
+	7,  // 7: vernation.v1.PlanRun.best:type_name -> vernation.v1.Cost
+	5,  // 8: vernation.v1.PlanRun.create_time:type_name -> google.protobuf.Timestamp
+	1,  // 9: vernation.v1.PlanRun.absent_technicians:type_name -> vernation.v1.AbsentTechnician
+	2,  // 10: vernation.v1.PlanRun.shut_sites:type_name -> vernation.v1.ShutSite
+	3,  // 11: vernation.v1.PlanRun.overruns:type_name -> vernation.v1.Overrun
+	12, // [12:12] is the sub-list for method output_type
+	12, // [12:12] is the sub-list for method input_type
+	12, // [12:12] is the sub-list for extension type_name
+	12, // [12:12] is the sub-list for extension extendee
+	0,  // [0:12] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plan_run_proto_init() }
@@ -357,7 +610,7 @@ func file_vernation_v1_plan_run_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plan_run_proto_rawDesc), len(file_vernation_v1_plan_run_proto_rawDesc)),
 			NumEnums:      1,
-			NumMessages:   1,
+			NumMessages:   4,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

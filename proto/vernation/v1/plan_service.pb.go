@@ -133,6 +133,276 @@ func (x *CreatePlanRequest) GetRequestId() string {
 	return ""
 }
 
+// Asks for a plan of what is left.
+type ReplanRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Days of the horizon, from today on.
+	// Optional: 0 to 56; unset means to the end of the plan that is published, and where none reaches into today, 14.
+	Days int32 `protobuf:"varint,2,opt,name=days,proto3" json:"days,omitempty"`
+	// Who is absent.
+	// Optional: at most 50; unset means none.
+	AbsentTechnicians []*AbsentTechnician `protobuf:"bytes,3,rep,name=absent_technicians,json=absentTechnicians,proto3" json:"absent_technicians,omitempty"`
+	// Which sites are shut.
+	// Optional: at most 50; unset means none.
+	ShutSites []*ShutSite `protobuf:"bytes,4,rep,name=shut_sites,json=shutSites,proto3" json:"shut_sites,omitempty"`
+	// Which visits under way take longer.
+	// Optional: at most 50; unset means none.
+	Overruns []*Overrun `protobuf:"bytes,5,rep,name=overruns,proto3" json:"overruns,omitempty"`
+	// Most iterations of the search. The same iterations and seed give the same plan, unless the time limit strikes
+	// first.
+	// Optional: 0 to 10000000; unset means as many as the time limit allows, and without one 2000.
+	MaxIterations int32 `protobuf:"varint,6,opt,name=max_iterations,json=maxIterations,proto3" json:"max_iterations,omitempty"`
+	// Seed of the search.
+	// Optional: 0 to 9223372036854775807; unset means 0, a seed like any other.
+	Seed uint64 `protobuf:"varint,7,opt,name=seed,proto3" json:"seed,omitempty"`
+	// Greatest time of the search.
+	// Optional: 0 to 10 min; unset means none beside the iterations.
+	TimeLimit *durationpb.Duration `protobuf:"bytes,8,opt,name=time_limit,json=timeLimit,proto3" json:"time_limit,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,9,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ReplanRequest) Reset() {
+	*x = ReplanRequest{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ReplanRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ReplanRequest) ProtoMessage() {}
+
+func (x *ReplanRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ReplanRequest.ProtoReflect.Descriptor instead.
+func (*ReplanRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *ReplanRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ReplanRequest) GetDays() int32 {
+	if x != nil {
+		return x.Days
+	}
+	return 0
+}
+
+func (x *ReplanRequest) GetAbsentTechnicians() []*AbsentTechnician {
+	if x != nil {
+		return x.AbsentTechnicians
+	}
+	return nil
+}
+
+func (x *ReplanRequest) GetShutSites() []*ShutSite {
+	if x != nil {
+		return x.ShutSites
+	}
+	return nil
+}
+
+func (x *ReplanRequest) GetOverruns() []*Overrun {
+	if x != nil {
+		return x.Overruns
+	}
+	return nil
+}
+
+func (x *ReplanRequest) GetMaxIterations() int32 {
+	if x != nil {
+		return x.MaxIterations
+	}
+	return 0
+}
+
+func (x *ReplanRequest) GetSeed() uint64 {
+	if x != nil {
+		return x.Seed
+	}
+	return 0
+}
+
+func (x *ReplanRequest) GetTimeLimit() *durationpb.Duration {
+	if x != nil {
+		return x.TimeLimit
+	}
+	return nil
+}
+
+func (x *ReplanRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// Asks for a page of runs.
+type ListPlanRunsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Most runs on the page.
+	// Optional: 0 to 200; unset means 50.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Token of the page before.
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which of them, in the grammar of AIP-160 as options.proto tells it, by name, state, first_on, days and create_time.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means newest first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListPlanRunsRequest) Reset() {
+	*x = ListPlanRunsRequest{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListPlanRunsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListPlanRunsRequest) ProtoMessage() {}
+
+func (x *ListPlanRunsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListPlanRunsRequest.ProtoReflect.Descriptor instead.
+func (*ListPlanRunsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *ListPlanRunsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ListPlanRunsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListPlanRunsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListPlanRunsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListPlanRunsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
+// A page of runs.
+type ListPlanRunsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The runs in the order asked for.
+	PlanRuns []*PlanRun `protobuf:"bytes,1,rep,name=plan_runs,json=planRuns,proto3" json:"plan_runs,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListPlanRunsResponse) Reset() {
+	*x = ListPlanRunsResponse{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListPlanRunsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListPlanRunsResponse) ProtoMessage() {}
+
+func (x *ListPlanRunsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListPlanRunsResponse.ProtoReflect.Descriptor instead.
+func (*ListPlanRunsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *ListPlanRunsResponse) GetPlanRuns() []*PlanRun {
+	if x != nil {
+		return x.PlanRuns
+	}
+	return nil
+}
+
+func (x *ListPlanRunsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
 // Asks for one run.
 type GetPlanRunRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -145,7 +415,7 @@ type GetPlanRunRequest struct {
 
 func (x *GetPlanRunRequest) Reset() {
 	*x = GetPlanRunRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[4]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -157,7 +427,7 @@ func (x *GetPlanRunRequest) String() string {
 func (*GetPlanRunRequest) ProtoMessage() {}
 
 func (x *GetPlanRunRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[4]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -170,7 +440,7 @@ func (x *GetPlanRunRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPlanRunRequest.ProtoReflect.Descriptor instead.
 func (*GetPlanRunRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{4}
 }
 
 func (x *GetPlanRunRequest) GetName() string {
@@ -195,7 +465,7 @@ type CancelPlanRunRequest struct {
 
 func (x *CancelPlanRunRequest) Reset() {
 	*x = CancelPlanRunRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -207,7 +477,7 @@ func (x *CancelPlanRunRequest) String() string {
 func (*CancelPlanRunRequest) ProtoMessage() {}
 
 func (x *CancelPlanRunRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -220,7 +490,7 @@ func (x *CancelPlanRunRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use CancelPlanRunRequest.ProtoReflect.Descriptor instead.
 func (*CancelPlanRunRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *CancelPlanRunRequest) GetName() string {
@@ -249,7 +519,7 @@ type GetPlanRequest struct {
 
 func (x *GetPlanRequest) Reset() {
 	*x = GetPlanRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -261,7 +531,7 @@ func (x *GetPlanRequest) String() string {
 func (*GetPlanRequest) ProtoMessage() {}
 
 func (x *GetPlanRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -274,7 +544,7 @@ func (x *GetPlanRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetPlanRequest.ProtoReflect.Descriptor instead.
 func (*GetPlanRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *GetPlanRequest) GetName() string {
@@ -294,15 +564,21 @@ type ListPlansRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which of them, in the grammar of AIP-160 as options.proto tells it, by name, first_on, days, create_time and publish_time.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means newest first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListPlansRequest) Reset() {
 	*x = ListPlansRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[4]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -314,7 +590,7 @@ func (x *ListPlansRequest) String() string {
 func (*ListPlansRequest) ProtoMessage() {}
 
 func (x *ListPlansRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[4]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -327,7 +603,7 @@ func (x *ListPlansRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPlansRequest.ProtoReflect.Descriptor instead.
 func (*ListPlansRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ListPlansRequest) GetParent() string {
@@ -351,10 +627,24 @@ func (x *ListPlansRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListPlansRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListPlansRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of plans.
 type ListPlansResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The plans, newest first, without routes, keep-outs and unplanned items.
+	// The plans in the order asked for, without routes, keep-outs and unplanned items.
 	Plans []*Plan `protobuf:"bytes,1,rep,name=plans,proto3" json:"plans,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -364,7 +654,7 @@ type ListPlansResponse struct {
 
 func (x *ListPlansResponse) Reset() {
 	*x = ListPlansResponse{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[5]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[8]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -376,7 +666,7 @@ func (x *ListPlansResponse) String() string {
 func (*ListPlansResponse) ProtoMessage() {}
 
 func (x *ListPlansResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[5]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[8]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -389,7 +679,7 @@ func (x *ListPlansResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListPlansResponse.ProtoReflect.Descriptor instead.
 func (*ListPlansResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{5}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{8}
 }
 
 func (x *ListPlansResponse) GetPlans() []*Plan {
@@ -424,7 +714,7 @@ type PublishPlanRequest struct {
 
 func (x *PublishPlanRequest) Reset() {
 	*x = PublishPlanRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[6]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[9]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -436,7 +726,7 @@ func (x *PublishPlanRequest) String() string {
 func (*PublishPlanRequest) ProtoMessage() {}
 
 func (x *PublishPlanRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[6]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[9]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -449,7 +739,7 @@ func (x *PublishPlanRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PublishPlanRequest.ProtoReflect.Descriptor instead.
 func (*PublishPlanRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{6}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{9}
 }
 
 func (x *PublishPlanRequest) GetName() string {
@@ -480,7 +770,8 @@ type ComparePlansRequest struct {
 	// Required: `businesses/{business}/plans/{plan}`.
 	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
 	// Name of the plan before.
-	// Required: `businesses/{business}/plans/{plan}`.
+	// Optional: `businesses/{business}/plans/{plan}`; unset means the visits as they are published now, on the days of the
+	// later plan.
 	Before        string `protobuf:"bytes,2,opt,name=before,proto3" json:"before,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
@@ -488,7 +779,7 @@ type ComparePlansRequest struct {
 
 func (x *ComparePlansRequest) Reset() {
 	*x = ComparePlansRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[7]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -500,7 +791,7 @@ func (x *ComparePlansRequest) String() string {
 func (*ComparePlansRequest) ProtoMessage() {}
 
 func (x *ComparePlansRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[7]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -513,7 +804,7 @@ func (x *ComparePlansRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ComparePlansRequest.ProtoReflect.Descriptor instead.
 func (*ComparePlansRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{7}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *ComparePlansRequest) GetName() string {
@@ -547,7 +838,7 @@ type Placement struct {
 
 func (x *Placement) Reset() {
 	*x = Placement{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[8]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[11]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -559,7 +850,7 @@ func (x *Placement) String() string {
 func (*Placement) ProtoMessage() {}
 
 func (x *Placement) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[8]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[11]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -572,7 +863,7 @@ func (x *Placement) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Placement.ProtoReflect.Descriptor instead.
 func (*Placement) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{8}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{11}
 }
 
 func (x *Placement) GetTechnician() string {
@@ -618,7 +909,7 @@ type PlanChange struct {
 
 func (x *PlanChange) Reset() {
 	*x = PlanChange{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[9]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[12]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -630,7 +921,7 @@ func (x *PlanChange) String() string {
 func (*PlanChange) ProtoMessage() {}
 
 func (x *PlanChange) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[9]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[12]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -643,7 +934,7 @@ func (x *PlanChange) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use PlanChange.ProtoReflect.Descriptor instead.
 func (*PlanChange) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{9}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{12}
 }
 
 func (x *PlanChange) GetItem() string {
@@ -678,15 +969,20 @@ type ComparePlansResponse struct {
 	Moved []*PlanChange `protobuf:"bytes,3,rep,name=moved,proto3" json:"moved,omitempty"`
 	// How many items stand where they stood.
 	SameCount int32 `protobuf:"varint,4,opt,name=same_count,json=sameCount,proto3" json:"same_count,omitempty"`
-	// Cost by part of the later plan less that of the plan before; parts may be negative.
+	// Cost by part of the later plan less that of the plan before; parts may be negative. Unset beside what is published,
+	// which has no whole cost.
 	CostDifference *Cost `protobuf:"bytes,5,opt,name=cost_difference,json=costDifference,proto3" json:"cost_difference,omitempty"`
-	unknownFields  protoimpl.UnknownFields
-	sizeCache      protoimpl.SizeCache
+	// The technicians whose work changes, by name.
+	Technicians []*Affected `protobuf:"bytes,6,rep,name=technicians,proto3" json:"technicians,omitempty"`
+	// The sites at which something changes, by name.
+	Sites         []*Affected `protobuf:"bytes,7,rep,name=sites,proto3" json:"sites,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ComparePlansResponse) Reset() {
 	*x = ComparePlansResponse{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[10]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[13]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -698,7 +994,7 @@ func (x *ComparePlansResponse) String() string {
 func (*ComparePlansResponse) ProtoMessage() {}
 
 func (x *ComparePlansResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[10]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[13]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -711,7 +1007,7 @@ func (x *ComparePlansResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ComparePlansResponse.ProtoReflect.Descriptor instead.
 func (*ComparePlansResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{10}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{13}
 }
 
 func (x *ComparePlansResponse) GetAdded() []*PlanChange {
@@ -749,6 +1045,93 @@ func (x *ComparePlansResponse) GetCostDifference() *Cost {
 	return nil
 }
 
+func (x *ComparePlansResponse) GetTechnicians() []*Affected {
+	if x != nil {
+		return x.Technicians
+	}
+	return nil
+}
+
+func (x *ComparePlansResponse) GetSites() []*Affected {
+	if x != nil {
+		return x.Sites
+	}
+	return nil
+}
+
+// For whom something changes. Output only throughout.
+type Affected struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the technician or of the site.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// How many items come to them.
+	AddedCount int32 `protobuf:"varint,2,opt,name=added_count,json=addedCount,proto3" json:"added_count,omitempty"`
+	// How many items leave them, for another technician or altogether.
+	RemovedCount int32 `protobuf:"varint,3,opt,name=removed_count,json=removedCount,proto3" json:"removed_count,omitempty"`
+	// How many items stay with them, at another time or by another way.
+	MovedCount    int32 `protobuf:"varint,4,opt,name=moved_count,json=movedCount,proto3" json:"moved_count,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Affected) Reset() {
+	*x = Affected{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[14]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Affected) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Affected) ProtoMessage() {}
+
+func (x *Affected) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[14]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Affected.ProtoReflect.Descriptor instead.
+func (*Affected) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{14}
+}
+
+func (x *Affected) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *Affected) GetAddedCount() int32 {
+	if x != nil {
+		return x.AddedCount
+	}
+	return 0
+}
+
+func (x *Affected) GetRemovedCount() int32 {
+	if x != nil {
+		return x.RemovedCount
+	}
+	return 0
+}
+
+func (x *Affected) GetMovedCount() int32 {
+	if x != nil {
+		return x.MovedCount
+	}
+	return 0
+}
+
 // Asks to book a follow-up.
 type BookFollowUpRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -779,7 +1162,7 @@ type BookFollowUpRequest struct {
 
 func (x *BookFollowUpRequest) Reset() {
 	*x = BookFollowUpRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[11]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -791,7 +1174,7 @@ func (x *BookFollowUpRequest) String() string {
 func (*BookFollowUpRequest) ProtoMessage() {}
 
 func (x *BookFollowUpRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[11]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -804,7 +1187,7 @@ func (x *BookFollowUpRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use BookFollowUpRequest.ProtoReflect.Descriptor instead.
 func (*BookFollowUpRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{11}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{15}
 }
 
 func (x *BookFollowUpRequest) GetParent() string {
@@ -871,7 +1254,7 @@ type Slot struct {
 
 func (x *Slot) Reset() {
 	*x = Slot{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[12]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -883,7 +1266,7 @@ func (x *Slot) String() string {
 func (*Slot) ProtoMessage() {}
 
 func (x *Slot) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[12]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -896,7 +1279,7 @@ func (x *Slot) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Slot.ProtoReflect.Descriptor instead.
 func (*Slot) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{12}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{16}
 }
 
 func (x *Slot) GetTechnician() string {
@@ -940,7 +1323,7 @@ type FindOpeningsRequest struct {
 
 func (x *FindOpeningsRequest) Reset() {
 	*x = FindOpeningsRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[13]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[17]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -952,7 +1335,7 @@ func (x *FindOpeningsRequest) String() string {
 func (*FindOpeningsRequest) ProtoMessage() {}
 
 func (x *FindOpeningsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[13]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[17]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -965,7 +1348,7 @@ func (x *FindOpeningsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FindOpeningsRequest.ProtoReflect.Descriptor instead.
 func (*FindOpeningsRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{13}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{17}
 }
 
 func (x *FindOpeningsRequest) GetParent() string {
@@ -1025,7 +1408,7 @@ type FindOpeningsResponse struct {
 
 func (x *FindOpeningsResponse) Reset() {
 	*x = FindOpeningsResponse{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[14]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[18]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1037,7 +1420,7 @@ func (x *FindOpeningsResponse) String() string {
 func (*FindOpeningsResponse) ProtoMessage() {}
 
 func (x *FindOpeningsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[14]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[18]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1050,7 +1433,7 @@ func (x *FindOpeningsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use FindOpeningsResponse.ProtoReflect.Descriptor instead.
 func (*FindOpeningsResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{14}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{18}
 }
 
 func (x *FindOpeningsResponse) GetOpenings() []*Opening {
@@ -1074,6 +1457,137 @@ func (x *FindOpeningsResponse) GetNone() []*Reason {
 	return nil
 }
 
+// Asks to book an opening.
+type BookOpeningRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The opening's token as FindOpenings gave it.
+	// Required: at most 512 characters.
+	Token string `protobuf:"bytes,2,opt,name=token,proto3" json:"token,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BookOpeningRequest) Reset() {
+	*x = BookOpeningRequest{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[19]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BookOpeningRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BookOpeningRequest) ProtoMessage() {}
+
+func (x *BookOpeningRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[19]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BookOpeningRequest.ProtoReflect.Descriptor instead.
+func (*BookOpeningRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{19}
+}
+
+func (x *BookOpeningRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BookOpeningRequest) GetToken() string {
+	if x != nil {
+		return x.Token
+	}
+	return ""
+}
+
+func (x *BookOpeningRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// What a booked opening has made. Output only throughout.
+type BookOpeningResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The visit that holds the follow-up, pinned.
+	Visit *Visit `protobuf:"bytes,1,opt,name=visit,proto3" json:"visit,omitempty"`
+	// The visit that carries plants back, pinned; unset where nothing is carried, or where it is the same visit.
+	CarryBackVisit *Visit `protobuf:"bytes,2,opt,name=carry_back_visit,json=carryBackVisit,proto3" json:"carry_back_visit,omitempty"`
+	// Published visits that arrive at another time now, as the opening said.
+	Moves         []*VisitMove `protobuf:"bytes,3,rep,name=moves,proto3" json:"moves,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BookOpeningResponse) Reset() {
+	*x = BookOpeningResponse{}
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[20]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BookOpeningResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BookOpeningResponse) ProtoMessage() {}
+
+func (x *BookOpeningResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[20]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BookOpeningResponse.ProtoReflect.Descriptor instead.
+func (*BookOpeningResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{20}
+}
+
+func (x *BookOpeningResponse) GetVisit() *Visit {
+	if x != nil {
+		return x.Visit
+	}
+	return nil
+}
+
+func (x *BookOpeningResponse) GetCarryBackVisit() *Visit {
+	if x != nil {
+		return x.CarryBackVisit
+	}
+	return nil
+}
+
+func (x *BookOpeningResponse) GetMoves() []*VisitMove {
+	if x != nil {
+		return x.Moves
+	}
+	return nil
+}
+
 // Asks what keeps a follow-up out.
 type ExplainFollowUpRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -1092,7 +1606,7 @@ type ExplainFollowUpRequest struct {
 
 func (x *ExplainFollowUpRequest) Reset() {
 	*x = ExplainFollowUpRequest{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[21]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1104,7 +1618,7 @@ func (x *ExplainFollowUpRequest) String() string {
 func (*ExplainFollowUpRequest) ProtoMessage() {}
 
 func (x *ExplainFollowUpRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[15]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[21]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1117,7 +1631,7 @@ func (x *ExplainFollowUpRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ExplainFollowUpRequest.ProtoReflect.Descriptor instead.
 func (*ExplainFollowUpRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{15}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{21}
 }
 
 func (x *ExplainFollowUpRequest) GetParent() string {
@@ -1154,7 +1668,7 @@ type ExplainFollowUpResponse struct {
 
 func (x *ExplainFollowUpResponse) Reset() {
 	*x = ExplainFollowUpResponse{}
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[22]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -1166,7 +1680,7 @@ func (x *ExplainFollowUpResponse) String() string {
 func (*ExplainFollowUpResponse) ProtoMessage() {}
 
 func (x *ExplainFollowUpResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_service_proto_msgTypes[16]
+	mi := &file_vernation_v1_plan_service_proto_msgTypes[22]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -1179,7 +1693,7 @@ func (x *ExplainFollowUpResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ExplainFollowUpResponse.ProtoReflect.Descriptor instead.
 func (*ExplainFollowUpResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{16}
+	return file_vernation_v1_plan_service_proto_rawDescGZIP(), []int{22}
 }
 
 func (x *ExplainFollowUpResponse) GetObstacles() []*Obstacle {
@@ -1215,7 +1729,34 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\xaa\x01\a\"\x03\b\xd8\x042\x00R\ttimeLimit\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\a \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xe0\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\x9b\x06\n" +
+	"\rReplanRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12 \n" +
+	"\x04days\x18\x02 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x188(\x00R\x04days\x12Z\n" +
+	"\x12absent_technicians\x18\x03 \x03(\v2\x1e.vernation.v1.AbsentTechnicianB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\x11absentTechnicians\x12B\n" +
+	"\n" +
+	"shut_sites\x18\x04 \x03(\v2\x16.vernation.v1.ShutSiteB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\tshutSites\x12>\n" +
+	"\boverruns\x18\x05 \x03(\v2\x15.vernation.v1.OverrunB\v\xe0A\x01\xbaH\x05\x92\x01\x02\x102R\boverruns\x126\n" +
+	"\x0emax_iterations\x18\x06 \x01(\x05B\x0f\xe0A\x01\xbaH\t\x1a\a\x18\x80\xad\xe2\x04(\x00R\rmaxIterations\x12(\n" +
+	"\x04seed\x18\a \x01(\x04B\x14\xe0A\x01\xbaH\x0e2\f\x18\xff\xff\xff\xff\xff\xff\xff\xff\x7f(\x00R\x04seed\x12J\n" +
+	"\n" +
+	"time_limit\x18\b \x01(\v2\x19.google.protobuf.DurationB\x10\xe0A\x01\xbaH\n" +
+	"\xaa\x01\a\"\x03\b\xd8\x042\x00R\ttimeLimit\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\t \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xd3\x02\n" +
+	"\x13ListPlanRunsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"r\n" +
+	"\x14ListPlanRunsResponse\x122\n" +
+	"\tplan_runs\x18\x01 \x03(\v2\x15.vernation.v1.PlanRunR\bplanRuns\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xe0\x01\n" +
 	"\x11GetPlanRunRequest\x12\xca\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb5\x01\xe0A\x02\xbaH\xae\x01\xba\x01\xa5\x01\n" +
 	"\tNAME_FORM\x12Awant a name of the form businesses/{business}/planRuns/{plan_run}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/planRuns/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xa6\x03\n" +
@@ -1227,13 +1768,15 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xd3\x01\n" +
 	"\x0eGetPlanRequest\x12\xc0\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\x83\x02\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd0\x02\n" +
 	"\x10ListPlansRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
 	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"e\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"e\n" +
 	"\x11ListPlansResponse\x12(\n" +
 	"\x05plans\x18\x01 \x03(\v2\x12.vernation.v1.PlanR\x05plans\x12&\n" +
 	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xa9\x04\n" +
@@ -1244,12 +1787,12 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\tETAG_FORM\x12;want the etag of the plan as it was read, of the form W/\"7\"\x1a!this.matches('^W/\"[0-9]{1,18}\"$')r\x02\x18PR\x04etag\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\x9f\x03\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xa2\x03\n" +
 	"\x13ComparePlansRequest\x12\xc0\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\xc4\x01\n" +
-	"\x06before\x18\x02 \x01(\tB\xab\x01\xe0A\x02\xbaH\xa4\x01\xba\x01\x9b\x01\n" +
-	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06before\"\x8a\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\xc7\x01\n" +
+	"\x06before\x18\x02 \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/plans/{plan}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plans/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x06before\"\x8a\x01\n" +
 	"\tPlacement\x12\x1e\n" +
 	"\n" +
 	"technician\x18\x01 \x01(\tR\n" +
@@ -1261,14 +1804,23 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"PlanChange\x12\x12\n" +
 	"\x04item\x18\x01 \x01(\tR\x04item\x12/\n" +
 	"\x06before\x18\x02 \x01(\v2\x17.vernation.v1.PlacementR\x06before\x12-\n" +
-	"\x05after\x18\x03 \x01(\v2\x17.vernation.v1.PlacementR\x05after\"\x86\x02\n" +
+	"\x05after\x18\x03 \x01(\v2\x17.vernation.v1.PlacementR\x05after\"\xee\x02\n" +
 	"\x14ComparePlansResponse\x12.\n" +
 	"\x05added\x18\x01 \x03(\v2\x18.vernation.v1.PlanChangeR\x05added\x122\n" +
 	"\aremoved\x18\x02 \x03(\v2\x18.vernation.v1.PlanChangeR\aremoved\x12.\n" +
 	"\x05moved\x18\x03 \x03(\v2\x18.vernation.v1.PlanChangeR\x05moved\x12\x1d\n" +
 	"\n" +
 	"same_count\x18\x04 \x01(\x05R\tsameCount\x12;\n" +
-	"\x0fcost_difference\x18\x05 \x01(\v2\x12.vernation.v1.CostR\x0ecostDifference\"\xf6\a\n" +
+	"\x0fcost_difference\x18\x05 \x01(\v2\x12.vernation.v1.CostR\x0ecostDifference\x128\n" +
+	"\vtechnicians\x18\x06 \x03(\v2\x16.vernation.v1.AffectedR\vtechnicians\x12,\n" +
+	"\x05sites\x18\a \x03(\v2\x16.vernation.v1.AffectedR\x05sites\"\x85\x01\n" +
+	"\bAffected\x12\x12\n" +
+	"\x04name\x18\x01 \x01(\tR\x04name\x12\x1f\n" +
+	"\vadded_count\x18\x02 \x01(\x05R\n" +
+	"addedCount\x12#\n" +
+	"\rremoved_count\x18\x03 \x01(\x05R\fremovedCount\x12\x1f\n" +
+	"\vmoved_count\x18\x04 \x01(\x05R\n" +
+	"movedCount\"\xf6\a\n" +
 	"\x13BookFollowUpRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xf6\x01\n" +
@@ -1302,7 +1854,18 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\x14FindOpeningsResponse\x121\n" +
 	"\bopenings\x18\x01 \x03(\v2\x15.vernation.v1.OpeningR\bopenings\x12.\n" +
 	"\x05slots\x18\x02 \x03(\v2\x18.vernation.v1.SlotAnswerR\x05slots\x12(\n" +
-	"\x04none\x18\x03 \x03(\v2\x14.vernation.v1.ReasonR\x04none\"\x88\x03\n" +
+	"\x04none\x18\x03 \x03(\v2\x14.vernation.v1.ReasonR\x04none\"\x95\x03\n" +
+	"\x12BookOpeningRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12#\n" +
+	"\x05token\x18\x02 \x01(\tB\r\xe0A\x02\xbaH\ar\x05\x10\x01\x18\x80\x04R\x05token\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xae\x01\n" +
+	"\x13BookOpeningResponse\x12)\n" +
+	"\x05visit\x18\x01 \x01(\v2\x13.vernation.v1.VisitR\x05visit\x12=\n" +
+	"\x10carry_back_visit\x18\x02 \x01(\v2\x13.vernation.v1.VisitR\x0ecarryBackVisit\x12-\n" +
+	"\x05moves\x18\x03 \x03(\v2\x17.vernation.v1.VisitMoveR\x05moves\"\x88\x03\n" +
 	"\x16ExplainFollowUpRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb2\x01\n" +
@@ -1311,11 +1874,12 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\x04days\x18\x03 \x01(\x05B\f\xe0A\x01\xbaH\x06\x1a\x04\x188(\x00R\x04days\"\x7f\n" +
 	"\x17ExplainFollowUpResponse\x124\n" +
 	"\tobstacles\x18\x01 \x03(\v2\x16.vernation.v1.ObstacleR\tobstacles\x12.\n" +
-	"\achanges\x18\x02 \x03(\v2\x14.vernation.v1.ChangeR\achanges2\xb1\n" +
-	"\n" +
+	"\achanges\x18\x02 \x03(\v2\x14.vernation.v1.ChangeR\achanges2\xc6\r\n" +
 	"\vPlanService\x12u\n" +
 	"\n" +
-	"CreatePlan\x12\x1f.vernation.v1.CreatePlanRequest\x1a\x15.vernation.v1.PlanRun\"/\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02$:\x01*\"\x1f/v1/{parent=businesses/*}/plans\x12u\n" +
+	"CreatePlan\x12\x1f.vernation.v1.CreatePlanRequest\x1a\x15.vernation.v1.PlanRun\"/\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02$:\x01*\"\x1f/v1/{parent=businesses/*}/plans\x12t\n" +
+	"\x06Replan\x12\x1b.vernation.v1.ReplanRequest\x1a\x15.vernation.v1.PlanRun\"6\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02+:\x01*\"&/v1/{parent=businesses/*}/plans:replan\x12\x86\x01\n" +
+	"\fListPlanRuns\x12!.vernation.v1.ListPlanRunsRequest\x1a\".vernation.v1.ListPlanRunsResponse\"/\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02$\x12\"/v1/{parent=businesses/*}/planRuns\x12u\n" +
 	"\n" +
 	"GetPlanRun\x12\x1f.vernation.v1.GetPlanRunRequest\x1a\x15.vernation.v1.PlanRun\"/\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02$\x12\"/v1/{name=businesses/*/planRuns/*}\x12\x85\x01\n" +
 	"\rCancelPlanRun\x12\".vernation.v1.CancelPlanRunRequest\x1a\x15.vernation.v1.PlanRun\"9\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02.:\x01*\")/v1/{name=businesses/*/planRuns/*}:cancel\x12j\n" +
@@ -1324,7 +1888,8 @@ const file_vernation_v1_plan_service_proto_rawDesc = "" +
 	"\vPublishPlan\x12 .vernation.v1.PublishPlanRequest\x1a\x12.vernation.v1.Plan\"7\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02,:\x01*\"'/v1/{name=businesses/*/plans/*}:publish\x12\x8c\x01\n" +
 	"\fComparePlans\x12!.vernation.v1.ComparePlansRequest\x1a\".vernation.v1.ComparePlansResponse\"5\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02)\x12'/v1/{name=businesses/*/plans/*}:compare\x12\x80\x01\n" +
 	"\fBookFollowUp\x12!.vernation.v1.BookFollowUpRequest\x1a\x13.vernation.v1.Visit\"8\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02-:\x01*\"(/v1/{parent=businesses/*}/followUps:book\x12\x97\x01\n" +
-	"\fFindOpenings\x12!.vernation.v1.FindOpeningsRequest\x1a\".vernation.v1.FindOpeningsResponse\"@\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x025:\x01*\"0/v1/{parent=businesses/*}/followUps:findOpenings\x12\x98\x01\n" +
+	"\fFindOpenings\x12!.vernation.v1.FindOpeningsRequest\x1a\".vernation.v1.FindOpeningsResponse\"@\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x025:\x01*\"0/v1/{parent=businesses/*}/followUps:findOpenings\x12\x93\x01\n" +
+	"\vBookOpening\x12 .vernation.v1.BookOpeningRequest\x1a!.vernation.v1.BookOpeningResponse\"?\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x024:\x01*\"//v1/{parent=businesses/*}/followUps:bookOpening\x12\x98\x01\n" +
 	"\x0fExplainFollowUp\x12$.vernation.v1.ExplainFollowUpRequest\x1a%.vernation.v1.ExplainFollowUpResponse\"8\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x02-\x12+/v1/{parent=businesses/*}/followUps:explainB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -1339,84 +1904,110 @@ func file_vernation_v1_plan_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_plan_service_proto_rawDescData
 }
 
-var file_vernation_v1_plan_service_proto_msgTypes = make([]protoimpl.MessageInfo, 17)
+var file_vernation_v1_plan_service_proto_msgTypes = make([]protoimpl.MessageInfo, 23)
 var file_vernation_v1_plan_service_proto_goTypes = []any{
 	(*CreatePlanRequest)(nil),       // 0: vernation.v1.CreatePlanRequest
-	(*GetPlanRunRequest)(nil),       // 1: vernation.v1.GetPlanRunRequest
-	(*CancelPlanRunRequest)(nil),    // 2: vernation.v1.CancelPlanRunRequest
-	(*GetPlanRequest)(nil),          // 3: vernation.v1.GetPlanRequest
-	(*ListPlansRequest)(nil),        // 4: vernation.v1.ListPlansRequest
-	(*ListPlansResponse)(nil),       // 5: vernation.v1.ListPlansResponse
-	(*PublishPlanRequest)(nil),      // 6: vernation.v1.PublishPlanRequest
-	(*ComparePlansRequest)(nil),     // 7: vernation.v1.ComparePlansRequest
-	(*Placement)(nil),               // 8: vernation.v1.Placement
-	(*PlanChange)(nil),              // 9: vernation.v1.PlanChange
-	(*ComparePlansResponse)(nil),    // 10: vernation.v1.ComparePlansResponse
-	(*BookFollowUpRequest)(nil),     // 11: vernation.v1.BookFollowUpRequest
-	(*Slot)(nil),                    // 12: vernation.v1.Slot
-	(*FindOpeningsRequest)(nil),     // 13: vernation.v1.FindOpeningsRequest
-	(*FindOpeningsResponse)(nil),    // 14: vernation.v1.FindOpeningsResponse
-	(*ExplainFollowUpRequest)(nil),  // 15: vernation.v1.ExplainFollowUpRequest
-	(*ExplainFollowUpResponse)(nil), // 16: vernation.v1.ExplainFollowUpResponse
-	(*durationpb.Duration)(nil),     // 17: google.protobuf.Duration
-	(*Plan)(nil),                    // 18: vernation.v1.Plan
-	(*timestamppb.Timestamp)(nil),   // 19: google.protobuf.Timestamp
-	(*Cost)(nil),                    // 20: vernation.v1.Cost
-	(WayKind)(0),                    // 21: vernation.v1.WayKind
-	(*Rate)(nil),                    // 22: vernation.v1.Rate
-	(*Opening)(nil),                 // 23: vernation.v1.Opening
-	(*SlotAnswer)(nil),              // 24: vernation.v1.SlotAnswer
-	(*Reason)(nil),                  // 25: vernation.v1.Reason
-	(*Obstacle)(nil),                // 26: vernation.v1.Obstacle
-	(*Change)(nil),                  // 27: vernation.v1.Change
-	(*PlanRun)(nil),                 // 28: vernation.v1.PlanRun
-	(*Visit)(nil),                   // 29: vernation.v1.Visit
+	(*ReplanRequest)(nil),           // 1: vernation.v1.ReplanRequest
+	(*ListPlanRunsRequest)(nil),     // 2: vernation.v1.ListPlanRunsRequest
+	(*ListPlanRunsResponse)(nil),    // 3: vernation.v1.ListPlanRunsResponse
+	(*GetPlanRunRequest)(nil),       // 4: vernation.v1.GetPlanRunRequest
+	(*CancelPlanRunRequest)(nil),    // 5: vernation.v1.CancelPlanRunRequest
+	(*GetPlanRequest)(nil),          // 6: vernation.v1.GetPlanRequest
+	(*ListPlansRequest)(nil),        // 7: vernation.v1.ListPlansRequest
+	(*ListPlansResponse)(nil),       // 8: vernation.v1.ListPlansResponse
+	(*PublishPlanRequest)(nil),      // 9: vernation.v1.PublishPlanRequest
+	(*ComparePlansRequest)(nil),     // 10: vernation.v1.ComparePlansRequest
+	(*Placement)(nil),               // 11: vernation.v1.Placement
+	(*PlanChange)(nil),              // 12: vernation.v1.PlanChange
+	(*ComparePlansResponse)(nil),    // 13: vernation.v1.ComparePlansResponse
+	(*Affected)(nil),                // 14: vernation.v1.Affected
+	(*BookFollowUpRequest)(nil),     // 15: vernation.v1.BookFollowUpRequest
+	(*Slot)(nil),                    // 16: vernation.v1.Slot
+	(*FindOpeningsRequest)(nil),     // 17: vernation.v1.FindOpeningsRequest
+	(*FindOpeningsResponse)(nil),    // 18: vernation.v1.FindOpeningsResponse
+	(*BookOpeningRequest)(nil),      // 19: vernation.v1.BookOpeningRequest
+	(*BookOpeningResponse)(nil),     // 20: vernation.v1.BookOpeningResponse
+	(*ExplainFollowUpRequest)(nil),  // 21: vernation.v1.ExplainFollowUpRequest
+	(*ExplainFollowUpResponse)(nil), // 22: vernation.v1.ExplainFollowUpResponse
+	(*durationpb.Duration)(nil),     // 23: google.protobuf.Duration
+	(*AbsentTechnician)(nil),        // 24: vernation.v1.AbsentTechnician
+	(*ShutSite)(nil),                // 25: vernation.v1.ShutSite
+	(*Overrun)(nil),                 // 26: vernation.v1.Overrun
+	(*PlanRun)(nil),                 // 27: vernation.v1.PlanRun
+	(*Plan)(nil),                    // 28: vernation.v1.Plan
+	(*timestamppb.Timestamp)(nil),   // 29: google.protobuf.Timestamp
+	(*Cost)(nil),                    // 30: vernation.v1.Cost
+	(WayKind)(0),                    // 31: vernation.v1.WayKind
+	(*Rate)(nil),                    // 32: vernation.v1.Rate
+	(*Opening)(nil),                 // 33: vernation.v1.Opening
+	(*SlotAnswer)(nil),              // 34: vernation.v1.SlotAnswer
+	(*Reason)(nil),                  // 35: vernation.v1.Reason
+	(*Visit)(nil),                   // 36: vernation.v1.Visit
+	(*VisitMove)(nil),               // 37: vernation.v1.VisitMove
+	(*Obstacle)(nil),                // 38: vernation.v1.Obstacle
+	(*Change)(nil),                  // 39: vernation.v1.Change
 }
 var file_vernation_v1_plan_service_proto_depIdxs = []int32{
-	17, // 0: vernation.v1.CreatePlanRequest.time_limit:type_name -> google.protobuf.Duration
-	18, // 1: vernation.v1.ListPlansResponse.plans:type_name -> vernation.v1.Plan
-	19, // 2: vernation.v1.Placement.begins:type_name -> google.protobuf.Timestamp
-	8,  // 3: vernation.v1.PlanChange.before:type_name -> vernation.v1.Placement
-	8,  // 4: vernation.v1.PlanChange.after:type_name -> vernation.v1.Placement
-	9,  // 5: vernation.v1.ComparePlansResponse.added:type_name -> vernation.v1.PlanChange
-	9,  // 6: vernation.v1.ComparePlansResponse.removed:type_name -> vernation.v1.PlanChange
-	9,  // 7: vernation.v1.ComparePlansResponse.moved:type_name -> vernation.v1.PlanChange
-	20, // 8: vernation.v1.ComparePlansResponse.cost_difference:type_name -> vernation.v1.Cost
-	19, // 9: vernation.v1.BookFollowUpRequest.begins:type_name -> google.protobuf.Timestamp
-	21, // 10: vernation.v1.BookFollowUpRequest.way_kind:type_name -> vernation.v1.WayKind
-	22, // 11: vernation.v1.BookFollowUpRequest.rate:type_name -> vernation.v1.Rate
-	19, // 12: vernation.v1.Slot.begins:type_name -> google.protobuf.Timestamp
-	12, // 13: vernation.v1.FindOpeningsRequest.slots:type_name -> vernation.v1.Slot
-	23, // 14: vernation.v1.FindOpeningsResponse.openings:type_name -> vernation.v1.Opening
-	24, // 15: vernation.v1.FindOpeningsResponse.slots:type_name -> vernation.v1.SlotAnswer
-	25, // 16: vernation.v1.FindOpeningsResponse.none:type_name -> vernation.v1.Reason
-	26, // 17: vernation.v1.ExplainFollowUpResponse.obstacles:type_name -> vernation.v1.Obstacle
-	27, // 18: vernation.v1.ExplainFollowUpResponse.changes:type_name -> vernation.v1.Change
-	0,  // 19: vernation.v1.PlanService.CreatePlan:input_type -> vernation.v1.CreatePlanRequest
-	1,  // 20: vernation.v1.PlanService.GetPlanRun:input_type -> vernation.v1.GetPlanRunRequest
-	2,  // 21: vernation.v1.PlanService.CancelPlanRun:input_type -> vernation.v1.CancelPlanRunRequest
-	3,  // 22: vernation.v1.PlanService.GetPlan:input_type -> vernation.v1.GetPlanRequest
-	4,  // 23: vernation.v1.PlanService.ListPlans:input_type -> vernation.v1.ListPlansRequest
-	6,  // 24: vernation.v1.PlanService.PublishPlan:input_type -> vernation.v1.PublishPlanRequest
-	7,  // 25: vernation.v1.PlanService.ComparePlans:input_type -> vernation.v1.ComparePlansRequest
-	11, // 26: vernation.v1.PlanService.BookFollowUp:input_type -> vernation.v1.BookFollowUpRequest
-	13, // 27: vernation.v1.PlanService.FindOpenings:input_type -> vernation.v1.FindOpeningsRequest
-	15, // 28: vernation.v1.PlanService.ExplainFollowUp:input_type -> vernation.v1.ExplainFollowUpRequest
-	28, // 29: vernation.v1.PlanService.CreatePlan:output_type -> vernation.v1.PlanRun
-	28, // 30: vernation.v1.PlanService.GetPlanRun:output_type -> vernation.v1.PlanRun
-	28, // 31: vernation.v1.PlanService.CancelPlanRun:output_type -> vernation.v1.PlanRun
-	18, // 32: vernation.v1.PlanService.GetPlan:output_type -> vernation.v1.Plan
-	5,  // 33: vernation.v1.PlanService.ListPlans:output_type -> vernation.v1.ListPlansResponse
-	18, // 34: vernation.v1.PlanService.PublishPlan:output_type -> vernation.v1.Plan
-	10, // 35: vernation.v1.PlanService.ComparePlans:output_type -> vernation.v1.ComparePlansResponse
-	29, // 36: vernation.v1.PlanService.BookFollowUp:output_type -> vernation.v1.Visit
-	14, // 37: vernation.v1.PlanService.FindOpenings:output_type -> vernation.v1.FindOpeningsResponse
-	16, // 38: vernation.v1.PlanService.ExplainFollowUp:output_type -> vernation.v1.ExplainFollowUpResponse
-	29, // [29:39] is the sub-list for method output_type
-	19, // [19:29] is the sub-list for method input_type
-	19, // [19:19] is the sub-list for extension type_name
-	19, // [19:19] is the sub-list for extension extendee
-	0,  // [0:19] is the sub-list for field type_name
+	23, // 0: vernation.v1.CreatePlanRequest.time_limit:type_name -> google.protobuf.Duration
+	24, // 1: vernation.v1.ReplanRequest.absent_technicians:type_name -> vernation.v1.AbsentTechnician
+	25, // 2: vernation.v1.ReplanRequest.shut_sites:type_name -> vernation.v1.ShutSite
+	26, // 3: vernation.v1.ReplanRequest.overruns:type_name -> vernation.v1.Overrun
+	23, // 4: vernation.v1.ReplanRequest.time_limit:type_name -> google.protobuf.Duration
+	27, // 5: vernation.v1.ListPlanRunsResponse.plan_runs:type_name -> vernation.v1.PlanRun
+	28, // 6: vernation.v1.ListPlansResponse.plans:type_name -> vernation.v1.Plan
+	29, // 7: vernation.v1.Placement.begins:type_name -> google.protobuf.Timestamp
+	11, // 8: vernation.v1.PlanChange.before:type_name -> vernation.v1.Placement
+	11, // 9: vernation.v1.PlanChange.after:type_name -> vernation.v1.Placement
+	12, // 10: vernation.v1.ComparePlansResponse.added:type_name -> vernation.v1.PlanChange
+	12, // 11: vernation.v1.ComparePlansResponse.removed:type_name -> vernation.v1.PlanChange
+	12, // 12: vernation.v1.ComparePlansResponse.moved:type_name -> vernation.v1.PlanChange
+	30, // 13: vernation.v1.ComparePlansResponse.cost_difference:type_name -> vernation.v1.Cost
+	14, // 14: vernation.v1.ComparePlansResponse.technicians:type_name -> vernation.v1.Affected
+	14, // 15: vernation.v1.ComparePlansResponse.sites:type_name -> vernation.v1.Affected
+	29, // 16: vernation.v1.BookFollowUpRequest.begins:type_name -> google.protobuf.Timestamp
+	31, // 17: vernation.v1.BookFollowUpRequest.way_kind:type_name -> vernation.v1.WayKind
+	32, // 18: vernation.v1.BookFollowUpRequest.rate:type_name -> vernation.v1.Rate
+	29, // 19: vernation.v1.Slot.begins:type_name -> google.protobuf.Timestamp
+	16, // 20: vernation.v1.FindOpeningsRequest.slots:type_name -> vernation.v1.Slot
+	33, // 21: vernation.v1.FindOpeningsResponse.openings:type_name -> vernation.v1.Opening
+	34, // 22: vernation.v1.FindOpeningsResponse.slots:type_name -> vernation.v1.SlotAnswer
+	35, // 23: vernation.v1.FindOpeningsResponse.none:type_name -> vernation.v1.Reason
+	36, // 24: vernation.v1.BookOpeningResponse.visit:type_name -> vernation.v1.Visit
+	36, // 25: vernation.v1.BookOpeningResponse.carry_back_visit:type_name -> vernation.v1.Visit
+	37, // 26: vernation.v1.BookOpeningResponse.moves:type_name -> vernation.v1.VisitMove
+	38, // 27: vernation.v1.ExplainFollowUpResponse.obstacles:type_name -> vernation.v1.Obstacle
+	39, // 28: vernation.v1.ExplainFollowUpResponse.changes:type_name -> vernation.v1.Change
+	0,  // 29: vernation.v1.PlanService.CreatePlan:input_type -> vernation.v1.CreatePlanRequest
+	1,  // 30: vernation.v1.PlanService.Replan:input_type -> vernation.v1.ReplanRequest
+	2,  // 31: vernation.v1.PlanService.ListPlanRuns:input_type -> vernation.v1.ListPlanRunsRequest
+	4,  // 32: vernation.v1.PlanService.GetPlanRun:input_type -> vernation.v1.GetPlanRunRequest
+	5,  // 33: vernation.v1.PlanService.CancelPlanRun:input_type -> vernation.v1.CancelPlanRunRequest
+	6,  // 34: vernation.v1.PlanService.GetPlan:input_type -> vernation.v1.GetPlanRequest
+	7,  // 35: vernation.v1.PlanService.ListPlans:input_type -> vernation.v1.ListPlansRequest
+	9,  // 36: vernation.v1.PlanService.PublishPlan:input_type -> vernation.v1.PublishPlanRequest
+	10, // 37: vernation.v1.PlanService.ComparePlans:input_type -> vernation.v1.ComparePlansRequest
+	15, // 38: vernation.v1.PlanService.BookFollowUp:input_type -> vernation.v1.BookFollowUpRequest
+	17, // 39: vernation.v1.PlanService.FindOpenings:input_type -> vernation.v1.FindOpeningsRequest
+	19, // 40: vernation.v1.PlanService.BookOpening:input_type -> vernation.v1.BookOpeningRequest
+	21, // 41: vernation.v1.PlanService.ExplainFollowUp:input_type -> vernation.v1.ExplainFollowUpRequest
+	27, // 42: vernation.v1.PlanService.CreatePlan:output_type -> vernation.v1.PlanRun
+	27, // 43: vernation.v1.PlanService.Replan:output_type -> vernation.v1.PlanRun
+	3,  // 44: vernation.v1.PlanService.ListPlanRuns:output_type -> vernation.v1.ListPlanRunsResponse
+	27, // 45: vernation.v1.PlanService.GetPlanRun:output_type -> vernation.v1.PlanRun
+	27, // 46: vernation.v1.PlanService.CancelPlanRun:output_type -> vernation.v1.PlanRun
+	28, // 47: vernation.v1.PlanService.GetPlan:output_type -> vernation.v1.Plan
+	8,  // 48: vernation.v1.PlanService.ListPlans:output_type -> vernation.v1.ListPlansResponse
+	28, // 49: vernation.v1.PlanService.PublishPlan:output_type -> vernation.v1.Plan
+	13, // 50: vernation.v1.PlanService.ComparePlans:output_type -> vernation.v1.ComparePlansResponse
+	36, // 51: vernation.v1.PlanService.BookFollowUp:output_type -> vernation.v1.Visit
+	18, // 52: vernation.v1.PlanService.FindOpenings:output_type -> vernation.v1.FindOpeningsResponse
+	20, // 53: vernation.v1.PlanService.BookOpening:output_type -> vernation.v1.BookOpeningResponse
+	22, // 54: vernation.v1.PlanService.ExplainFollowUp:output_type -> vernation.v1.ExplainFollowUpResponse
+	42, // [42:55] is the sub-list for method output_type
+	29, // [29:42] is the sub-list for method input_type
+	29, // [29:29] is the sub-list for extension type_name
+	29, // [29:29] is the sub-list for extension extendee
+	0,  // [0:29] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plan_service_proto_init() }
@@ -1439,7 +2030,7 @@ func file_vernation_v1_plan_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plan_service_proto_rawDesc), len(file_vernation_v1_plan_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   17,
+			NumMessages:   23,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

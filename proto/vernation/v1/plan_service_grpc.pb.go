@@ -20,6 +20,8 @@ const _ = grpc.SupportPackageIsVersion9
 
 const (
 	PlanService_CreatePlan_FullMethodName      = "/vernation.v1.PlanService/CreatePlan"
+	PlanService_Replan_FullMethodName          = "/vernation.v1.PlanService/Replan"
+	PlanService_ListPlanRuns_FullMethodName    = "/vernation.v1.PlanService/ListPlanRuns"
 	PlanService_GetPlanRun_FullMethodName      = "/vernation.v1.PlanService/GetPlanRun"
 	PlanService_CancelPlanRun_FullMethodName   = "/vernation.v1.PlanService/CancelPlanRun"
 	PlanService_GetPlan_FullMethodName         = "/vernation.v1.PlanService/GetPlan"
@@ -28,6 +30,7 @@ const (
 	PlanService_ComparePlans_FullMethodName    = "/vernation.v1.PlanService/ComparePlans"
 	PlanService_BookFollowUp_FullMethodName    = "/vernation.v1.PlanService/BookFollowUp"
 	PlanService_FindOpenings_FullMethodName    = "/vernation.v1.PlanService/FindOpenings"
+	PlanService_BookOpening_FullMethodName     = "/vernation.v1.PlanService/BookOpening"
 	PlanService_ExplainFollowUp_FullMethodName = "/vernation.v1.PlanService/ExplainFollowUp"
 )
 
@@ -43,6 +46,27 @@ type PlanServiceClient interface {
 	// Reasons:
 	// - INVALID_ARGUMENT OUT_OF_RANGE: the first day lies before today, or the search would have no end.
 	CreatePlan(ctx context.Context, in *CreatePlanRequest, opts ...grpc.CallOption) (*PlanRun, error)
+	// Asks for a plan of the days that are left, made from what is published, after something has happened (verb
+	// `:replan`): somebody is sick, a site is shut, a visit takes longer, a case is urgent, a report has ended a follow-up.
+	// Visits that are published keep their place unless moving one is worth its price; those that are begun, done or
+	// pinned stay. Findings and reports are known already and need no telling. ComparePlans says what changes for whom.
+	// What lasts belongs into the technician's or the site's own record: what is told here holds for this plan alone.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a stretch that ends before it begins, or the search would have no end.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	// - INVALID_ARGUMENT UNKNOWN_SITE: the business has no such site.
+	// - INVALID_ARGUMENT NOT_UNDER_WAY: a visit that takes longer has not begun, or is over.
+	// - FAILED_PRECONDITION VISITS_PINNED: pinned visits need who is absent or what is shut; unpin them first.
+	Replan(ctx context.Context, in *ReplanRequest, opts ...grpc.CallOption) (*PlanRun, error)
+	// Lists the runs of a business, each with its progress. One run of a business is worked on at a time; the others wait,
+	// pending.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which runs are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which runs are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListPlanRuns(ctx context.Context, in *ListPlanRunsRequest, opts ...grpc.CallOption) (*ListPlanRunsResponse, error)
 	// Gives a run with its progress.
 	//
 	// Reasons:
@@ -59,9 +83,11 @@ type PlanServiceClient interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such plan.
 	GetPlan(ctx context.Context, in *GetPlanRequest, opts ...grpc.CallOption) (*Plan, error)
-	// Lists the plans of a business, newest first.
+	// Lists the plans of a business.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which plans are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which plans are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListPlans(ctx context.Context, in *ListPlansRequest, opts ...grpc.CallOption) (*ListPlansResponse, error)
 	// Publishes a plan (verb `:publish`): its visits become real and the future visits of the plan before that may move
@@ -75,7 +101,8 @@ type PlanServiceClient interface {
 	//   - ABORTED PLAN_HEAD_MOVED: other visits were published since the plan was read.
 	//   - ABORTED CASES_KEEP_MOVING: what the plan touches changed while it was checked, more often than is tried.
 	PublishPlan(ctx context.Context, in *PublishPlanRequest, opts ...grpc.CallOption) (*Plan, error)
-	// Compares a plan with an earlier one (verb `:compare`).
+	// Compares a plan with an earlier one, or with what is published (verb `:compare`): what changes, for whom, and what
+	// that costs.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: one of the plans does not exist.
@@ -101,6 +128,17 @@ type PlanServiceClient interface {
 	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: a slot names a technician whom the business does not have.
 	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up within the days asked about.
 	FindOpenings(ctx context.Context, in *FindOpeningsRequest, opts ...grpc.CallOption) (*FindOpeningsResponse, error)
+	// Books an opening exactly as FindOpenings told it (verb `:bookOpening`): the visit that holds the follow-up, made for
+	// it or joined by it, is pinned, and so is the visit that carries plants back; published visits move as the opening
+	// says and no others. Beside what is known by then it is looked for again, and checked by the eight hard rules.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT OPENING_UNKNOWN: the token was not given by FindOpenings.
+	//   - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up any more.
+	//   - ABORTED OPENING_STALE: what is published or known has changed, and the opening is not what it was; look again.
+	//   - FAILED_PRECONDITION BOOKING_BREAKS_RULES: the violations name the rules, as for an application that is not
+	//     approved.
+	BookOpening(ctx context.Context, in *BookOpeningRequest, opts ...grpc.CallOption) (*BookOpeningResponse, error)
 	// Explains what keeps a follow-up out beside everything that is published (verb `:explain`): which rules, on which
 	// technician-days, and the smallest single change of each kind that would let it in.
 	//
@@ -121,6 +159,26 @@ func (c *planServiceClient) CreatePlan(ctx context.Context, in *CreatePlanReques
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(PlanRun)
 	err := c.cc.Invoke(ctx, PlanService_CreatePlan_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *planServiceClient) Replan(ctx context.Context, in *ReplanRequest, opts ...grpc.CallOption) (*PlanRun, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(PlanRun)
+	err := c.cc.Invoke(ctx, PlanService_Replan_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *planServiceClient) ListPlanRuns(ctx context.Context, in *ListPlanRunsRequest, opts ...grpc.CallOption) (*ListPlanRunsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListPlanRunsResponse)
+	err := c.cc.Invoke(ctx, PlanService_ListPlanRuns_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -207,6 +265,16 @@ func (c *planServiceClient) FindOpenings(ctx context.Context, in *FindOpeningsRe
 	return out, nil
 }
 
+func (c *planServiceClient) BookOpening(ctx context.Context, in *BookOpeningRequest, opts ...grpc.CallOption) (*BookOpeningResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BookOpeningResponse)
+	err := c.cc.Invoke(ctx, PlanService_BookOpening_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *planServiceClient) ExplainFollowUp(ctx context.Context, in *ExplainFollowUpRequest, opts ...grpc.CallOption) (*ExplainFollowUpResponse, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ExplainFollowUpResponse)
@@ -229,6 +297,27 @@ type PlanServiceServer interface {
 	// Reasons:
 	// - INVALID_ARGUMENT OUT_OF_RANGE: the first day lies before today, or the search would have no end.
 	CreatePlan(context.Context, *CreatePlanRequest) (*PlanRun, error)
+	// Asks for a plan of the days that are left, made from what is published, after something has happened (verb
+	// `:replan`): somebody is sick, a site is shut, a visit takes longer, a case is urgent, a report has ended a follow-up.
+	// Visits that are published keep their place unless moving one is worth its price; those that are begun, done or
+	// pinned stay. Findings and reports are known already and need no telling. ComparePlans says what changes for whom.
+	// What lasts belongs into the technician's or the site's own record: what is told here holds for this plan alone.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT OUT_OF_RANGE: a stretch that ends before it begins, or the search would have no end.
+	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: the business has no such technician.
+	// - INVALID_ARGUMENT UNKNOWN_SITE: the business has no such site.
+	// - INVALID_ARGUMENT NOT_UNDER_WAY: a visit that takes longer has not begun, or is over.
+	// - FAILED_PRECONDITION VISITS_PINNED: pinned visits need who is absent or what is shut; unpin them first.
+	Replan(context.Context, *ReplanRequest) (*PlanRun, error)
+	// Lists the runs of a business, each with its progress. One run of a business is worked on at a time; the others wait,
+	// pending.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which runs are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which runs are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListPlanRuns(context.Context, *ListPlanRunsRequest) (*ListPlanRunsResponse, error)
 	// Gives a run with its progress.
 	//
 	// Reasons:
@@ -245,9 +334,11 @@ type PlanServiceServer interface {
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such plan.
 	GetPlan(context.Context, *GetPlanRequest) (*Plan, error)
-	// Lists the plans of a business, newest first.
+	// Lists the plans of a business.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which plans are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which plans are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ListPlans(context.Context, *ListPlansRequest) (*ListPlansResponse, error)
 	// Publishes a plan (verb `:publish`): its visits become real and the future visits of the plan before that may move
@@ -261,7 +352,8 @@ type PlanServiceServer interface {
 	//   - ABORTED PLAN_HEAD_MOVED: other visits were published since the plan was read.
 	//   - ABORTED CASES_KEEP_MOVING: what the plan touches changed while it was checked, more often than is tried.
 	PublishPlan(context.Context, *PublishPlanRequest) (*Plan, error)
-	// Compares a plan with an earlier one (verb `:compare`).
+	// Compares a plan with an earlier one, or with what is published (verb `:compare`): what changes, for whom, and what
+	// that costs.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: one of the plans does not exist.
@@ -287,6 +379,17 @@ type PlanServiceServer interface {
 	// - INVALID_ARGUMENT UNKNOWN_TECHNICIAN: a slot names a technician whom the business does not have.
 	// - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up within the days asked about.
 	FindOpenings(context.Context, *FindOpeningsRequest) (*FindOpeningsResponse, error)
+	// Books an opening exactly as FindOpenings told it (verb `:bookOpening`): the visit that holds the follow-up, made for
+	// it or joined by it, is pinned, and so is the visit that carries plants back; published visits move as the opening
+	// says and no others. Beside what is known by then it is looked for again, and checked by the eight hard rules.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT OPENING_UNKNOWN: the token was not given by FindOpenings.
+	//   - NOT_FOUND FOLLOW_UP_UNKNOWN: no course holds such a follow-up any more.
+	//   - ABORTED OPENING_STALE: what is published or known has changed, and the opening is not what it was; look again.
+	//   - FAILED_PRECONDITION BOOKING_BREAKS_RULES: the violations name the rules, as for an application that is not
+	//     approved.
+	BookOpening(context.Context, *BookOpeningRequest) (*BookOpeningResponse, error)
 	// Explains what keeps a follow-up out beside everything that is published (verb `:explain`): which rules, on which
 	// technician-days, and the smallest single change of each kind that would let it in.
 	//
@@ -305,6 +408,12 @@ type UnimplementedPlanServiceServer struct{}
 
 func (UnimplementedPlanServiceServer) CreatePlan(context.Context, *CreatePlanRequest) (*PlanRun, error) {
 	return nil, status.Error(codes.Unimplemented, "method CreatePlan not implemented")
+}
+func (UnimplementedPlanServiceServer) Replan(context.Context, *ReplanRequest) (*PlanRun, error) {
+	return nil, status.Error(codes.Unimplemented, "method Replan not implemented")
+}
+func (UnimplementedPlanServiceServer) ListPlanRuns(context.Context, *ListPlanRunsRequest) (*ListPlanRunsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListPlanRuns not implemented")
 }
 func (UnimplementedPlanServiceServer) GetPlanRun(context.Context, *GetPlanRunRequest) (*PlanRun, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetPlanRun not implemented")
@@ -329,6 +438,9 @@ func (UnimplementedPlanServiceServer) BookFollowUp(context.Context, *BookFollowU
 }
 func (UnimplementedPlanServiceServer) FindOpenings(context.Context, *FindOpeningsRequest) (*FindOpeningsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method FindOpenings not implemented")
+}
+func (UnimplementedPlanServiceServer) BookOpening(context.Context, *BookOpeningRequest) (*BookOpeningResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BookOpening not implemented")
 }
 func (UnimplementedPlanServiceServer) ExplainFollowUp(context.Context, *ExplainFollowUpRequest) (*ExplainFollowUpResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ExplainFollowUp not implemented")
@@ -368,6 +480,42 @@ func _PlanService_CreatePlan_Handler(srv interface{}, ctx context.Context, dec f
 	}
 	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
 		return srv.(PlanServiceServer).CreatePlan(ctx, req.(*CreatePlanRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PlanService_Replan_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ReplanRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanServiceServer).Replan(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanService_Replan_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanServiceServer).Replan(ctx, req.(*ReplanRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _PlanService_ListPlanRuns_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListPlanRunsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanServiceServer).ListPlanRuns(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanService_ListPlanRuns_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanServiceServer).ListPlanRuns(ctx, req.(*ListPlanRunsRequest))
 	}
 	return interceptor(ctx, in, info, handler)
 }
@@ -516,6 +664,24 @@ func _PlanService_FindOpenings_Handler(srv interface{}, ctx context.Context, dec
 	return interceptor(ctx, in, info, handler)
 }
 
+func _PlanService_BookOpening_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BookOpeningRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(PlanServiceServer).BookOpening(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: PlanService_BookOpening_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(PlanServiceServer).BookOpening(ctx, req.(*BookOpeningRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _PlanService_ExplainFollowUp_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ExplainFollowUpRequest)
 	if err := dec(in); err != nil {
@@ -544,6 +710,14 @@ var PlanService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "CreatePlan",
 			Handler:    _PlanService_CreatePlan_Handler,
+		},
+		{
+			MethodName: "Replan",
+			Handler:    _PlanService_Replan_Handler,
+		},
+		{
+			MethodName: "ListPlanRuns",
+			Handler:    _PlanService_ListPlanRuns_Handler,
 		},
 		{
 			MethodName: "GetPlanRun",
@@ -576,6 +750,10 @@ var PlanService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "FindOpenings",
 			Handler:    _PlanService_FindOpenings_Handler,
+		},
+		{
+			MethodName: "BookOpening",
+			Handler:    _PlanService_BookOpening_Handler,
 		},
 		{
 			MethodName: "ExplainFollowUp",

@@ -198,6 +198,67 @@ func (LeftoverWay) EnumDescriptor() ([]byte, []int) {
 	return file_vernation_v1_report_proto_rawDescGZIP(), []int{1}
 }
 
+// Whom an outcome asks to call.
+type Party int32
+
+const (
+	// Nobody.
+	Party_PARTY_UNSPECIFIED Party = 0
+	// The client.
+	Party_PARTY_CLIENT Party = 1
+	// The person of the building who opens doors and keeps areas shut.
+	Party_PARTY_SITE Party = 2
+	// The office of the business.
+	Party_PARTY_OFFICE Party = 3
+	// The responsible applicator of the business.
+	Party_PARTY_RESPONSIBLE_APPLICATOR Party = 4
+)
+
+// Enum value maps for Party.
+var (
+	Party_name = map[int32]string{
+		0: "PARTY_UNSPECIFIED",
+		1: "PARTY_CLIENT",
+		2: "PARTY_SITE",
+		3: "PARTY_OFFICE",
+		4: "PARTY_RESPONSIBLE_APPLICATOR",
+	}
+	Party_value = map[string]int32{
+		"PARTY_UNSPECIFIED":            0,
+		"PARTY_CLIENT":                 1,
+		"PARTY_SITE":                   2,
+		"PARTY_OFFICE":                 3,
+		"PARTY_RESPONSIBLE_APPLICATOR": 4,
+	}
+)
+
+func (x Party) Enum() *Party {
+	p := new(Party)
+	*p = x
+	return p
+}
+
+func (x Party) String() string {
+	return protoimpl.X.EnumStringOf(x.Descriptor(), protoreflect.EnumNumber(x))
+}
+
+func (Party) Descriptor() protoreflect.EnumDescriptor {
+	return file_vernation_v1_report_proto_enumTypes[2].Descriptor()
+}
+
+func (Party) Type() protoreflect.EnumType {
+	return &file_vernation_v1_report_proto_enumTypes[2]
+}
+
+func (x Party) Number() protoreflect.EnumNumber {
+	return protoreflect.EnumNumber(x)
+}
+
+// Deprecated: Use Party.Descriptor instead.
+func (Party) EnumDescriptor() ([]byte, []int) {
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{2}
+}
+
 // An application as it was really made. What was done is taken as it is told, above the label too.
 type ApplicationMade struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -233,9 +294,15 @@ type ApplicationMade struct {
 	Mass string `protobuf:"bytes,10,opt,name=mass,proto3" json:"mass,omitempty"`
 	// Living organisms that went into the mix or were released.
 	// Optional: 0 to 1000000000000000; unset means nothing was counted.
-	Organisms     int64 `protobuf:"varint,11,opt,name=organisms,proto3" json:"organisms,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Organisms int64 `protobuf:"varint,11,opt,name=organisms,proto3" json:"organisms,omitempty"`
+	// Temperature that was measured in the area when it began, in degrees Celsius.
+	// Optional: -40 to 60; unset means not measured, so that the season's coldest and warmest count.
+	MeasuredCelsius *float64 `protobuf:"fixed64,12,opt,name=measured_celsius,json=measuredCelsius,proto3,oneof" json:"measured_celsius,omitempty"`
+	// Relative humidity that was measured in the area when it began, in percent.
+	// Optional: 0 to 100; unset means not measured, so that the greatest of the area's record counts.
+	MeasuredHumidityPercent *float64 `protobuf:"fixed64,13,opt,name=measured_humidity_percent,json=measuredHumidityPercent,proto3,oneof" json:"measured_humidity_percent,omitempty"`
+	unknownFields           protoimpl.UnknownFields
+	sizeCache               protoimpl.SizeCache
 }
 
 func (x *ApplicationMade) Reset() {
@@ -341,6 +408,20 @@ func (x *ApplicationMade) GetMass() string {
 func (x *ApplicationMade) GetOrganisms() int64 {
 	if x != nil {
 		return x.Organisms
+	}
+	return 0
+}
+
+func (x *ApplicationMade) GetMeasuredCelsius() float64 {
+	if x != nil && x.MeasuredCelsius != nil {
+		return *x.MeasuredCelsius
+	}
+	return 0
+}
+
+func (x *ApplicationMade) GetMeasuredHumidityPercent() float64 {
+	if x != nil && x.MeasuredHumidityPercent != nil {
+		return *x.MeasuredHumidityPercent
 	}
 	return 0
 }
@@ -676,6 +757,124 @@ func (x *DryConfirmation) GetConfirmedBy() string {
 	return ""
 }
 
+// What follows from an outcome of a work item. Output only throughout.
+type Consequence struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Id of the work item; empty in a table of outcomes.
+	Item string `protobuf:"bytes,1,opt,name=item,proto3" json:"item,omitempty"`
+	// The outcome.
+	Outcome Outcome `protobuf:"varint,2,opt,name=outcome,proto3,enum=vernation.v1.Outcome" json:"outcome,omitempty"`
+	// Whether the item is still needed.
+	DueAgain bool `protobuf:"varint,3,opt,name=due_again,json=dueAgain,proto3" json:"due_again,omitempty"`
+	// How many days later it is due again at the earliest; 0 is the same day.
+	AfterDays int32 `protobuf:"varint,4,opt,name=after_days,json=afterDays,proto3" json:"after_days,omitempty"`
+	// That day, in the site's time zone; empty in a table of outcomes and where it is not due again.
+	DueAgainOn string `protobuf:"bytes,5,opt,name=due_again_on,json=dueAgainOn,proto3" json:"due_again_on,omitempty"`
+	// Whether the notice of the application was used up, so that another one must go out.
+	NoticeAgain bool `protobuf:"varint,6,opt,name=notice_again,json=noticeAgain,proto3" json:"notice_again,omitempty"`
+	// Whom to call.
+	Call Party `protobuf:"varint,7,opt,name=call,proto3,enum=vernation.v1.Party" json:"call,omitempty"`
+	// Whether it counts as an application of the plants that were done, for least days and caps.
+	CountsAsApplication bool `protobuf:"varint,8,opt,name=counts_as_application,json=countsAsApplication,proto3" json:"counts_as_application,omitempty"`
+	// The sentence, for people.
+	Text          string `protobuf:"bytes,9,opt,name=text,proto3" json:"text,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *Consequence) Reset() {
+	*x = Consequence{}
+	mi := &file_vernation_v1_report_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *Consequence) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*Consequence) ProtoMessage() {}
+
+func (x *Consequence) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use Consequence.ProtoReflect.Descriptor instead.
+func (*Consequence) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *Consequence) GetItem() string {
+	if x != nil {
+		return x.Item
+	}
+	return ""
+}
+
+func (x *Consequence) GetOutcome() Outcome {
+	if x != nil {
+		return x.Outcome
+	}
+	return Outcome_OUTCOME_UNSPECIFIED
+}
+
+func (x *Consequence) GetDueAgain() bool {
+	if x != nil {
+		return x.DueAgain
+	}
+	return false
+}
+
+func (x *Consequence) GetAfterDays() int32 {
+	if x != nil {
+		return x.AfterDays
+	}
+	return 0
+}
+
+func (x *Consequence) GetDueAgainOn() string {
+	if x != nil {
+		return x.DueAgainOn
+	}
+	return ""
+}
+
+func (x *Consequence) GetNoticeAgain() bool {
+	if x != nil {
+		return x.NoticeAgain
+	}
+	return false
+}
+
+func (x *Consequence) GetCall() Party {
+	if x != nil {
+		return x.Call
+	}
+	return Party_PARTY_UNSPECIFIED
+}
+
+func (x *Consequence) GetCountsAsApplication() bool {
+	if x != nil {
+		return x.CountsAsApplication
+	}
+	return false
+}
+
+func (x *Consequence) GetText() string {
+	if x != nil {
+		return x.Text
+	}
+	return ""
+}
+
 // A fact in a report that broke a rule. It is stored and counted as what it was. Output only throughout.
 type Deviation struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -690,14 +889,22 @@ type Deviation struct {
 	// When it happened.
 	EventTime *timestamppb.Timestamp `protobuf:"bytes,5,opt,name=event_time,json=eventTime,proto3" json:"event_time,omitempty"`
 	// What was done beside what the rule says, and what follows from it; for people.
-	Text          string `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
+	Text string `protobuf:"bytes,6,opt,name=text,proto3" json:"text,omitempty"`
+	// Name of the deviation.
+	Name string `protobuf:"bytes,7,opt,name=name,proto3" json:"name,omitempty"`
+	// Who of the office looked at it; empty while nobody has.
+	AcknowledgedBy string `protobuf:"bytes,8,opt,name=acknowledged_by,json=acknowledgedBy,proto3" json:"acknowledged_by,omitempty"`
+	// When, by the firm's clock.
+	AcknowledgeTime *timestamppb.Timestamp `protobuf:"bytes,9,opt,name=acknowledge_time,json=acknowledgeTime,proto3" json:"acknowledge_time,omitempty"`
+	// What was made of it.
+	Note          string `protobuf:"bytes,10,opt,name=note,proto3" json:"note,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Deviation) Reset() {
 	*x = Deviation{}
-	mi := &file_vernation_v1_report_proto_msgTypes[4]
+	mi := &file_vernation_v1_report_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -709,7 +916,7 @@ func (x *Deviation) String() string {
 func (*Deviation) ProtoMessage() {}
 
 func (x *Deviation) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_proto_msgTypes[4]
+	mi := &file_vernation_v1_report_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -722,7 +929,7 @@ func (x *Deviation) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Deviation.ProtoReflect.Descriptor instead.
 func (*Deviation) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_proto_rawDescGZIP(), []int{4}
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *Deviation) GetReport() string {
@@ -763,6 +970,34 @@ func (x *Deviation) GetEventTime() *timestamppb.Timestamp {
 func (x *Deviation) GetText() string {
 	if x != nil {
 		return x.Text
+	}
+	return ""
+}
+
+func (x *Deviation) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *Deviation) GetAcknowledgedBy() string {
+	if x != nil {
+		return x.AcknowledgedBy
+	}
+	return ""
+}
+
+func (x *Deviation) GetAcknowledgeTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AcknowledgeTime
+	}
+	return nil
+}
+
+func (x *Deviation) GetNote() string {
+	if x != nil {
+		return x.Note
 	}
 	return ""
 }
@@ -824,14 +1059,20 @@ type Report struct {
 	ApplicationRecords []string `protobuf:"bytes,17,rep,name=application_records,json=applicationRecords,proto3" json:"application_records,omitempty"`
 	// When the server received it, by the firm's clock.
 	// Output only.
-	CreateTime    *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	CreateTime *timestamppb.Timestamp `protobuf:"bytes,18,opt,name=create_time,json=createTime,proto3" json:"create_time,omitempty"`
+	// What follows from the outcome of each work item that a plan or course knows, those of `rest_outcome` included.
+	// Output only.
+	Consequences []*Consequence `protobuf:"bytes,19,rep,name=consequences,proto3" json:"consequences,omitempty"`
+	// Id under which another program knows it. No two reports of a business have the same.
+	// Optional: at most 200 characters; unset means none.
+	ExternalId    string `protobuf:"bytes,20,opt,name=external_id,json=externalId,proto3" json:"external_id,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Report) Reset() {
 	*x = Report{}
-	mi := &file_vernation_v1_report_proto_msgTypes[5]
+	mi := &file_vernation_v1_report_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -843,7 +1084,7 @@ func (x *Report) String() string {
 func (*Report) ProtoMessage() {}
 
 func (x *Report) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_proto_msgTypes[5]
+	mi := &file_vernation_v1_report_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -856,7 +1097,7 @@ func (x *Report) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Report.ProtoReflect.Descriptor instead.
 func (*Report) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_proto_rawDescGZIP(), []int{5}
+	return file_vernation_v1_report_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *Report) GetName() string {
@@ -985,11 +1226,25 @@ func (x *Report) GetCreateTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Report) GetConsequences() []*Consequence {
+	if x != nil {
+		return x.Consequences
+	}
+	return nil
+}
+
+func (x *Report) GetExternalId() string {
+	if x != nil {
+		return x.ExternalId
+	}
+	return ""
+}
+
 var File_vernation_v1_report_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/report.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/rule.proto\"\xa1\x10\n" +
+	"\x19vernation/v1/report.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/finding.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/rule.proto\"\x81\x12\n" +
 	"\x0fApplicationMade\x12\xcf\x01\n" +
 	"\aproduct\x18\x01 \x01(\tB\xb4\x01\xe0A\x02\xbaH\xad\x01\xba\x01\xa4\x01\n" +
 	"\tNAME_FORM\x12@want a name of the form businesses/{business}/products/{product}\x1aUthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/products/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\aproduct\x12\xbb\x01\n" +
@@ -1010,7 +1265,11 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x04mass\x18\n" +
 	" \x01(\tB\xcc\x01\xe0A\x01\xbaH\xc5\x01\xba\x01\xba\x01\n" +
 	"\tMASS_FORM\x12Owant an amount of 0 or more and a unit of mass such as 4.5 g, 2 lb or 1/2 av oz\x1a\\this.matches('^([0-9]{1,9}([.][0-9]{1,9})?|[0-9]{1,9}/[1-9][0-9]{0,8}) (mg|g|kg|av oz|lb)$')\xd8\x01\x01r\x02\x18(R\x04mass\x121\n" +
-	"\torganisms\x18\v \x01(\x03B\x13\xe0A\x01\xbaH\r\"\v\x18\x80\x80\x9a\xa6\xea\xaf\xe3\x01(\x00R\torganisms\"\xdd\x02\n" +
+	"\torganisms\x18\v \x01(\x03B\x13\xe0A\x01\xbaH\r\"\v\x18\x80\x80\x9a\xa6\xea\xaf\xe3\x01(\x00R\torganisms\x12L\n" +
+	"\x10measured_celsius\x18\f \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00N@)\x00\x00\x00\x00\x00\x00D\xc0H\x00R\x0fmeasuredCelsius\x88\x01\x01\x12]\n" +
+	"\x19measured_humidity_percent\x18\r \x01(\x01B\x1c\xe0A\x01\xbaH\x16\x12\x14@\x01\x19\x00\x00\x00\x00\x00\x00Y@)\x00\x00\x00\x00\x00\x00\x00\x00H\x01R\x17measuredHumidityPercent\x88\x01\x01B\x13\n" +
+	"\x11_measured_celsiusB\x1c\n" +
+	"\x1a_measured_humidity_percent\"\xdd\x02\n" +
 	"\x0eInspectionMade\x12\xcf\x01\n" +
 	"\x05found\x18\x01 \x03(\tB\xb8\x01\xe0A\x01\xbaH\xb1\x01\x92\x01\xad\x01\x10\xc8\x01\"\xa7\x01\xba\x01\x9e\x01\n" +
 	"\tNAME_FORM\x12<want a name of the form businesses/{business}/plants/{plant}\x1aSthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/plants/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x05found\x12(\n" +
@@ -1050,7 +1309,19 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x03dry\x18\x03 \x01(\bB\x03\xe0A\x01R\x03dry\x12H\n" +
 	"\fconfirm_time\x18\x04 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\vconfirmTime\x12-\n" +
 	"\fconfirmed_by\x18\x05 \x01(\tB\n" +
-	"\xe0A\x01\xbaH\x04r\x02\x18xR\vconfirmedBy\"\xc2\x01\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18xR\vconfirmedBy\"\xc4\x02\n" +
+	"\vConsequence\x12\x12\n" +
+	"\x04item\x18\x01 \x01(\tR\x04item\x12/\n" +
+	"\aoutcome\x18\x02 \x01(\x0e2\x15.vernation.v1.OutcomeR\aoutcome\x12\x1b\n" +
+	"\tdue_again\x18\x03 \x01(\bR\bdueAgain\x12\x1d\n" +
+	"\n" +
+	"after_days\x18\x04 \x01(\x05R\tafterDays\x12 \n" +
+	"\fdue_again_on\x18\x05 \x01(\tR\n" +
+	"dueAgainOn\x12!\n" +
+	"\fnotice_again\x18\x06 \x01(\bR\vnoticeAgain\x12'\n" +
+	"\x04call\x18\a \x01(\x0e2\x13.vernation.v1.PartyR\x04call\x122\n" +
+	"\x15counts_as_application\x18\b \x01(\bR\x13countsAsApplication\x12\x12\n" +
+	"\x04text\x18\t \x01(\tR\x04text\"\xb9\x03\n" +
 	"\tDeviation\x12\x16\n" +
 	"\x06report\x18\x01 \x01(\tR\x06report\x12&\n" +
 	"\x04rule\x18\x02 \x01(\x0e2\x12.vernation.v1.RuleR\x04rule\x12\x12\n" +
@@ -1058,7 +1329,14 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x04site\x18\x04 \x01(\tR\x04site\x129\n" +
 	"\n" +
 	"event_time\x18\x05 \x01(\v2\x1a.google.protobuf.TimestampR\teventTime\x12\x12\n" +
-	"\x04text\x18\x06 \x01(\tR\x04text\"\xaa\r\n" +
+	"\x04text\x18\x06 \x01(\tR\x04text\x12\x12\n" +
+	"\x04name\x18\a \x01(\tR\x04name\x12'\n" +
+	"\x0facknowledged_by\x18\b \x01(\tR\x0eacknowledgedBy\x12E\n" +
+	"\x10acknowledge_time\x18\t \x01(\v2\x1a.google.protobuf.TimestampR\x0facknowledgeTime\x12\x12\n" +
+	"\x04note\x18\n" +
+	" \x01(\tR\x04note:]\xeaAZ\n" +
+	"\x13vernation/Deviation\x12,businesses/{business}/deviations/{deviation}*\n" +
+	"deviations2\tdeviation\"\x9c\x0e\n" +
 	"\x06Report\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\xc8\x01\n" +
 	"\x05visit\x18\x02 \x01(\tB\xb1\x01\xe0A\x01\xbaH\xaa\x01\xba\x01\x9e\x01\n" +
@@ -1088,7 +1366,10 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x05cases\x18\x10 \x03(\tB\x03\xe0A\x03R\x05cases\x124\n" +
 	"\x13application_records\x18\x11 \x03(\tB\x03\xe0A\x03R\x12applicationRecords\x12@\n" +
 	"\vcreate_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"createTime:N\xeaAK\n" +
+	"createTime\x12B\n" +
+	"\fconsequences\x18\x13 \x03(\v2\x19.vernation.v1.ConsequenceB\x03\xe0A\x03R\fconsequences\x12,\n" +
+	"\vexternal_id\x18\x14 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\n" +
+	"externalId:N\xeaAK\n" +
 	"\x10vernation/Report\x12&businesses/{business}/reports/{report}*\areports2\x06report*\xe6\x03\n" +
 	"\aOutcome\x12\x17\n" +
 	"\x13OUTCOME_UNSPECIFIED\x10\x00\x12\x10\n" +
@@ -1115,7 +1396,14 @@ const file_vernation_v1_report_proto_rawDesc = "" +
 	"\x16LEFTOVER_WAY_ON_PLANTS\x10\x02\x12\x1b\n" +
 	"\x17LEFTOVER_WAY_TAKEN_HOME\x10\x03\x12\x16\n" +
 	"\x12LEFTOVER_WAY_DRAIN\x10\x04\x12\x16\n" +
-	"\x12LEFTOVER_WAY_OTHER\x10\x05B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x12LEFTOVER_WAY_OTHER\x10\x05*t\n" +
+	"\x05Party\x12\x15\n" +
+	"\x11PARTY_UNSPECIFIED\x10\x00\x12\x10\n" +
+	"\fPARTY_CLIENT\x10\x01\x12\x0e\n" +
+	"\n" +
+	"PARTY_SITE\x10\x02\x12\x10\n" +
+	"\fPARTY_OFFICE\x10\x03\x12 \n" +
+	"\x1cPARTY_RESPONSIBLE_APPLICATOR\x10\x04B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_report_proto_rawDescOnce sync.Once
@@ -1129,49 +1417,55 @@ func file_vernation_v1_report_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_report_proto_rawDescData
 }
 
-var file_vernation_v1_report_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_vernation_v1_report_proto_msgTypes = make([]protoimpl.MessageInfo, 6)
+var file_vernation_v1_report_proto_enumTypes = make([]protoimpl.EnumInfo, 3)
+var file_vernation_v1_report_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
 var file_vernation_v1_report_proto_goTypes = []any{
 	(Outcome)(0),                  // 0: vernation.v1.Outcome
 	(LeftoverWay)(0),              // 1: vernation.v1.LeftoverWay
-	(*ApplicationMade)(nil),       // 2: vernation.v1.ApplicationMade
-	(*InspectionMade)(nil),        // 3: vernation.v1.InspectionMade
-	(*ReportedItem)(nil),          // 4: vernation.v1.ReportedItem
-	(*DryConfirmation)(nil),       // 5: vernation.v1.DryConfirmation
-	(*Deviation)(nil),             // 6: vernation.v1.Deviation
-	(*Report)(nil),                // 7: vernation.v1.Report
-	(*timestamppb.Timestamp)(nil), // 8: google.protobuf.Timestamp
-	(FollowUpKind)(0),             // 9: vernation.v1.FollowUpKind
-	(ServiceKind)(0),              // 10: vernation.v1.ServiceKind
-	(Rule)(0),                     // 11: vernation.v1.Rule
-	(*Finding)(nil),               // 12: vernation.v1.Finding
+	(Party)(0),                    // 2: vernation.v1.Party
+	(*ApplicationMade)(nil),       // 3: vernation.v1.ApplicationMade
+	(*InspectionMade)(nil),        // 4: vernation.v1.InspectionMade
+	(*ReportedItem)(nil),          // 5: vernation.v1.ReportedItem
+	(*DryConfirmation)(nil),       // 6: vernation.v1.DryConfirmation
+	(*Consequence)(nil),           // 7: vernation.v1.Consequence
+	(*Deviation)(nil),             // 8: vernation.v1.Deviation
+	(*Report)(nil),                // 9: vernation.v1.Report
+	(*timestamppb.Timestamp)(nil), // 10: google.protobuf.Timestamp
+	(FollowUpKind)(0),             // 11: vernation.v1.FollowUpKind
+	(ServiceKind)(0),              // 12: vernation.v1.ServiceKind
+	(Rule)(0),                     // 13: vernation.v1.Rule
+	(*Finding)(nil),               // 14: vernation.v1.Finding
 }
 var file_vernation_v1_report_proto_depIdxs = []int32{
 	1,  // 0: vernation.v1.ApplicationMade.left_went:type_name -> vernation.v1.LeftoverWay
 	0,  // 1: vernation.v1.ReportedItem.outcome:type_name -> vernation.v1.Outcome
-	8,  // 2: vernation.v1.ReportedItem.began:type_name -> google.protobuf.Timestamp
-	8,  // 3: vernation.v1.ReportedItem.ended:type_name -> google.protobuf.Timestamp
-	2,  // 4: vernation.v1.ReportedItem.application:type_name -> vernation.v1.ApplicationMade
-	3,  // 5: vernation.v1.ReportedItem.inspection:type_name -> vernation.v1.InspectionMade
-	9,  // 6: vernation.v1.ReportedItem.follow_up_kind:type_name -> vernation.v1.FollowUpKind
-	10, // 7: vernation.v1.ReportedItem.service_kind:type_name -> vernation.v1.ServiceKind
-	8,  // 8: vernation.v1.DryConfirmation.confirm_time:type_name -> google.protobuf.Timestamp
-	11, // 9: vernation.v1.Deviation.rule:type_name -> vernation.v1.Rule
-	8,  // 10: vernation.v1.Deviation.event_time:type_name -> google.protobuf.Timestamp
-	8,  // 11: vernation.v1.Report.arrived:type_name -> google.protobuf.Timestamp
-	8,  // 12: vernation.v1.Report.left:type_name -> google.protobuf.Timestamp
-	4,  // 13: vernation.v1.Report.items:type_name -> vernation.v1.ReportedItem
-	0,  // 14: vernation.v1.Report.rest_outcome:type_name -> vernation.v1.Outcome
-	12, // 15: vernation.v1.Report.findings:type_name -> vernation.v1.Finding
-	5,  // 16: vernation.v1.Report.dry_confirmations:type_name -> vernation.v1.DryConfirmation
-	8,  // 17: vernation.v1.Report.client_time:type_name -> google.protobuf.Timestamp
-	6,  // 18: vernation.v1.Report.deviations:type_name -> vernation.v1.Deviation
-	8,  // 19: vernation.v1.Report.create_time:type_name -> google.protobuf.Timestamp
-	20, // [20:20] is the sub-list for method output_type
-	20, // [20:20] is the sub-list for method input_type
-	20, // [20:20] is the sub-list for extension type_name
-	20, // [20:20] is the sub-list for extension extendee
-	0,  // [0:20] is the sub-list for field type_name
+	10, // 2: vernation.v1.ReportedItem.began:type_name -> google.protobuf.Timestamp
+	10, // 3: vernation.v1.ReportedItem.ended:type_name -> google.protobuf.Timestamp
+	3,  // 4: vernation.v1.ReportedItem.application:type_name -> vernation.v1.ApplicationMade
+	4,  // 5: vernation.v1.ReportedItem.inspection:type_name -> vernation.v1.InspectionMade
+	11, // 6: vernation.v1.ReportedItem.follow_up_kind:type_name -> vernation.v1.FollowUpKind
+	12, // 7: vernation.v1.ReportedItem.service_kind:type_name -> vernation.v1.ServiceKind
+	10, // 8: vernation.v1.DryConfirmation.confirm_time:type_name -> google.protobuf.Timestamp
+	0,  // 9: vernation.v1.Consequence.outcome:type_name -> vernation.v1.Outcome
+	2,  // 10: vernation.v1.Consequence.call:type_name -> vernation.v1.Party
+	13, // 11: vernation.v1.Deviation.rule:type_name -> vernation.v1.Rule
+	10, // 12: vernation.v1.Deviation.event_time:type_name -> google.protobuf.Timestamp
+	10, // 13: vernation.v1.Deviation.acknowledge_time:type_name -> google.protobuf.Timestamp
+	10, // 14: vernation.v1.Report.arrived:type_name -> google.protobuf.Timestamp
+	10, // 15: vernation.v1.Report.left:type_name -> google.protobuf.Timestamp
+	5,  // 16: vernation.v1.Report.items:type_name -> vernation.v1.ReportedItem
+	0,  // 17: vernation.v1.Report.rest_outcome:type_name -> vernation.v1.Outcome
+	14, // 18: vernation.v1.Report.findings:type_name -> vernation.v1.Finding
+	6,  // 19: vernation.v1.Report.dry_confirmations:type_name -> vernation.v1.DryConfirmation
+	10, // 20: vernation.v1.Report.client_time:type_name -> google.protobuf.Timestamp
+	8,  // 21: vernation.v1.Report.deviations:type_name -> vernation.v1.Deviation
+	10, // 22: vernation.v1.Report.create_time:type_name -> google.protobuf.Timestamp
+	7,  // 23: vernation.v1.Report.consequences:type_name -> vernation.v1.Consequence
+	24, // [24:24] is the sub-list for method output_type
+	24, // [24:24] is the sub-list for method input_type
+	24, // [24:24] is the sub-list for extension type_name
+	24, // [24:24] is the sub-list for extension extendee
+	0,  // [0:24] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_report_proto_init() }
@@ -1183,6 +1477,7 @@ func file_vernation_v1_report_proto_init() {
 	file_vernation_v1_finding_proto_init()
 	file_vernation_v1_plant_proto_init()
 	file_vernation_v1_rule_proto_init()
+	file_vernation_v1_report_proto_msgTypes[0].OneofWrappers = []any{}
 	file_vernation_v1_report_proto_msgTypes[1].OneofWrappers = []any{}
 	file_vernation_v1_report_proto_msgTypes[2].OneofWrappers = []any{}
 	type x struct{}
@@ -1190,8 +1485,8 @@ func file_vernation_v1_report_proto_init() {
 		File: protoimpl.DescBuilder{
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_report_proto_rawDesc), len(file_vernation_v1_report_proto_rawDesc)),
-			NumEnums:      2,
-			NumMessages:   6,
+			NumEnums:      3,
+			NumMessages:   7,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -9,6 +9,7 @@ package vernationv1
 import (
 	_ "buf.build/gen/go/bufbuild/protovalidate/protocolbuffers/go/buf/validate"
 	_ "google.golang.org/genproto/googleapis/api/annotations"
+	status "google.golang.org/genproto/googleapis/rpc/status"
 	protoreflect "google.golang.org/protobuf/reflect/protoreflect"
 	protoimpl "google.golang.org/protobuf/runtime/protoimpl"
 	reflect "reflect"
@@ -101,6 +102,250 @@ func (x *CreateReportRequest) GetRequestId() string {
 	return ""
 }
 
+// A report of a batch.
+type ReportToCreate struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Id that the caller gives the report; it keeps it however often it is sent.
+	// Required: 1 to 48 lower-case letters, digits and hyphens.
+	ReportId string `protobuf:"bytes,1,opt,name=report_id,json=reportId,proto3" json:"report_id,omitempty"`
+	// The report; its output only fields are ignored.
+	// Required.
+	Report        *Report `protobuf:"bytes,2,opt,name=report,proto3" json:"report,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ReportToCreate) Reset() {
+	*x = ReportToCreate{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ReportToCreate) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ReportToCreate) ProtoMessage() {}
+
+func (x *ReportToCreate) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ReportToCreate.ProtoReflect.Descriptor instead.
+func (*ReportToCreate) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *ReportToCreate) GetReportId() string {
+	if x != nil {
+		return x.ReportId
+	}
+	return ""
+}
+
+func (x *ReportToCreate) GetReport() *Report {
+	if x != nil {
+		return x.Report
+	}
+	return nil
+}
+
+// Asks to store reports.
+type BatchCreateReportsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The reports in the order in which they are stored.
+	// Required: 1 to 100.
+	Reports []*ReportToCreate `protobuf:"bytes,2,rep,name=reports,proto3" json:"reports,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateReportsRequest) Reset() {
+	*x = BatchCreateReportsRequest{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[2]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateReportsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateReportsRequest) ProtoMessage() {}
+
+func (x *BatchCreateReportsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[2]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateReportsRequest.ProtoReflect.Descriptor instead.
+func (*BatchCreateReportsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{2}
+}
+
+func (x *BatchCreateReportsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *BatchCreateReportsRequest) GetReports() []*ReportToCreate {
+	if x != nil {
+		return x.Reports
+	}
+	return nil
+}
+
+func (x *BatchCreateReportsRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// What came of a batch.
+type BatchCreateReportsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// What came of each report, in the order of the request.
+	Results []*ReportResult `protobuf:"bytes,1,rep,name=results,proto3" json:"results,omitempty"`
+	// How many of them were refused.
+	RefusedCount  int32 `protobuf:"varint,2,opt,name=refused_count,json=refusedCount,proto3" json:"refused_count,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BatchCreateReportsResponse) Reset() {
+	*x = BatchCreateReportsResponse{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BatchCreateReportsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BatchCreateReportsResponse) ProtoMessage() {}
+
+func (x *BatchCreateReportsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BatchCreateReportsResponse.ProtoReflect.Descriptor instead.
+func (*BatchCreateReportsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *BatchCreateReportsResponse) GetResults() []*ReportResult {
+	if x != nil {
+		return x.Results
+	}
+	return nil
+}
+
+func (x *BatchCreateReportsResponse) GetRefusedCount() int32 {
+	if x != nil {
+		return x.RefusedCount
+	}
+	return 0
+}
+
+// What came of one report of a batch.
+type ReportResult struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Its place in the request, from 0.
+	Index int32 `protobuf:"varint,1,opt,name=index,proto3" json:"index,omitempty"`
+	// The report as it was stored; unset when it was refused.
+	Report *Report `protobuf:"bytes,2,opt,name=report,proto3" json:"report,omitempty"`
+	// Why it was refused, with the code, the sentence and the details that CreateReport fails with; unset when it was
+	// stored.
+	Error         *status.Status `protobuf:"bytes,3,opt,name=error,proto3" json:"error,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ReportResult) Reset() {
+	*x = ReportResult{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ReportResult) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ReportResult) ProtoMessage() {}
+
+func (x *ReportResult) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ReportResult.ProtoReflect.Descriptor instead.
+func (*ReportResult) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *ReportResult) GetIndex() int32 {
+	if x != nil {
+		return x.Index
+	}
+	return 0
+}
+
+func (x *ReportResult) GetReport() *Report {
+	if x != nil {
+		return x.Report
+	}
+	return nil
+}
+
+func (x *ReportResult) GetError() *status.Status {
+	if x != nil {
+		return x.Error
+	}
+	return nil
+}
+
 // Asks for one report.
 type GetReportRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -113,7 +358,7 @@ type GetReportRequest struct {
 
 func (x *GetReportRequest) Reset() {
 	*x = GetReportRequest{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[5]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -125,7 +370,7 @@ func (x *GetReportRequest) String() string {
 func (*GetReportRequest) ProtoMessage() {}
 
 func (x *GetReportRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[5]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -138,7 +383,7 @@ func (x *GetReportRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use GetReportRequest.ProtoReflect.Descriptor instead.
 func (*GetReportRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{5}
 }
 
 func (x *GetReportRequest) GetName() string {
@@ -161,15 +406,21 @@ type ListDeviationsRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which deviations, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,5,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest happening first.
+	OrderBy       string `protobuf:"bytes,6,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListDeviationsRequest) Reset() {
 	*x = ListDeviationsRequest{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[6]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -181,7 +432,7 @@ func (x *ListDeviationsRequest) String() string {
 func (*ListDeviationsRequest) ProtoMessage() {}
 
 func (x *ListDeviationsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[2]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[6]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -194,7 +445,7 @@ func (x *ListDeviationsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeviationsRequest.ProtoReflect.Descriptor instead.
 func (*ListDeviationsRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{2}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{6}
 }
 
 func (x *ListDeviationsRequest) GetParent() string {
@@ -225,10 +476,24 @@ func (x *ListDeviationsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListDeviationsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListDeviationsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of deviations.
 type ListDeviationsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
-	// The deviations, newest first.
+	// The deviations in the order asked for.
 	Deviations []*Deviation `protobuf:"bytes,1,rep,name=deviations,proto3" json:"deviations,omitempty"`
 	// Token of the next page; empty on the last.
 	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
@@ -238,7 +503,7 @@ type ListDeviationsResponse struct {
 
 func (x *ListDeviationsResponse) Reset() {
 	*x = ListDeviationsResponse{}
-	mi := &file_vernation_v1_report_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[7]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -250,7 +515,7 @@ func (x *ListDeviationsResponse) String() string {
 func (*ListDeviationsResponse) ProtoMessage() {}
 
 func (x *ListDeviationsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_report_service_proto_msgTypes[3]
+	mi := &file_vernation_v1_report_service_proto_msgTypes[7]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -263,7 +528,7 @@ func (x *ListDeviationsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListDeviationsResponse.ProtoReflect.Descriptor instead.
 func (*ListDeviationsResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{3}
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{7}
 }
 
 func (x *ListDeviationsResponse) GetDeviations() []*Deviation {
@@ -280,11 +545,352 @@ func (x *ListDeviationsResponse) GetNextPageToken() string {
 	return ""
 }
 
+// Asks for a page of reports.
+type ListReportsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Most reports on the page.
+	// Optional: 0 to 200; unset means 50.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Token of the page before.
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which reports, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest arrival first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListReportsRequest) Reset() {
+	*x = ListReportsRequest{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[8]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListReportsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListReportsRequest) ProtoMessage() {}
+
+func (x *ListReportsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[8]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListReportsRequest.ProtoReflect.Descriptor instead.
+func (*ListReportsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{8}
+}
+
+func (x *ListReportsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ListReportsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListReportsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ListReportsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListReportsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
+// A page of reports.
+type ListReportsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The reports in the order asked for.
+	Reports []*Report `protobuf:"bytes,1,rep,name=reports,proto3" json:"reports,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListReportsResponse) Reset() {
+	*x = ListReportsResponse{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListReportsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListReportsResponse) ProtoMessage() {}
+
+func (x *ListReportsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListReportsResponse.ProtoReflect.Descriptor instead.
+func (*ListReportsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *ListReportsResponse) GetReports() []*Report {
+	if x != nil {
+		return x.Reports
+	}
+	return nil
+}
+
+func (x *ListReportsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
+// Asks to note that the office looked at a deviation.
+type AcknowledgeDeviationRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The deviation.
+	// Required: `businesses/{business}/deviations/{deviation}`.
+	Name string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	// What was made of it.
+	// Optional: at most 2000 characters; unset means nothing.
+	Note string `protobuf:"bytes,2,opt,name=note,proto3" json:"note,omitempty"`
+	// Makes the request safe to repeat: within 30 days the same id gives the first answer again.
+	// Required: a UUID.
+	RequestId     string `protobuf:"bytes,3,opt,name=request_id,json=requestId,proto3" json:"request_id,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *AcknowledgeDeviationRequest) Reset() {
+	*x = AcknowledgeDeviationRequest{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[10]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *AcknowledgeDeviationRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*AcknowledgeDeviationRequest) ProtoMessage() {}
+
+func (x *AcknowledgeDeviationRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[10]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use AcknowledgeDeviationRequest.ProtoReflect.Descriptor instead.
+func (*AcknowledgeDeviationRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{10}
+}
+
+func (x *AcknowledgeDeviationRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
+func (x *AcknowledgeDeviationRequest) GetNote() string {
+	if x != nil {
+		return x.Note
+	}
+	return ""
+}
+
+func (x *AcknowledgeDeviationRequest) GetRequestId() string {
+	if x != nil {
+		return x.RequestId
+	}
+	return ""
+}
+
+// Asks for the outcomes.
+type ListOutcomesRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// The kind of follow-up that they are of.
+	// Optional; unset means any other work.
+	Kind FollowUpKind `protobuf:"varint,2,opt,name=kind,proto3,enum=vernation.v1.FollowUpKind" json:"kind,omitempty"`
+	// Most outcomes on the page.
+	// Optional: 0 to 200; unset means 50.
+	PageSize int32 `protobuf:"varint,3,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Token of the page before.
+	// Optional: at most 512 characters; unset means the first page.
+	PageToken     string `protobuf:"bytes,4,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListOutcomesRequest) Reset() {
+	*x = ListOutcomesRequest{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[11]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListOutcomesRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListOutcomesRequest) ProtoMessage() {}
+
+func (x *ListOutcomesRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[11]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListOutcomesRequest.ProtoReflect.Descriptor instead.
+func (*ListOutcomesRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{11}
+}
+
+func (x *ListOutcomesRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ListOutcomesRequest) GetKind() FollowUpKind {
+	if x != nil {
+		return x.Kind
+	}
+	return FollowUpKind_FOLLOW_UP_KIND_UNSPECIFIED
+}
+
+func (x *ListOutcomesRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ListOutcomesRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+// The outcomes.
+type ListOutcomesResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The outcomes with what follows, in the sequence in which they are to be shown.
+	Outcomes []*Consequence `protobuf:"bytes,1,rep,name=outcomes,proto3" json:"outcomes,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,2,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ListOutcomesResponse) Reset() {
+	*x = ListOutcomesResponse{}
+	mi := &file_vernation_v1_report_service_proto_msgTypes[12]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ListOutcomesResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ListOutcomesResponse) ProtoMessage() {}
+
+func (x *ListOutcomesResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_report_service_proto_msgTypes[12]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ListOutcomesResponse.ProtoReflect.Descriptor instead.
+func (*ListOutcomesResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_report_service_proto_rawDescGZIP(), []int{12}
+}
+
+func (x *ListOutcomesResponse) GetOutcomes() []*Consequence {
+	if x != nil {
+		return x.Outcomes
+	}
+	return nil
+}
+
+func (x *ListOutcomesResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
 var File_vernation_v1_report_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\n" +
-	"!vernation/v1/report_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/report.proto\"\xe5\x04\n" +
+	"!vernation/v1/report_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x17google/rpc/status.proto\x1a\x19vernation/v1/course.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/report.proto\"\xe5\x04\n" +
 	"\x13CreateReportRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xb8\x01\n" +
@@ -293,10 +899,28 @@ const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\x06report\x18\x03 \x01(\v2\x14.vernation.v1.ReportB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x06report\x12\xc0\x01\n" +
 	"\n" +
 	"request_id\x18\x04 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
-	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xdb\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\x84\x02\n" +
+	"\x0eReportToCreate\x12\xb8\x01\n" +
+	"\treport_id\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
+	"\aID_FORM\x12Uwant 1 to 48 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,47}$')r\x02\x180R\breportId\x127\n" +
+	"\x06report\x18\x02 \x01(\v2\x14.vernation.v1.ReportB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x06report\"\xbe\x03\n" +
+	"\x19BatchCreateReportsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12E\n" +
+	"\areports\x18\x02 \x03(\v2\x1c.vernation.v1.ReportToCreateB\r\xe0A\x02\xbaH\a\x92\x01\x04\b\x01\x10dR\areports\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"w\n" +
+	"\x1aBatchCreateReportsResponse\x124\n" +
+	"\aresults\x18\x01 \x03(\v2\x1a.vernation.v1.ReportResultR\aresults\x12#\n" +
+	"\rrefused_count\x18\x02 \x01(\x05R\frefusedCount\"|\n" +
+	"\fReportResult\x12\x14\n" +
+	"\x05index\x18\x01 \x01(\x05R\x05index\x12,\n" +
+	"\x06report\x18\x02 \x01(\v2\x14.vernation.v1.ReportR\x06report\x12(\n" +
+	"\x05error\x18\x03 \x01(\v2\x12.google.rpc.StatusR\x05error\"\xdb\x01\n" +
 	"\x10GetReportRequest\x12\xc6\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xb1\x01\xe0A\x02\xbaH\xaa\x01\xba\x01\xa1\x01\n" +
-	"\tNAME_FORM\x12>want a name of the form businesses/{business}/reports/{report}\x1aTthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/reports/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xd8\x03\n" +
+	"\tNAME_FORM\x12>want a name of the form businesses/{business}/reports/{report}\x1aTthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/reports/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\"\xa5\x04\n" +
 	"\x15ListDeviationsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xcd\x01\n" +
@@ -304,16 +928,50 @@ const file_vernation_v1_report_service_proto_rawDesc = "" +
 	"\tNAME_FORM\x12>want a name of the form businesses/{business}/reports/{report}\x1aTthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/reports/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x06report\x12*\n" +
 	"\tpage_size\x18\x03 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"y\n" +
+	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x06 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"y\n" +
 	"\x16ListDeviationsResponse\x127\n" +
 	"\n" +
 	"deviations\x18\x01 \x03(\v2\x17.vernation.v1.DeviationR\n" +
 	"deviations\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\x9a\x03\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xd2\x02\n" +
+	"\x12ListReportsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"m\n" +
+	"\x13ListReportsResponse\x12.\n" +
+	"\areports\x18\x01 \x03(\v2\x14.vernation.v1.ReportR\areports\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xd3\x03\n" +
+	"\x1bAcknowledgeDeviationRequest\x12\xcf\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xba\x01\xe0A\x02\xbaH\xb3\x01\xba\x01\xaa\x01\n" +
+	"\tNAME_FORM\x12Dwant a name of the form businesses/{business}/deviations/{deviation}\x1aWthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/deviations/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x04name\x12\x1f\n" +
+	"\x04note\x18\x02 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xd0\x0fR\x04note\x12\xc0\x01\n" +
+	"\n" +
+	"request_id\x18\x03 \x01(\tB\xa0\x01\xe0A\x02\xbaH\x99\x01\xba\x01\x91\x01\n" +
+	"\x0fREQUEST_ID_FORM\x128want a UUID such as 0191e1c2-7c1f-7b53-9c55-2f7ad1a0c3f4\x1aDthis.matches('^[0-9a-fA-F]{8}-([0-9a-fA-F]{4}-){3}[0-9a-fA-F]{12}$')r\x02\x18$R\trequestId\"\xc3\x02\n" +
+	"\x13ListOutcomesRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12;\n" +
+	"\x04kind\x18\x02 \x01(\x0e2\x1a.vernation.v1.FollowUpKindB\v\xe0A\x01\xbaH\x05\x82\x01\x02\x10\x01R\x04kind\x12*\n" +
+	"\tpage_size\x18\x03 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\n" +
+	"page_token\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"u\n" +
+	"\x14ListOutcomesResponse\x125\n" +
+	"\boutcomes\x18\x01 \x03(\v2\x19.vernation.v1.ConsequenceR\boutcomes\x12&\n" +
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xf6\a\n" +
 	"\rReportService\x12\x81\x01\n" +
-	"\fCreateReport\x12!.vernation.v1.CreateReportRequest\x1a\x14.vernation.v1.Report\"8\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02+:\x06report\"!/v1/{parent=businesses/*}/reports\x12s\n" +
+	"\fCreateReport\x12!.vernation.v1.CreateReportRequest\x1a\x14.vernation.v1.Report\"8\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02+:\x06report\"!/v1/{parent=businesses/*}/reports\x12\xa8\x01\n" +
+	"\x12BatchCreateReports\x12'.vernation.v1.BatchCreateReportsRequest\x1a(.vernation.v1.BatchCreateReportsResponse\"?\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x022:\x01*\"-/v1/{parent=businesses/*}/reports:batchCreate\x12s\n" +
 	"\tGetReport\x12\x1e.vernation.v1.GetReportRequest\x1a\x14.vernation.v1.Report\"0\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02#\x12!/v1/{name=businesses/*/reports/*}\x12\x8f\x01\n" +
-	"\x0eListDeviations\x12#.vernation.v1.ListDeviationsRequest\x1a$.vernation.v1.ListDeviationsResponse\"2\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02&\x12$/v1/{parent=businesses/*}/deviationsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0eListDeviations\x12#.vernation.v1.ListDeviationsRequest\x1a$.vernation.v1.ListDeviationsResponse\"2\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02&\x12$/v1/{parent=businesses/*}/deviations\x12\x84\x01\n" +
+	"\vListReports\x12 .vernation.v1.ListReportsRequest\x1a!.vernation.v1.ListReportsResponse\"0\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02#\x12!/v1/{parent=businesses/*}/reports\x12\x9c\x01\n" +
+	"\x14AcknowledgeDeviation\x12).vernation.v1.AcknowledgeDeviationRequest\x1a\x17.vernation.v1.Deviation\"@\x8a\xb5\x18\x01\x01\x82\xd3\xe4\x93\x025:\x01*\"0/v1/{name=businesses/*/deviations/*}:acknowledge\x12\x88\x01\n" +
+	"\fListOutcomes\x12!.vernation.v1.ListOutcomesRequest\x1a\".vernation.v1.ListOutcomesResponse\"1\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x02$\x12\"/v1/{parent=businesses/*}/outcomesB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_report_service_proto_rawDescOnce sync.Once
@@ -327,29 +985,57 @@ func file_vernation_v1_report_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_report_service_proto_rawDescData
 }
 
-var file_vernation_v1_report_service_proto_msgTypes = make([]protoimpl.MessageInfo, 4)
+var file_vernation_v1_report_service_proto_msgTypes = make([]protoimpl.MessageInfo, 13)
 var file_vernation_v1_report_service_proto_goTypes = []any{
-	(*CreateReportRequest)(nil),    // 0: vernation.v1.CreateReportRequest
-	(*GetReportRequest)(nil),       // 1: vernation.v1.GetReportRequest
-	(*ListDeviationsRequest)(nil),  // 2: vernation.v1.ListDeviationsRequest
-	(*ListDeviationsResponse)(nil), // 3: vernation.v1.ListDeviationsResponse
-	(*Report)(nil),                 // 4: vernation.v1.Report
-	(*Deviation)(nil),              // 5: vernation.v1.Deviation
+	(*CreateReportRequest)(nil),         // 0: vernation.v1.CreateReportRequest
+	(*ReportToCreate)(nil),              // 1: vernation.v1.ReportToCreate
+	(*BatchCreateReportsRequest)(nil),   // 2: vernation.v1.BatchCreateReportsRequest
+	(*BatchCreateReportsResponse)(nil),  // 3: vernation.v1.BatchCreateReportsResponse
+	(*ReportResult)(nil),                // 4: vernation.v1.ReportResult
+	(*GetReportRequest)(nil),            // 5: vernation.v1.GetReportRequest
+	(*ListDeviationsRequest)(nil),       // 6: vernation.v1.ListDeviationsRequest
+	(*ListDeviationsResponse)(nil),      // 7: vernation.v1.ListDeviationsResponse
+	(*ListReportsRequest)(nil),          // 8: vernation.v1.ListReportsRequest
+	(*ListReportsResponse)(nil),         // 9: vernation.v1.ListReportsResponse
+	(*AcknowledgeDeviationRequest)(nil), // 10: vernation.v1.AcknowledgeDeviationRequest
+	(*ListOutcomesRequest)(nil),         // 11: vernation.v1.ListOutcomesRequest
+	(*ListOutcomesResponse)(nil),        // 12: vernation.v1.ListOutcomesResponse
+	(*Report)(nil),                      // 13: vernation.v1.Report
+	(*status.Status)(nil),               // 14: google.rpc.Status
+	(*Deviation)(nil),                   // 15: vernation.v1.Deviation
+	(FollowUpKind)(0),                   // 16: vernation.v1.FollowUpKind
+	(*Consequence)(nil),                 // 17: vernation.v1.Consequence
 }
 var file_vernation_v1_report_service_proto_depIdxs = []int32{
-	4, // 0: vernation.v1.CreateReportRequest.report:type_name -> vernation.v1.Report
-	5, // 1: vernation.v1.ListDeviationsResponse.deviations:type_name -> vernation.v1.Deviation
-	0, // 2: vernation.v1.ReportService.CreateReport:input_type -> vernation.v1.CreateReportRequest
-	1, // 3: vernation.v1.ReportService.GetReport:input_type -> vernation.v1.GetReportRequest
-	2, // 4: vernation.v1.ReportService.ListDeviations:input_type -> vernation.v1.ListDeviationsRequest
-	4, // 5: vernation.v1.ReportService.CreateReport:output_type -> vernation.v1.Report
-	4, // 6: vernation.v1.ReportService.GetReport:output_type -> vernation.v1.Report
-	3, // 7: vernation.v1.ReportService.ListDeviations:output_type -> vernation.v1.ListDeviationsResponse
-	5, // [5:8] is the sub-list for method output_type
-	2, // [2:5] is the sub-list for method input_type
-	2, // [2:2] is the sub-list for extension type_name
-	2, // [2:2] is the sub-list for extension extendee
-	0, // [0:2] is the sub-list for field type_name
+	13, // 0: vernation.v1.CreateReportRequest.report:type_name -> vernation.v1.Report
+	13, // 1: vernation.v1.ReportToCreate.report:type_name -> vernation.v1.Report
+	1,  // 2: vernation.v1.BatchCreateReportsRequest.reports:type_name -> vernation.v1.ReportToCreate
+	4,  // 3: vernation.v1.BatchCreateReportsResponse.results:type_name -> vernation.v1.ReportResult
+	13, // 4: vernation.v1.ReportResult.report:type_name -> vernation.v1.Report
+	14, // 5: vernation.v1.ReportResult.error:type_name -> google.rpc.Status
+	15, // 6: vernation.v1.ListDeviationsResponse.deviations:type_name -> vernation.v1.Deviation
+	13, // 7: vernation.v1.ListReportsResponse.reports:type_name -> vernation.v1.Report
+	16, // 8: vernation.v1.ListOutcomesRequest.kind:type_name -> vernation.v1.FollowUpKind
+	17, // 9: vernation.v1.ListOutcomesResponse.outcomes:type_name -> vernation.v1.Consequence
+	0,  // 10: vernation.v1.ReportService.CreateReport:input_type -> vernation.v1.CreateReportRequest
+	2,  // 11: vernation.v1.ReportService.BatchCreateReports:input_type -> vernation.v1.BatchCreateReportsRequest
+	5,  // 12: vernation.v1.ReportService.GetReport:input_type -> vernation.v1.GetReportRequest
+	6,  // 13: vernation.v1.ReportService.ListDeviations:input_type -> vernation.v1.ListDeviationsRequest
+	8,  // 14: vernation.v1.ReportService.ListReports:input_type -> vernation.v1.ListReportsRequest
+	10, // 15: vernation.v1.ReportService.AcknowledgeDeviation:input_type -> vernation.v1.AcknowledgeDeviationRequest
+	11, // 16: vernation.v1.ReportService.ListOutcomes:input_type -> vernation.v1.ListOutcomesRequest
+	13, // 17: vernation.v1.ReportService.CreateReport:output_type -> vernation.v1.Report
+	3,  // 18: vernation.v1.ReportService.BatchCreateReports:output_type -> vernation.v1.BatchCreateReportsResponse
+	13, // 19: vernation.v1.ReportService.GetReport:output_type -> vernation.v1.Report
+	7,  // 20: vernation.v1.ReportService.ListDeviations:output_type -> vernation.v1.ListDeviationsResponse
+	9,  // 21: vernation.v1.ReportService.ListReports:output_type -> vernation.v1.ListReportsResponse
+	15, // 22: vernation.v1.ReportService.AcknowledgeDeviation:output_type -> vernation.v1.Deviation
+	12, // 23: vernation.v1.ReportService.ListOutcomes:output_type -> vernation.v1.ListOutcomesResponse
+	17, // [17:24] is the sub-list for method output_type
+	10, // [10:17] is the sub-list for method input_type
+	10, // [10:10] is the sub-list for extension type_name
+	10, // [10:10] is the sub-list for extension extendee
+	0,  // [0:10] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_report_service_proto_init() }
@@ -357,6 +1043,7 @@ func file_vernation_v1_report_service_proto_init() {
 	if File_vernation_v1_report_service_proto != nil {
 		return
 	}
+	file_vernation_v1_course_proto_init()
 	file_vernation_v1_options_proto_init()
 	file_vernation_v1_report_proto_init()
 	type x struct{}
@@ -365,7 +1052,7 @@ func file_vernation_v1_report_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_report_service_proto_rawDesc), len(file_vernation_v1_report_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   4,
+			NumMessages:   13,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,9 +19,13 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	ReportService_CreateReport_FullMethodName   = "/vernation.v1.ReportService/CreateReport"
-	ReportService_GetReport_FullMethodName      = "/vernation.v1.ReportService/GetReport"
-	ReportService_ListDeviations_FullMethodName = "/vernation.v1.ReportService/ListDeviations"
+	ReportService_CreateReport_FullMethodName         = "/vernation.v1.ReportService/CreateReport"
+	ReportService_BatchCreateReports_FullMethodName   = "/vernation.v1.ReportService/BatchCreateReports"
+	ReportService_GetReport_FullMethodName            = "/vernation.v1.ReportService/GetReport"
+	ReportService_ListDeviations_FullMethodName       = "/vernation.v1.ReportService/ListDeviations"
+	ReportService_ListReports_FullMethodName          = "/vernation.v1.ReportService/ListReports"
+	ReportService_AcknowledgeDeviation_FullMethodName = "/vernation.v1.ReportService/AcknowledgeDeviation"
+	ReportService_ListOutcomes_FullMethodName         = "/vernation.v1.ReportService/ListOutcomes"
 )
 
 // ReportServiceClient is the client API for ReportService service.
@@ -48,21 +52,51 @@ type ReportServiceClient interface {
 	//   - NOT_FOUND VISIT_NOT_PUBLISHED: the visit was never published.
 	//   - PERMISSION_DENIED NOT_YOUR_REPORT: a technician reports for somebody else.
 	//   - ALREADY_EXISTS EXISTS_ALREADY: a report with that id and another body exists.
+	//   - ALREADY_EXISTS EXTERNAL_ID_TAKEN: another report has the external id and says something else. One that says the
+	//     same is the same, and gives the first answer.
 	//   - ALREADY_EXISTS ALREADY_REPORTED: an application is reported already, by the report that is named, and this one
 	//     does not say that it corrects it.
 	CreateReport(ctx context.Context, in *CreateReportRequest, opts ...grpc.CallOption) (*Report, error)
+	// Stores up to 100 reports, one after the other in the order of the request, each by itself as CreateReport does:
+	// one that is refused does not keep the others from being stored. Each is stored before the answer, and a report
+	// that was stored is not stored again, so that a batch of which no answer came is sent again as it was.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT DUPLICATE: two reports of the batch have the same id.
+	BatchCreateReports(ctx context.Context, in *BatchCreateReportsRequest, opts ...grpc.CallOption) (*BatchCreateReportsResponse, error)
 	// Gives one report. A technician may ask for the own ones only.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such report.
 	// - PERMISSION_DENIED NOT_YOUR_REPORT: a technician asked for somebody else's.
 	GetReport(ctx context.Context, in *GetReportRequest, opts ...grpc.CallOption) (*Report, error)
-	// Lists the deviations of a business, newest first.
+	// Lists the deviations of a business. They may be filtered and put in order by name, report, rule, site, item, acknowledged, event_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which deviations are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which deviations are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the report asked for does not exist.
 	ListDeviations(ctx context.Context, in *ListDeviationsRequest, opts ...grpc.CallOption) (*ListDeviationsResponse, error)
+	// Lists the reports of a business, without deviations, records and consequences: GetReport gives them. A technician is given the own
+	// ones only. They may be filtered and put in order by name, site, technician, visit, corrects, off_plan, arrived, left and create_time.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which reports are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which reports are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListReports(ctx context.Context, in *ListReportsRequest, opts ...grpc.CallOption) (*ListReportsResponse, error)
+	// Notes that the office looked at a deviation (verb `:acknowledge`), and what it made of it.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such deviation.
+	// - FAILED_PRECONDITION ACKNOWLEDGED_ALREADY: somebody has looked at it.
+	AcknowledgeDeviation(ctx context.Context, in *AcknowledgeDeviationRequest, opts ...grpc.CallOption) (*Deviation, error)
+	// Lists the outcomes that a work item may have and what follows from each, in the sequence in which they are to be shown.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListOutcomes(ctx context.Context, in *ListOutcomesRequest, opts ...grpc.CallOption) (*ListOutcomesResponse, error)
 }
 
 type reportServiceClient struct {
@@ -83,6 +117,16 @@ func (c *reportServiceClient) CreateReport(ctx context.Context, in *CreateReport
 	return out, nil
 }
 
+func (c *reportServiceClient) BatchCreateReports(ctx context.Context, in *BatchCreateReportsRequest, opts ...grpc.CallOption) (*BatchCreateReportsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(BatchCreateReportsResponse)
+	err := c.cc.Invoke(ctx, ReportService_BatchCreateReports_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 func (c *reportServiceClient) GetReport(ctx context.Context, in *GetReportRequest, opts ...grpc.CallOption) (*Report, error) {
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(Report)
@@ -97,6 +141,36 @@ func (c *reportServiceClient) ListDeviations(ctx context.Context, in *ListDeviat
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ListDeviationsResponse)
 	err := c.cc.Invoke(ctx, ReportService_ListDeviations_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *reportServiceClient) ListReports(ctx context.Context, in *ListReportsRequest, opts ...grpc.CallOption) (*ListReportsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListReportsResponse)
+	err := c.cc.Invoke(ctx, ReportService_ListReports_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *reportServiceClient) AcknowledgeDeviation(ctx context.Context, in *AcknowledgeDeviationRequest, opts ...grpc.CallOption) (*Deviation, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(Deviation)
+	err := c.cc.Invoke(ctx, ReportService_AcknowledgeDeviation_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *reportServiceClient) ListOutcomes(ctx context.Context, in *ListOutcomesRequest, opts ...grpc.CallOption) (*ListOutcomesResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ListOutcomesResponse)
+	err := c.cc.Invoke(ctx, ReportService_ListOutcomes_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -127,21 +201,51 @@ type ReportServiceServer interface {
 	//   - NOT_FOUND VISIT_NOT_PUBLISHED: the visit was never published.
 	//   - PERMISSION_DENIED NOT_YOUR_REPORT: a technician reports for somebody else.
 	//   - ALREADY_EXISTS EXISTS_ALREADY: a report with that id and another body exists.
+	//   - ALREADY_EXISTS EXTERNAL_ID_TAKEN: another report has the external id and says something else. One that says the
+	//     same is the same, and gives the first answer.
 	//   - ALREADY_EXISTS ALREADY_REPORTED: an application is reported already, by the report that is named, and this one
 	//     does not say that it corrects it.
 	CreateReport(context.Context, *CreateReportRequest) (*Report, error)
+	// Stores up to 100 reports, one after the other in the order of the request, each by itself as CreateReport does:
+	// one that is refused does not keep the others from being stored. Each is stored before the answer, and a report
+	// that was stored is not stored again, so that a batch of which no answer came is sent again as it was.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT DUPLICATE: two reports of the batch have the same id.
+	BatchCreateReports(context.Context, *BatchCreateReportsRequest) (*BatchCreateReportsResponse, error)
 	// Gives one report. A technician may ask for the own ones only.
 	//
 	// Reasons:
 	// - NOT_FOUND NOT_FOUND: the business has no such report.
 	// - PERMISSION_DENIED NOT_YOUR_REPORT: a technician asked for somebody else's.
 	GetReport(context.Context, *GetReportRequest) (*Report, error)
-	// Lists the deviations of a business, newest first.
+	// Lists the deviations of a business. They may be filtered and put in order by name, report, rule, site, item, acknowledged, event_time.
 	//
 	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which deviations are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which deviations are not put in order.
 	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	// - NOT_FOUND NOT_FOUND: the report asked for does not exist.
 	ListDeviations(context.Context, *ListDeviationsRequest) (*ListDeviationsResponse, error)
+	// Lists the reports of a business, without deviations, records and consequences: GetReport gives them. A technician is given the own
+	// ones only. They may be filtered and put in order by name, site, technician, visit, corrects, off_plan, arrived, left and create_time.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which reports are not filtered.
+	// - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which reports are not put in order.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListReports(context.Context, *ListReportsRequest) (*ListReportsResponse, error)
+	// Notes that the office looked at a deviation (verb `:acknowledge`), and what it made of it.
+	//
+	// Reasons:
+	// - NOT_FOUND NOT_FOUND: the business has no such deviation.
+	// - FAILED_PRECONDITION ACKNOWLEDGED_ALREADY: somebody has looked at it.
+	AcknowledgeDeviation(context.Context, *AcknowledgeDeviationRequest) (*Deviation, error)
+	// Lists the outcomes that a work item may have and what follows from each, in the sequence in which they are to be shown.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ListOutcomes(context.Context, *ListOutcomesRequest) (*ListOutcomesResponse, error)
 	mustEmbedUnimplementedReportServiceServer()
 }
 
@@ -155,11 +259,23 @@ type UnimplementedReportServiceServer struct{}
 func (UnimplementedReportServiceServer) CreateReport(context.Context, *CreateReportRequest) (*Report, error) {
 	return nil, status.Error(codes.Unimplemented, "method CreateReport not implemented")
 }
+func (UnimplementedReportServiceServer) BatchCreateReports(context.Context, *BatchCreateReportsRequest) (*BatchCreateReportsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method BatchCreateReports not implemented")
+}
 func (UnimplementedReportServiceServer) GetReport(context.Context, *GetReportRequest) (*Report, error) {
 	return nil, status.Error(codes.Unimplemented, "method GetReport not implemented")
 }
 func (UnimplementedReportServiceServer) ListDeviations(context.Context, *ListDeviationsRequest) (*ListDeviationsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListDeviations not implemented")
+}
+func (UnimplementedReportServiceServer) ListReports(context.Context, *ListReportsRequest) (*ListReportsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListReports not implemented")
+}
+func (UnimplementedReportServiceServer) AcknowledgeDeviation(context.Context, *AcknowledgeDeviationRequest) (*Deviation, error) {
+	return nil, status.Error(codes.Unimplemented, "method AcknowledgeDeviation not implemented")
+}
+func (UnimplementedReportServiceServer) ListOutcomes(context.Context, *ListOutcomesRequest) (*ListOutcomesResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ListOutcomes not implemented")
 }
 func (UnimplementedReportServiceServer) mustEmbedUnimplementedReportServiceServer() {}
 func (UnimplementedReportServiceServer) testEmbeddedByValue()                       {}
@@ -200,6 +316,24 @@ func _ReportService_CreateReport_Handler(srv interface{}, ctx context.Context, d
 	return interceptor(ctx, in, info, handler)
 }
 
+func _ReportService_BatchCreateReports_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(BatchCreateReportsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ReportServiceServer).BatchCreateReports(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ReportService_BatchCreateReports_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ReportServiceServer).BatchCreateReports(ctx, req.(*BatchCreateReportsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _ReportService_GetReport_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(GetReportRequest)
 	if err := dec(in); err != nil {
@@ -236,6 +370,60 @@ func _ReportService_ListDeviations_Handler(srv interface{}, ctx context.Context,
 	return interceptor(ctx, in, info, handler)
 }
 
+func _ReportService_ListReports_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListReportsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ReportServiceServer).ListReports(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ReportService_ListReports_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ReportServiceServer).ListReports(ctx, req.(*ListReportsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ReportService_AcknowledgeDeviation_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(AcknowledgeDeviationRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ReportServiceServer).AcknowledgeDeviation(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ReportService_AcknowledgeDeviation_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ReportServiceServer).AcknowledgeDeviation(ctx, req.(*AcknowledgeDeviationRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _ReportService_ListOutcomes_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ListOutcomesRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(ReportServiceServer).ListOutcomes(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: ReportService_ListOutcomes_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(ReportServiceServer).ListOutcomes(ctx, req.(*ListOutcomesRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // ReportService_ServiceDesc is the grpc.ServiceDesc for ReportService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -248,12 +436,28 @@ var ReportService_ServiceDesc = grpc.ServiceDesc{
 			Handler:    _ReportService_CreateReport_Handler,
 		},
 		{
+			MethodName: "BatchCreateReports",
+			Handler:    _ReportService_BatchCreateReports_Handler,
+		},
+		{
 			MethodName: "GetReport",
 			Handler:    _ReportService_GetReport_Handler,
 		},
 		{
 			MethodName: "ListDeviations",
 			Handler:    _ReportService_ListDeviations_Handler,
+		},
+		{
+			MethodName: "ListReports",
+			Handler:    _ReportService_ListReports_Handler,
+		},
+		{
+			MethodName: "AcknowledgeDeviation",
+			Handler:    _ReportService_AcknowledgeDeviation_Handler,
+		},
+		{
+			MethodName: "ListOutcomes",
+			Handler:    _ReportService_ListOutcomes_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

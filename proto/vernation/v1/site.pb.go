@@ -529,7 +529,13 @@ type Consent struct {
 	FromOn string `protobuf:"bytes,2,opt,name=from_on,json=fromOn,proto3" json:"from_on,omitempty"`
 	// Last day.
 	// Optional: a date such as `2026-03-02`; unset means until withdrawn.
-	ToOn          string `protobuf:"bytes,3,opt,name=to_on,json=toOn,proto3" json:"to_on,omitempty"`
+	ToOn string `protobuf:"bytes,3,opt,name=to_on,json=toOn,proto3" json:"to_on,omitempty"`
+	// Id of the only material to which it was said.
+	// Optional: 1 to 63 lower-case letters, digits and hyphens; unset means whatever is applied by the method.
+	Material string `protobuf:"bytes,4,opt,name=material,proto3" json:"material,omitempty"`
+	// Name of the client's consent that it comes from; empty where it stands in the agreement itself.
+	// Output only.
+	ClientConsent string `protobuf:"bytes,5,opt,name=client_consent,json=clientConsent,proto3" json:"client_consent,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -585,6 +591,20 @@ func (x *Consent) GetToOn() string {
 	return ""
 }
 
+func (x *Consent) GetMaterial() string {
+	if x != nil {
+		return x.Material
+	}
+	return ""
+}
+
+func (x *Consent) GetClientConsent() string {
+	if x != nil {
+		return x.ClientConsent
+	}
+	return ""
+}
+
 // A client's agreement to keep people out of an area for a time.
 type ShutArea struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -596,7 +616,10 @@ type ShutArea struct {
 	Begins *timestamppb.Timestamp `protobuf:"bytes,2,opt,name=begins,proto3" json:"begins,omitempty"`
 	// When people may come in again.
 	// Required.
-	Ends          *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=ends,proto3" json:"ends,omitempty"`
+	Ends *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=ends,proto3" json:"ends,omitempty"`
+	// Name of the client's consent that it comes from; empty where it stands in the agreement itself.
+	// Output only.
+	ClientConsent string `protobuf:"bytes,4,opt,name=client_consent,json=clientConsent,proto3" json:"client_consent,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -650,6 +673,13 @@ func (x *ShutArea) GetEnds() *timestamppb.Timestamp {
 		return x.Ends
 	}
 	return nil
+}
+
+func (x *ShutArea) GetClientConsent() string {
+	if x != nil {
+		return x.ClientConsent
+	}
+	return ""
 }
 
 // What was agreed with the client for a site.
@@ -839,6 +869,71 @@ func (x *Agreement) GetIsolationAreaId() string {
 	return ""
 }
 
+// A product that may not be used at a site since an incident with it there, until the responsible applicator allows it again.
+// Output only throughout.
+type BarredProduct struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the product.
+	Product string `protobuf:"bytes,1,opt,name=product,proto3" json:"product,omitempty"`
+	// Name of the incident.
+	Incident string `protobuf:"bytes,2,opt,name=incident,proto3" json:"incident,omitempty"`
+	// When that happened.
+	SinceTime     *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=since_time,json=sinceTime,proto3" json:"since_time,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *BarredProduct) Reset() {
+	*x = BarredProduct{}
+	mi := &file_vernation_v1_site_proto_msgTypes[9]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *BarredProduct) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*BarredProduct) ProtoMessage() {}
+
+func (x *BarredProduct) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_site_proto_msgTypes[9]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use BarredProduct.ProtoReflect.Descriptor instead.
+func (*BarredProduct) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{9}
+}
+
+func (x *BarredProduct) GetProduct() string {
+	if x != nil {
+		return x.Product
+	}
+	return ""
+}
+
+func (x *BarredProduct) GetIncident() string {
+	if x != nil {
+		return x.Incident
+	}
+	return ""
+}
+
+func (x *BarredProduct) GetSinceTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.SinceTime
+	}
+	return nil
+}
+
 // An address where plants are looked after.
 type Site struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -893,14 +988,17 @@ type Site struct {
 	Etag string `protobuf:"bytes,16,opt,name=etag,proto3" json:"etag,omitempty"`
 	// When it was deleted: it is kept for what happened there, and no more is planned or changed; empty while it is in use.
 	// Output only.
-	DeleteTime    *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=delete_time,json=deleteTime,proto3" json:"delete_time,omitempty"`
+	DeleteTime *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=delete_time,json=deleteTime,proto3" json:"delete_time,omitempty"`
+	// Products that open incidents bar from it.
+	// Output only.
+	Barred        []*BarredProduct `protobuf:"bytes,30,rep,name=barred,proto3" json:"barred,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Site) Reset() {
 	*x = Site{}
-	mi := &file_vernation_v1_site_proto_msgTypes[9]
+	mi := &file_vernation_v1_site_proto_msgTypes[10]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -912,7 +1010,7 @@ func (x *Site) String() string {
 func (*Site) ProtoMessage() {}
 
 func (x *Site) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_site_proto_msgTypes[9]
+	mi := &file_vernation_v1_site_proto_msgTypes[10]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -925,7 +1023,7 @@ func (x *Site) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Site.ProtoReflect.Descriptor instead.
 func (*Site) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_site_proto_rawDescGZIP(), []int{9}
+	return file_vernation_v1_site_proto_rawDescGZIP(), []int{10}
 }
 
 func (x *Site) GetName() string {
@@ -1047,6 +1145,13 @@ func (x *Site) GetDeleteTime() *timestamppb.Timestamp {
 	return nil
 }
 
+func (x *Site) GetBarred() []*BarredProduct {
+	if x != nil {
+		return x.Barred
+	}
+	return nil
+}
+
 var File_vernation_v1_site_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_site_proto_rawDesc = "" +
@@ -1094,7 +1199,7 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\x0ftreatment_place\x18\n" +
 	" \x01(\v2\x1c.vernation.v1.TreatmentPlaceB\x03\xe0A\x01R\x0etreatmentPlace\x12\x1b\n" +
 	"\x06public\x18\v \x01(\bB\x03\xe0A\x01R\x06public\x127\n" +
-	"\bhumidity\x18\f \x01(\v2\x16.vernation.v1.HumidityB\x03\xe0A\x01R\bhumidity\"\x81\x03\n" +
+	"\bhumidity\x18\f \x01(\v2\x16.vernation.v1.HumidityB\x03\xe0A\x01R\bhumidity\"\xea\x04\n" +
 	"\aConsent\x12;\n" +
 	"\x06method\x18\x01 \x01(\x0e2\x14.vernation.v1.MethodB\r\xe0A\x02\xbaH\a\x82\x01\x04\x10\x01 \x00R\x06method\x12\x9b\x01\n" +
 	"\afrom_on\x18\x02 \x01(\tB\x81\x01\xe0A\x02\xbaH{\xba\x01t\n" +
@@ -1102,12 +1207,16 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"R\x06fromOn\x12\x9a\x01\n" +
 	"\x05to_on\x18\x03 \x01(\tB\x84\x01\xe0A\x01\xbaH~\xba\x01t\n" +
 	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')\xd8\x01\x01r\x02\x18\n" +
-	"R\x04toOn\"\xb8\x03\n" +
+	"R\x04toOn\x12\xba\x01\n" +
+	"\bmaterial\x18\x04 \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
+	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x02\x18?R\bmaterial\x12*\n" +
+	"\x0eclient_consent\x18\x05 \x01(\tB\x03\xe0A\x03R\rclientConsent\"\xe4\x03\n" +
 	"\bShutArea\x12\xb4\x01\n" +
 	"\aarea_id\x18\x01 \x01(\tB\x9a\x01\xe0A\x02\xbaH\x93\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')r\x02\x18?R\x06areaId\x12=\n" +
 	"\x06begins\x18\x02 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x06begins\x129\n" +
-	"\x04ends\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x04ends:{\xbaHx\x1av\n" +
+	"\x04ends\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampB\t\xe0A\x02\xbaH\x03\xc8\x01\x01R\x04ends\x12*\n" +
+	"\x0eclient_consent\x18\x04 \x01(\tB\x03\xe0A\x03R\rclientConsent:{\xbaHx\x1av\n" +
 	"\x0fSHUT_AREA_EMPTY\x12Jthe area must be shut for some time: its end must come after its beginning\x1a\x17this.begins < this.ends\"\x99\v\n" +
 	"\tAgreement\x123\n" +
 	"\x13follow_ups_included\x18\x01 \x01(\bB\x03\xe0A\x01R\x11followUpsIncluded\x12>\n" +
@@ -1131,7 +1240,12 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\tday_fixed\x18\x0e \x01(\bB\x03\xe0A\x01R\bdayFixed\x12\xca\x01\n" +
 	"\x11isolation_area_id\x18\x0f \x01(\tB\x9d\x01\xe0A\x01\xbaH\x96\x01\xba\x01\x8b\x01\n" +
 	"\aID_FORM\x12Uwant 1 to 63 lower-case letters, digits and hyphens, beginning with a letter or digit\x1a)this.matches('^[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x02\x18?R\x0fisolationAreaIdB\x12\n" +
-	"\x10_ask_above_minor\"\xae\r\n" +
+	"\x10_ask_above_minor\"\x80\x01\n" +
+	"\rBarredProduct\x12\x18\n" +
+	"\aproduct\x18\x01 \x01(\tR\aproduct\x12\x1a\n" +
+	"\bincident\x18\x02 \x01(\tR\bincident\x129\n" +
+	"\n" +
+	"since_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\tsinceTime\"\xe8\r\n" +
 	"\x04Site\x12\xc3\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\xae\x01\xe0A\b\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12/\n" +
@@ -1160,7 +1274,8 @@ const file_vernation_v1_site_proto_rawDesc = "" +
 	"\x04etag\x18\x10 \x01(\tB\n" +
 	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12@\n" +
 	"\vdelete_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\n" +
-	"deleteTime:D\xeaAA\n" +
+	"deleteTime\x128\n" +
+	"\x06barred\x18\x1e \x03(\v2\x1b.vernation.v1.BarredProductB\x03\xe0A\x03R\x06barred:D\xeaAA\n" +
 	"\x0evernation/Site\x12\"businesses/{business}/sites/{site}*\x05sites2\x04siteB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -1175,7 +1290,7 @@ func file_vernation_v1_site_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_site_proto_rawDescData
 }
 
-var file_vernation_v1_site_proto_msgTypes = make([]protoimpl.MessageInfo, 10)
+var file_vernation_v1_site_proto_msgTypes = make([]protoimpl.MessageInfo, 11)
 var file_vernation_v1_site_proto_goTypes = []any{
 	(*Position)(nil),              // 0: vernation.v1.Position
 	(*Water)(nil),                 // 1: vernation.v1.Water
@@ -1186,46 +1301,49 @@ var file_vernation_v1_site_proto_goTypes = []any{
 	(*Consent)(nil),               // 6: vernation.v1.Consent
 	(*ShutArea)(nil),              // 7: vernation.v1.ShutArea
 	(*Agreement)(nil),             // 8: vernation.v1.Agreement
-	(*Site)(nil),                  // 9: vernation.v1.Site
-	(*Calendar)(nil),              // 10: vernation.v1.Calendar
-	(PlaceKind)(0),                // 11: vernation.v1.PlaceKind
-	(Sensitive)(0),                // 12: vernation.v1.Sensitive
-	(Method)(0),                   // 13: vernation.v1.Method
-	(*timestamppb.Timestamp)(nil), // 14: google.protobuf.Timestamp
-	(*durationpb.Duration)(nil),   // 15: google.protobuf.Duration
-	(Weekday)(0),                  // 16: vernation.v1.Weekday
+	(*BarredProduct)(nil),         // 9: vernation.v1.BarredProduct
+	(*Site)(nil),                  // 10: vernation.v1.Site
+	(*Calendar)(nil),              // 11: vernation.v1.Calendar
+	(PlaceKind)(0),                // 12: vernation.v1.PlaceKind
+	(Sensitive)(0),                // 13: vernation.v1.Sensitive
+	(Method)(0),                   // 14: vernation.v1.Method
+	(*timestamppb.Timestamp)(nil), // 15: google.protobuf.Timestamp
+	(*durationpb.Duration)(nil),   // 16: google.protobuf.Duration
+	(Weekday)(0),                  // 17: vernation.v1.Weekday
 }
 var file_vernation_v1_site_proto_depIdxs = []int32{
-	10, // 0: vernation.v1.TreatmentPlace.hours:type_name -> vernation.v1.Calendar
-	11, // 1: vernation.v1.Area.place_kind:type_name -> vernation.v1.PlaceKind
-	10, // 2: vernation.v1.Area.people:type_name -> vernation.v1.Calendar
-	12, // 3: vernation.v1.Area.sensitive:type_name -> vernation.v1.Sensitive
+	11, // 0: vernation.v1.TreatmentPlace.hours:type_name -> vernation.v1.Calendar
+	12, // 1: vernation.v1.Area.place_kind:type_name -> vernation.v1.PlaceKind
+	11, // 2: vernation.v1.Area.people:type_name -> vernation.v1.Calendar
+	13, // 3: vernation.v1.Area.sensitive:type_name -> vernation.v1.Sensitive
 	3,  // 4: vernation.v1.Area.climate:type_name -> vernation.v1.Season
-	10, // 5: vernation.v1.Area.ventilation:type_name -> vernation.v1.Calendar
+	11, // 5: vernation.v1.Area.ventilation:type_name -> vernation.v1.Calendar
 	4,  // 6: vernation.v1.Area.treatment_place:type_name -> vernation.v1.TreatmentPlace
 	2,  // 7: vernation.v1.Area.humidity:type_name -> vernation.v1.Humidity
-	13, // 8: vernation.v1.Consent.method:type_name -> vernation.v1.Method
-	14, // 9: vernation.v1.ShutArea.begins:type_name -> google.protobuf.Timestamp
-	14, // 10: vernation.v1.ShutArea.ends:type_name -> google.protobuf.Timestamp
-	13, // 11: vernation.v1.Agreement.refused_methods:type_name -> vernation.v1.Method
-	13, // 12: vernation.v1.Agreement.consent_needed:type_name -> vernation.v1.Method
+	14, // 8: vernation.v1.Consent.method:type_name -> vernation.v1.Method
+	15, // 9: vernation.v1.ShutArea.begins:type_name -> google.protobuf.Timestamp
+	15, // 10: vernation.v1.ShutArea.ends:type_name -> google.protobuf.Timestamp
+	14, // 11: vernation.v1.Agreement.refused_methods:type_name -> vernation.v1.Method
+	14, // 12: vernation.v1.Agreement.consent_needed:type_name -> vernation.v1.Method
 	6,  // 13: vernation.v1.Agreement.consents:type_name -> vernation.v1.Consent
 	7,  // 14: vernation.v1.Agreement.shut_areas:type_name -> vernation.v1.ShutArea
-	15, // 15: vernation.v1.Agreement.notice_lead:type_name -> google.protobuf.Duration
-	16, // 16: vernation.v1.Agreement.usual_day:type_name -> vernation.v1.Weekday
-	0,  // 17: vernation.v1.Site.position:type_name -> vernation.v1.Position
-	11, // 18: vernation.v1.Site.place_kind:type_name -> vernation.v1.PlaceKind
-	10, // 19: vernation.v1.Site.access:type_name -> vernation.v1.Calendar
-	15, // 20: vernation.v1.Site.sign_in:type_name -> google.protobuf.Duration
-	1,  // 21: vernation.v1.Site.water:type_name -> vernation.v1.Water
-	5,  // 22: vernation.v1.Site.areas:type_name -> vernation.v1.Area
-	8,  // 23: vernation.v1.Site.agreement:type_name -> vernation.v1.Agreement
-	14, // 24: vernation.v1.Site.delete_time:type_name -> google.protobuf.Timestamp
-	25, // [25:25] is the sub-list for method output_type
-	25, // [25:25] is the sub-list for method input_type
-	25, // [25:25] is the sub-list for extension type_name
-	25, // [25:25] is the sub-list for extension extendee
-	0,  // [0:25] is the sub-list for field type_name
+	16, // 15: vernation.v1.Agreement.notice_lead:type_name -> google.protobuf.Duration
+	17, // 16: vernation.v1.Agreement.usual_day:type_name -> vernation.v1.Weekday
+	15, // 17: vernation.v1.BarredProduct.since_time:type_name -> google.protobuf.Timestamp
+	0,  // 18: vernation.v1.Site.position:type_name -> vernation.v1.Position
+	12, // 19: vernation.v1.Site.place_kind:type_name -> vernation.v1.PlaceKind
+	11, // 20: vernation.v1.Site.access:type_name -> vernation.v1.Calendar
+	16, // 21: vernation.v1.Site.sign_in:type_name -> google.protobuf.Duration
+	1,  // 22: vernation.v1.Site.water:type_name -> vernation.v1.Water
+	5,  // 23: vernation.v1.Site.areas:type_name -> vernation.v1.Area
+	8,  // 24: vernation.v1.Site.agreement:type_name -> vernation.v1.Agreement
+	15, // 25: vernation.v1.Site.delete_time:type_name -> google.protobuf.Timestamp
+	9,  // 26: vernation.v1.Site.barred:type_name -> vernation.v1.BarredProduct
+	27, // [27:27] is the sub-list for method output_type
+	27, // [27:27] is the sub-list for method input_type
+	27, // [27:27] is the sub-list for extension type_name
+	27, // [27:27] is the sub-list for extension extendee
+	0,  // [0:27] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_site_proto_init() }
@@ -1244,7 +1362,7 @@ func file_vernation_v1_site_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_site_proto_rawDesc), len(file_vernation_v1_site_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   10,
+			NumMessages:   11,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -125,7 +125,13 @@ type WorkItem struct {
 	// Steps that the report must tick (cover the tank, pump off, move). Set by GetDayRoute only.
 	Conditions []string `protobuf:"bytes,14,rep,name=conditions,proto3" json:"conditions,omitempty"`
 	// Protective equipment that the label asks for. Set by GetDayRoute only.
-	Equipment     []string `protobuf:"bytes,15,rep,name=equipment,proto3" json:"equipment,omitempty"`
+	Equipment []string `protobuf:"bytes,15,rep,name=equipment,proto3" json:"equipment,omitempty"`
+	// What to measure before an application and to report with it, because its label states a limit. Set by GetDayRoute only.
+	Readings []string `protobuf:"bytes,18,rep,name=readings,proto3" json:"readings,omitempty"`
+	// When it was really begun, by the first stamp that says so; unset while none does. Set by GetDayRoute only.
+	BegunTime *timestamppb.Timestamp `protobuf:"bytes,16,opt,name=begun_time,json=begunTime,proto3" json:"begun_time,omitempty"`
+	// When it was really ended, by the last stamp that says so; unset while none does. Set by GetDayRoute only.
+	EndedTime     *timestamppb.Timestamp `protobuf:"bytes,17,opt,name=ended_time,json=endedTime,proto3" json:"ended_time,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -265,6 +271,27 @@ func (x *WorkItem) GetEquipment() []string {
 	return nil
 }
 
+func (x *WorkItem) GetReadings() []string {
+	if x != nil {
+		return x.Readings
+	}
+	return nil
+}
+
+func (x *WorkItem) GetBegunTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.BegunTime
+	}
+	return nil
+}
+
+func (x *WorkItem) GetEndedTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.EndedTime
+	}
+	return nil
+}
+
 // A dry confirmation that is still open: an area in which an application was made and nobody has yet said that it is
 // dry. It is the first step of the next visit. Output only throughout.
 type OpenConfirmation struct {
@@ -347,8 +374,11 @@ type SiteBrief struct {
 	WaterText string `protobuf:"bytes,6,opt,name=water_text,json=waterText,proto3" json:"water_text,omitempty"`
 	// Confirmations that are asked first.
 	OpenConfirmations []*OpenConfirmation `protobuf:"bytes,7,rep,name=open_confirmations,json=openConfirmations,proto3" json:"open_confirmations,omitempty"`
-	unknownFields     protoimpl.UnknownFields
-	sizeCache         protoimpl.SizeCache
+	// What opens it; set for the technician of the day alone, on the day of the day route. Each reading is kept. Hold it no
+	// longer than that day, and write it into no log.
+	AccessSecrets *AccessSecrets `protobuf:"bytes,8,opt,name=access_secrets,json=accessSecrets,proto3" json:"access_secrets,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
 }
 
 func (x *SiteBrief) Reset() {
@@ -430,6 +460,13 @@ func (x *SiteBrief) GetOpenConfirmations() []*OpenConfirmation {
 	return nil
 }
 
+func (x *SiteBrief) GetAccessSecrets() *AccessSecrets {
+	if x != nil {
+		return x.AccessSecrets
+	}
+	return nil
+}
+
 // The work items done at one site in one go.
 type Visit struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -462,7 +499,17 @@ type Visit struct {
 	Cost *Cost `protobuf:"bytes,9,opt,name=cost,proto3" json:"cost,omitempty"`
 	// What the technician must know; set by GetDayRoute only.
 	// Output only.
-	Brief         *SiteBrief `protobuf:"bytes,10,opt,name=brief,proto3" json:"brief,omitempty"`
+	Brief *SiteBrief `protobuf:"bytes,10,opt,name=brief,proto3" json:"brief,omitempty"`
+	// When it was really begun, by the first stamp that says so; unset while none does. Set by GetDayRoute only.
+	// Output only.
+	BegunTime *timestamppb.Timestamp `protobuf:"bytes,11,opt,name=begun_time,json=begunTime,proto3" json:"begun_time,omitempty"`
+	// When it was really ended, by the last stamp that says so; unset while none does. Set by GetDayRoute only.
+	// Output only.
+	EndedTime *timestamppb.Timestamp `protobuf:"bytes,12,opt,name=ended_time,json=endedTime,proto3" json:"ended_time,omitempty"`
+	// Whether somebody reported it off plan: by another technician, at another time or place than it stood by then. Set
+	// by GetVisit and ListVisits only.
+	// Output only.
+	OffPlan       bool `protobuf:"varint,13,opt,name=off_plan,json=offPlan,proto3" json:"off_plan,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -567,11 +614,32 @@ func (x *Visit) GetBrief() *SiteBrief {
 	return nil
 }
 
+func (x *Visit) GetBegunTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.BegunTime
+	}
+	return nil
+}
+
+func (x *Visit) GetEndedTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.EndedTime
+	}
+	return nil
+}
+
+func (x *Visit) GetOffPlan() bool {
+	if x != nil {
+		return x.OffPlan
+	}
+	return false
+}
+
 var File_vernation_v1_visit_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\n" +
-	"\x18vernation/v1/visit.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/site.proto\"\xac\x04\n" +
+	"\x18vernation/v1/visit.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1egoogle/protobuf/duration.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a!vernation/v1/access_secrets.proto\x1a\x17vernation/v1/cost.proto\x1a\x19vernation/v1/course.proto\x1a\x18vernation/v1/plant.proto\x1a\x17vernation/v1/site.proto\"\xbe\x05\n" +
 	"\bWorkItem\x12\x12\n" +
 	"\x04item\x18\x01 \x01(\tR\x04item\x12<\n" +
 	"\fservice_kind\x18\x02 \x01(\x0e2\x19.vernation.v1.ServiceKindR\vserviceKind\x12@\n" +
@@ -592,13 +660,18 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\n" +
 	"conditions\x18\x0e \x03(\tR\n" +
 	"conditions\x12\x1c\n" +
-	"\tequipment\x18\x0f \x03(\tR\tequipmentB\f\n" +
+	"\tequipment\x18\x0f \x03(\tR\tequipment\x12\x1a\n" +
+	"\breadings\x18\x12 \x03(\tR\breadings\x129\n" +
+	"\n" +
+	"begun_time\x18\x10 \x01(\v2\x1a.google.protobuf.TimestampR\tbegunTime\x129\n" +
+	"\n" +
+	"ended_time\x18\x11 \x01(\v2\x1a.google.protobuf.TimestampR\tendedTimeB\f\n" +
 	"\n" +
 	"_mix_index\"q\n" +
 	"\x10OpenConfirmation\x12\x12\n" +
 	"\x04area\x18\x01 \x01(\tR\x04area\x12\x12\n" +
 	"\x04item\x18\x02 \x01(\tR\x04item\x125\n" +
-	"\bdue_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\adueTime\"\xa9\x02\n" +
+	"\bdue_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\adueTime\"\xed\x02\n" +
 	"\tSiteBrief\x12!\n" +
 	"\fdisplay_name\x18\x01 \x01(\tR\vdisplayName\x12\x1b\n" +
 	"\ttime_zone\x18\x02 \x01(\tR\btimeZone\x122\n" +
@@ -607,7 +680,8 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"\akey_ids\x18\x05 \x03(\tR\x06keyIds\x12\x1d\n" +
 	"\n" +
 	"water_text\x18\x06 \x01(\tR\twaterText\x12M\n" +
-	"\x12open_confirmations\x18\a \x03(\v2\x1e.vernation.v1.OpenConfirmationR\x11openConfirmations\"\xa8\x04\n" +
+	"\x12open_confirmations\x18\a \x03(\v2\x1e.vernation.v1.OpenConfirmationR\x11openConfirmations\x12B\n" +
+	"\x0eaccess_secrets\x18\b \x01(\v2\x1b.vernation.v1.AccessSecretsR\raccessSecrets\"\xc8\x05\n" +
 	"\x05Visit\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x123\n" +
 	"\x05state\x18\x02 \x01(\x0e2\x18.vernation.v1.VisitStateB\x03\xe0A\x03R\x05state\x12#\n" +
@@ -622,7 +696,12 @@ const file_vernation_v1_visit_proto_rawDesc = "" +
 	"work_items\x18\b \x03(\v2\x16.vernation.v1.WorkItemB\x03\xe0A\x03R\tworkItems\x12+\n" +
 	"\x04cost\x18\t \x01(\v2\x12.vernation.v1.CostB\x03\xe0A\x03R\x04cost\x122\n" +
 	"\x05brief\x18\n" +
-	" \x01(\v2\x17.vernation.v1.SiteBriefB\x03\xe0A\x03R\x05brief:I\xeaAF\n" +
+	" \x01(\v2\x17.vernation.v1.SiteBriefB\x03\xe0A\x03R\x05brief\x12>\n" +
+	"\n" +
+	"begun_time\x18\v \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\tbegunTime\x12>\n" +
+	"\n" +
+	"ended_time\x18\f \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\tendedTime\x12\x1e\n" +
+	"\boff_plan\x18\r \x01(\bB\x03\xe0A\x03R\aoffPlan:I\xeaAF\n" +
 	"\x0fvernation/Visit\x12$businesses/{business}/visits/{visit}*\x06visits2\x05visit*\xbd\x01\n" +
 	"\n" +
 	"VisitState\x12\x1b\n" +
@@ -659,8 +738,9 @@ var file_vernation_v1_visit_proto_goTypes = []any{
 	(*timestamppb.Timestamp)(nil), // 7: google.protobuf.Timestamp
 	(*Use)(nil),                   // 8: vernation.v1.Use
 	(*Position)(nil),              // 9: vernation.v1.Position
-	(*durationpb.Duration)(nil),   // 10: google.protobuf.Duration
-	(*Cost)(nil),                  // 11: vernation.v1.Cost
+	(*AccessSecrets)(nil),         // 10: vernation.v1.AccessSecrets
+	(*durationpb.Duration)(nil),   // 11: google.protobuf.Duration
+	(*Cost)(nil),                  // 12: vernation.v1.Cost
 }
 var file_vernation_v1_visit_proto_depIdxs = []int32{
 	5,  // 0: vernation.v1.WorkItem.service_kind:type_name -> vernation.v1.ServiceKind
@@ -668,21 +748,26 @@ var file_vernation_v1_visit_proto_depIdxs = []int32{
 	7,  // 2: vernation.v1.WorkItem.begins:type_name -> google.protobuf.Timestamp
 	7,  // 3: vernation.v1.WorkItem.ends:type_name -> google.protobuf.Timestamp
 	8,  // 4: vernation.v1.WorkItem.use:type_name -> vernation.v1.Use
-	7,  // 5: vernation.v1.OpenConfirmation.due_time:type_name -> google.protobuf.Timestamp
-	9,  // 6: vernation.v1.SiteBrief.position:type_name -> vernation.v1.Position
-	2,  // 7: vernation.v1.SiteBrief.open_confirmations:type_name -> vernation.v1.OpenConfirmation
-	0,  // 8: vernation.v1.Visit.state:type_name -> vernation.v1.VisitState
-	7,  // 9: vernation.v1.Visit.arrives:type_name -> google.protobuf.Timestamp
-	7,  // 10: vernation.v1.Visit.leaves:type_name -> google.protobuf.Timestamp
-	10, // 11: vernation.v1.Visit.sign_in:type_name -> google.protobuf.Duration
-	1,  // 12: vernation.v1.Visit.work_items:type_name -> vernation.v1.WorkItem
-	11, // 13: vernation.v1.Visit.cost:type_name -> vernation.v1.Cost
-	3,  // 14: vernation.v1.Visit.brief:type_name -> vernation.v1.SiteBrief
-	15, // [15:15] is the sub-list for method output_type
-	15, // [15:15] is the sub-list for method input_type
-	15, // [15:15] is the sub-list for extension type_name
-	15, // [15:15] is the sub-list for extension extendee
-	0,  // [0:15] is the sub-list for field type_name
+	7,  // 5: vernation.v1.WorkItem.begun_time:type_name -> google.protobuf.Timestamp
+	7,  // 6: vernation.v1.WorkItem.ended_time:type_name -> google.protobuf.Timestamp
+	7,  // 7: vernation.v1.OpenConfirmation.due_time:type_name -> google.protobuf.Timestamp
+	9,  // 8: vernation.v1.SiteBrief.position:type_name -> vernation.v1.Position
+	2,  // 9: vernation.v1.SiteBrief.open_confirmations:type_name -> vernation.v1.OpenConfirmation
+	10, // 10: vernation.v1.SiteBrief.access_secrets:type_name -> vernation.v1.AccessSecrets
+	0,  // 11: vernation.v1.Visit.state:type_name -> vernation.v1.VisitState
+	7,  // 12: vernation.v1.Visit.arrives:type_name -> google.protobuf.Timestamp
+	7,  // 13: vernation.v1.Visit.leaves:type_name -> google.protobuf.Timestamp
+	11, // 14: vernation.v1.Visit.sign_in:type_name -> google.protobuf.Duration
+	1,  // 15: vernation.v1.Visit.work_items:type_name -> vernation.v1.WorkItem
+	12, // 16: vernation.v1.Visit.cost:type_name -> vernation.v1.Cost
+	3,  // 17: vernation.v1.Visit.brief:type_name -> vernation.v1.SiteBrief
+	7,  // 18: vernation.v1.Visit.begun_time:type_name -> google.protobuf.Timestamp
+	7,  // 19: vernation.v1.Visit.ended_time:type_name -> google.protobuf.Timestamp
+	20, // [20:20] is the sub-list for method output_type
+	20, // [20:20] is the sub-list for method input_type
+	20, // [20:20] is the sub-list for extension type_name
+	20, // [20:20] is the sub-list for extension extendee
+	0,  // [0:20] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_visit_proto_init() }
@@ -690,6 +775,7 @@ func file_vernation_v1_visit_proto_init() {
 	if File_vernation_v1_visit_proto != nil {
 		return
 	}
+	file_vernation_v1_access_secrets_proto_init()
 	file_vernation_v1_cost_proto_init()
 	file_vernation_v1_course_proto_init()
 	file_vernation_v1_plant_proto_init()

@@ -39,12 +39,12 @@ const (
 // Proof. The cost of a plan is that of its day routes, of what is not planned, of changes and of uneven days; the last two
 // are left out. The pay of a day route is for its work time, raised to the least paid minutes and rounded up, so it is at
 // least pay times work time. That time, without the break, holds one after another the sign-in of each visit, its work, the
-// mixing and rinsing of each mix, and the drives. Half of each drive is counted for the halt that it leaves, half for the
-// one that it comes to. So all day routes cost at least the sum over their visits of: the price of a visit, its sign-in, half
-// a drive in and half a drive out, its work with its share of mixes, what its days cost, and sanitation, another technician,
-// another weekday where they apply; and the halves of the drives that leave the base and come back to it. A day route
-// spends no more time on its visits than its shift has, so each second of them bears at least its part of those halves: it
-// is added to the pay.
+// mixing and rinsing of each mix, and the drives. One part of each drive is counted for the halt that it leaves, one for the
+// one that it comes to (drive.go). So all day routes cost at least the sum over their visits of: the price of a visit, its
+// sign-in, its parts of the drives in and out, its work with its share of mixes, what its days cost, and sanitation, another
+// technician, another weekday where they apply; and the parts of the drives that leave the base and come back to it. A day
+// route spends no more time on its visits than its shift has, so each second of them bears at least its share of those parts:
+// it is added to the pay.
 //
 // That sum, with what is not planned, falls into sites but for one thing: a technician has only so much time. Give each
 // technician's second any price that is not negative, on top of the pay. What is used of the time costs at most what there
@@ -60,9 +60,12 @@ func Of(in *instance.Instance) Cost {
 type bounding struct {
 	in    *instance.Instance
 	least []drives // by technician
-	sites []*site
-	time  []Seconds // by technician: what is there for visits
-	pay   []Cost    // by technician: of a second in grains, with its part of the drives from and to the base
+	// may says by shift which sites somebody may have work at, by any leg of any way; shares part the drives, by shift.
+	may    [][]bool
+	shares []*shares
+	sites  []*site
+	time   []Seconds // by technician: what is there for visits
+	pay    []Cost    // by technician: of a second in grains, with its part of the drives from and to the base
 	// frozen says by shift that its fixed visits leave no lawful walk, visited by place that it is a site's.
 	frozen, visited []bool
 }
@@ -73,6 +76,8 @@ func prepare(in *instance.Instance) *bounding {
 	for i := range in.Sites {
 		b.visited[in.Sites[i].Place] = true
 	}
+	b.may = mayWork(in)
+	b.shares = b.sharesOf()
 	b.pay = b.pays()
 	following := following(in)
 	for i, items := range itemsOf(in, following) {
@@ -82,22 +87,31 @@ func prepare(in *instance.Instance) *bounding {
 			used[come.shift] = true
 		}
 	}
-	for i := range in.Items {
-		for w := range in.Items[i].Ways {
-			for _, leg := range in.Items[i].Ways[w].Legs { // carries back too, on whichever visit
-				for t, on := range leg.On {
-					used[t] = used[t] || on
-				}
-			}
-		}
-	}
 	for t := range in.Shifts {
-		if shift := &in.Shifts[t]; used[t] || len(shift.Fixed) > 0 {
+		if shift := &in.Shifts[t]; used[t] || slices.Contains(b.may[t], true) || len(shift.Fixed) > 0 {
 			time, _ := b.day(int32(t))
 			b.time[shift.Technician] += time
 		}
 	}
 	return b
+}
+
+// mayWork says by shift and site whether some leg of some way may be done there, carries back too.
+func mayWork(in *instance.Instance) [][]bool {
+	may := make([][]bool, len(in.Shifts))
+	for t := range may {
+		may[t] = make([]bool, len(in.Sites))
+	}
+	for i := range in.Items {
+		for w := range in.Items[i].Ways {
+			for _, leg := range in.Items[i].Ways[w].Legs {
+				for t, on := range leg.On {
+					may[t][in.Items[i].Site] = may[t][in.Items[i].Site] || on
+				}
+			}
+		}
+	}
+	return may
 }
 
 // pays returns by technician what a second costs at least: the pay, and the ends of a day route by the second of the shift
@@ -127,15 +141,15 @@ func (b *bounding) day(t int32) (time Seconds, ends Cost) {
 	if b.in.MostWork > 0 {
 		time = min(time, b.in.MostWork-shift.Worked)
 	}
-	out, back := b.least[shift.Technician].out[shift.From], b.least[shift.Technician].in[shift.Base]
-	if b.visited[shift.From] {
-		out = 0 // the first visit may be where the day begins
+	road, driven := Cost(0), Cost(0)
+	if of := b.shares[t]; !b.visited[shift.From] { // else the first visit may be where the day begins
+		road, driven = Cost(of.out[shift.From]), Cost(of.minutesOut[shift.From])
 	}
-	if b.visited[shift.Base] {
-		back = 0
+	if of := b.shares[t]; !b.visited[shift.Base] {
+		road, driven = road+Cost(of.in[shift.Base]), driven+Cost(of.minutesIn[shift.Base])
 	}
 	pay := b.in.Crew[shift.Technician].PaidPerMinute
-	return max(0, time-(out+back)/2), Cost(out+back)*grainsPerPay/2*pay + grain/2*b.in.Rates.VehicleMinute*(minutes(out)+minutes(back))
+	return max(0, time-Seconds(road/2)), road*grainsPerPay/2*pay + grain/2*b.in.Rates.VehicleMinute*driven
 }
 
 // at is the bound in grains where the pay of all is lifted to a level, in grains a second.

@@ -39,7 +39,7 @@ func leastDrives(in *instance.Instance) []drives {
 func (b *bounding) drives(t, place int32) (into, out Seconds) {
 	shift := &b.in.Shifts[t]
 	into, out = b.least[shift.Technician].in[place], b.least[shift.Technician].out[place]
-	stay := b.in.Travel[shift.Technician][place*b.in.Places+place]
+	stay := b.stay(t, place)
 	if shift.From == place {
 		into = min(into, stay)
 	}
@@ -47,6 +47,11 @@ func (b *bounding) drives(t, place int32) (into, out Seconds) {
 		out = min(out, stay)
 	}
 	return into, out
+}
+
+// stay is what a technician takes from a place to itself.
+func (b *bounding) stay(t, place int32) Seconds {
+	return b.in.Travel[b.in.Shifts[t].Technician][place*b.in.Places+place]
 }
 
 // coming is a shift in which somebody may visit a site.
@@ -88,13 +93,13 @@ func (b *bounding) comings(number int32, may func(t int32) bool) []coming {
 
 // price is the least that a visit of a shift costs beside its work, in grains; serving is the same where routine work is done.
 //
-// Paid are the sign-in and half a drive each way; the vehicle costs by begun minutes of each drive.
+// Paid are the sign-in and the visit's parts of the drives; the vehicle costs by begun minutes of each drive.
 func (b *bounding) price(number int32, c *coming, level Cost) (plain, serving Cost) {
 	where, rates := &b.in.Sites[number], &b.in.Rates
 	technician := b.in.Shifts[c.shift].Technician
 	pay := max(level, b.pay[technician])
-	plain = grain*rates.Visit + Cost(where.SignIn)*pay + Cost(c.into+c.out)*pay/2 +
-		grain/2*rates.VehicleMinute*(minutes(c.into)+minutes(c.out))
+	road, driven := b.parts(c.shift, where.Place)
+	plain = grain*rates.Visit + Cost(where.SignIn)*pay + road*pay/2 + grain/2*rates.VehicleMinute*driven
 	serving = plain
 	if where.Usual != instance.None && where.Usual != technician {
 		serving += grain * rates.OtherTechnician

@@ -41,8 +41,10 @@ type Instance struct {
 	MixLife []Seconds
 	// Travel holds per technician a row-major matrix over places of seconds, already at their speed; those of one speed share it.
 	Travel [][]Seconds
-	Places int32
-	Rates  Rates
+	// Towards is Travel as Turned gives it; nil is not made yet.
+	Towards [][]Seconds
+	Places  int32
+	Rates   Rates
 	// LastDay is the last day of the horizon.
 	LastDay Day
 	// Shut are areas that are shut by what runs already or does not move, Present where people of ours are by then.

@@ -55,9 +55,7 @@ func (s *State) following(items []int32, out []bool) []int32 {
 	return all
 }
 
-func (s *State) dayOf(item int32) Day {
-	return s.In.Sites[s.In.Items[item].Site].DayOf(s.around.Placed[item].Begins)
-}
+func (s *State) dayOf(item int32) Day { return s.around.Placed[item].Day }
 
 // takeOut takes items out of their tours. It returns the items of tours that do not hold without them: they must go too,
 // and until then their tour stays as it was.

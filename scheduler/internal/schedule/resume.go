@@ -43,7 +43,7 @@ func Resume(in *instance.Instance, given []Given) *State {
 // With returns the state over another instance, of the same items, tours and areas, that shares nothing that changes.
 func (s *State) With(in *instance.Instance) *State {
 	other := &State{
-		In: in, Tours: slices.Clone(s.Tours), changes: s.changes, cost: s.cost, epoch: 1, kept: make([]uint32, len(s.Tours)), days: daysOf(in),
+		In: in, Tours: slices.Clone(s.Tours), changes: s.changes, cost: s.cost, epoch: 1, kept: make([]uint32, len(s.Tours)), days: daysOf(in), towards: s.towards,
 		around: tour.Around{
 			Shut: make([][]tour.Stretch, len(s.around.Shut)), Present: make([][]tour.Stretch, len(s.around.Present)),
 			Placed: slices.Clone(s.around.Placed), Breaks: make([][]tour.Stretch, len(s.around.Breaks)),

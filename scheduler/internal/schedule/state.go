@@ -42,6 +42,7 @@ type State struct {
 	removed []int32 // by the last Remove, and out what it took out
 	out     []bool
 	days    []shiftDays // by site and tour; shared by all states of an instance
+	towards [][]Seconds // Towards of the instance
 }
 
 // shiftDays are the days at a site on which a shift begins and ends.
@@ -81,6 +82,9 @@ func New(in *instance.Instance) *State {
 	}
 	for _, present := range in.Present {
 		s.around.Present[present.Area] = append(s.around.Present[present.Area], tour.Stretch{Window: present.Window, Tour: instance.None})
+	}
+	if s.towards = in.Towards; s.towards == nil {
+		s.towards = instance.Turned(in.Travel, in.Places)
 	}
 	s.walker, s.days = tour.NewWalker(in, &s.around), daysOf(in)
 	for t := range in.Shifts {
@@ -123,6 +127,21 @@ func (s *State) Restore(to Snapshot) {
 			s.bring(int32(t), &to.tours[t])
 		}
 	}
+}
+
+// Merge takes each tour from the snapshot of a number, all of states of one instance. Restored, it is a state only where what
+// differs between them is not joined.
+func Merge(snapshots []Snapshot, from func(t int32) int) Snapshot {
+	merged := slices.Clone(snapshots[0].tours)
+	for t := range merged {
+		merged[t] = snapshots[from(int32(t))].tours[t]
+	}
+	return Snapshot{merged}
+}
+
+// ChangedOnly says whether nothing but tours of a set has changed since Begin.
+func (s *State) ChangedOnly(set []bool) bool {
+	return !slices.ContainsFunc(s.journal, func(was was) bool { return !set[was.t] })
 }
 
 // Begin starts a change that Undo can take back. What came before cannot be taken back any more.
@@ -290,6 +309,7 @@ func (s *State) note(t int32, piece *tour.Piece) {
 	}
 	if !placed.Placed {
 		placed.Placed, placed.Way, placed.Tour, placed.Stop, placed.Begins = true, piece.Way, t, piece.Stop, piece.Begins
+		placed.Day = s.In.Sites[s.In.Items[piece.Item].Site].DayOf(piece.Begins)
 	}
 	placed.Ends = piece.Ends
 }

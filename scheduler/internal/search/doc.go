@@ -11,6 +11,10 @@
 // 2000, Christiaens and Vanden Berghe 2020 for strings and blinks), and the best plan of all is kept. Islands are searches side
 // by side with generators of their own; at fixed counts of rounds the worst goes on from the best of all.
 //
+// A large problem is searched in parts, each for itself: some technicians who begin near one another, and the sites around them. A
+// round there costs what it does in a small problem, and the rounds of all islands add up; after each epoch all go on
+// from what came of all parts, and parts are drawn anew.
+//
 // The same seed, number of rounds and number of islands give the same answer on any number of cores: each island draws from one
 // generator, and ties go to what was found first. Under a time limit alone an answer is not repeatable.
 package search

@@ -8,7 +8,8 @@ import (
 
 // How many days are walked to say what speaks against all items that are not planned: as many, and as many once there is a hurry.
 // Sieving so many places takes as long as walking one day.
-const walksForReasons, walksInHurry, placesAWalk = 20000, 300, 16
+// A walk of so many items counts as one more.
+const walksForReasons, walksInHurry, placesAWalk, itemsAWalk = 20000, 300, 16, 64
 
 // reasons asks, for each item that is not planned, what it would cost to put it in, and what spoke against each tour. Where
 // much is not planned, it looks at fewer tours of each.
@@ -17,6 +18,7 @@ func (s *search) reasons(hurry func() bool) []Why {
 	why := make([]Why, len(s.in.Items))
 	left, hurries := walksForReasons, false
 	items := len(s.absent)
+	dear := 1 + (len(s.in.Items)-items)/(itemsAWalk*max(1, len(s.in.Shifts)))
 	for i, item := range s.absent {
 		if !hurries && hurry() {
 			left, hurries = min(left, walksInHurry), true
@@ -25,7 +27,7 @@ func (s *search) reasons(hurry func() bool) []Why {
 			why[item].Unasked = true
 			continue
 		}
-		left -= s.reason(item, &why[item], max(1, left/(items-i)))
+		left -= dear * s.reason(item, &why[item], max(1, left/(dear*(items-i))))
 	}
 	return why
 }

@@ -187,22 +187,24 @@ type place struct {
 
 // cheapest finds the cheapest places of an item that add less than a limit, walking the days of at most so many.
 func (s *search) cheapest(item int32, limit Cost, walked int) (best place, ok bool) {
-	return s.cheapestOf(item, limit, walked, 0, int32(len(s.in.Shifts)))
+	return s.cheapestOf(item, limit, walked, s.tours)
 }
 
-// cheapestOf does so in the tours from one on, up to another.
-func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) (best place, ok bool) {
+// cheapestOf does so in some tours.
+func (s *search) cheapestOf(item int32, limit Cost, walked int, tours []int32) (best place, ok bool) {
 	s.places = s.places[:0]
 	for way := range s.in.Items[item].Ways {
-		for t := from; t < to; t++ {
-			s.places = s.sieve.Append(s.places, item, int16(way), 0, t, limit)
-		}
+		s.places = s.sieve.Cheap(s.places, item, int16(way), 0, tours, limit)
 	}
+	s.rank()
 	best.added = limit
 	for {
 		p, any := s.nextPlace()
 		if !any || p.Likely >= best.added || walked == 0 {
 			break
+		}
+		if !s.sieve.InTime(p) {
+			continue
 		}
 		if limit < math.MaxInt64/2 && s.random.Float64() < blink {
 			continue
@@ -225,21 +227,55 @@ func (s *search) cheapestOf(item int32, limit Cost, walked int, from, to int32) 
 	return best, ok
 }
 
-// nextPlace returns the likely cheapest of the places that are left, the first of equals, and leaves it out from then on: few are
-// asked for, so that sorting them all would take longer.
-func (s *search) nextPlace() (cheapest schedule.Place, any bool) {
-	least := Cost(math.MaxInt64)
-	at := -1
+// ranked is a place of the list by what it likely adds; of equals the one that was found first comes first.
+type ranked struct {
+	likely Cost
+	at     int32
+}
+
+func (r ranked) before(other ranked) bool {
+	return r.likely < other.likely || r.likely == other.likely && r.at < other.at
+}
+
+// rank makes a heap of the places: few are asked for, so that sorting them all would take longer.
+func (s *search) rank() {
+	s.ranks = s.ranks[:0]
 	for i := range s.places {
-		if s.places[i].Likely < least {
-			least, at = s.places[i].Likely, i
-		}
+		s.ranks = append(s.ranks, ranked{s.places[i].Likely, int32(i)})
 	}
-	if at < 0 {
+	for i := len(s.ranks)/2 - 1; i >= 0; i-- {
+		s.sink(i)
+	}
+}
+
+// sink lets a place sink to where it belongs in the heap.
+func (s *search) sink(i int) {
+	for ranks := s.ranks; ; {
+		least := 2*i + 1
+		if least >= len(ranks) {
+			return
+		}
+		if right := least + 1; right < len(ranks) && ranks[right].before(ranks[least]) {
+			least = right
+		}
+		if ranks[i].before(ranks[least]) {
+			return
+		}
+		ranks[i], ranks[least] = ranks[least], ranks[i]
+		i = least
+	}
+}
+
+// nextPlace returns the likely cheapest of the places that are left and takes it out of the heap.
+func (s *search) nextPlace() (cheapest schedule.Place, any bool) {
+	last := len(s.ranks) - 1
+	if last < 0 {
 		return cheapest, false
 	}
-	cheapest = s.places[at]
-	s.places[at].Likely = math.MaxInt64
+	cheapest = s.places[s.ranks[0].at]
+	s.ranks[0] = s.ranks[last]
+	s.ranks = s.ranks[:last]
+	s.sink(0)
 	return cheapest, true
 }
 
@@ -248,8 +284,8 @@ func (s *search) back(out schedule.Place, limit Cost) (best schedule.Place) {
 	was := s.state.Tours[out.Tour]
 	s.state.Take(out)
 	var places []schedule.Place
-	for t := range s.in.Shifts {
-		places = s.sieve.Append(places, out.Item, out.Way, 1, int32(t), limit)
+	for _, t := range s.tours {
+		places = s.sieve.Append(places, out.Item, out.Way, 1, t, limit)
 	}
 	slices.SortStableFunc(places, func(a, b schedule.Place) int { return cmp.Compare(a.Added, b.Added) })
 	best.Added = limit

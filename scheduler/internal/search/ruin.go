@@ -15,12 +15,12 @@ const (
 // its chain and some others.
 func (s *search) ruin() []int32 {
 	planned := len(s.in.Items) - len(s.absent) - len(s.hopeless)
-	if planned <= 0 {
+	if planned <= 0 || len(s.members) == 0 {
 		return nil
 	}
 	seed := instance.None
 	for range 64 {
-		if item := int32(s.random.IntN(len(s.in.Items))); s.state.Placed(item).Placed {
+		if item := s.members[s.random.IntN(len(s.members))]; s.movable(item) {
 			seed = item
 			break
 		}
@@ -39,11 +39,17 @@ func (s *search) ruin() []int32 {
 	}
 	out := []int32{seed}
 	for range s.random.IntN(3) {
-		if item := int32(s.random.IntN(len(s.in.Items))); s.state.Placed(item).Placed {
+		if item := s.members[s.random.IntN(len(s.members))]; s.movable(item) {
 			out = append(out, item)
 		}
 	}
 	return out
+}
+
+// movable says whether an item is planned in a tour that the search may change.
+func (s *search) movable(item int32) bool {
+	at := s.state.Placed(item)
+	return at.Placed && s.open[at.Tour]
 }
 
 // strings takes strings of stops from the day routes of the sites around a seed, on days not too far from its own.
@@ -58,7 +64,7 @@ func (s *search) strings(seed int32) []int32 {
 		for k := range items {
 			item := items[(from+k)%len(items)]
 			at := s.state.Placed(item)
-			if !at.Placed || s.hit[at.Tour] == s.round || at.Begins-begins > far || begins-at.Begins > far {
+			if !at.Placed || !s.open[at.Tour] || s.hit[at.Tour] == s.round || at.Begins-begins > far || begins-at.Begins > far {
 				continue
 			}
 			s.hit[at.Tour] = s.round
@@ -96,8 +102,10 @@ const mostOfDay = 40
 // least paid minutes, so what is left of a thin day may be cheaper on others.
 func (s *search) wholeDay(seed int32) []int32 {
 	day := s.state.Placed(seed).Tour
-	if other := s.state.Placed(int32(s.random.IntN(len(s.in.Items)))); other.Placed && s.state.Tours[other.Tour].Walk.Work < s.state.Tours[day].Walk.Work {
-		day = other.Tour
+	if other := s.members[s.random.IntN(len(s.members))]; s.movable(other) {
+		if tour := s.state.Placed(other).Tour; s.state.Tours[tour].Walk.Work < s.state.Tours[day].Walk.Work {
+			day = tour
+		}
 	}
 	var out []int32
 	for _, stop := range s.state.Tours[day].Stops {
@@ -121,7 +129,7 @@ func (s *search) ofSite(seed int32) []int32 {
 	far := instance.Seconds(s.random.IntN(5)) * daySpan
 	begins := s.state.Placed(seed).Begins
 	for _, item := range s.at[s.in.Items[seed].Site] {
-		if at := s.state.Placed(item); at.Placed && at.Begins-begins <= far && begins-at.Begins <= far {
+		if at := s.state.Placed(item); at.Placed && s.open[at.Tour] && at.Begins-begins <= far && begins-at.Begins <= far {
 			out = append(out, item)
 		}
 	}

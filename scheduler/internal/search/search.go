@@ -20,6 +20,8 @@ type Limits struct {
 	Iterations int
 	// Islands are the searches side by side; 0 is one. An answer depends on their number, never on that of the cores.
 	Islands int
+	// Part is how many items a part of a large problem has at least: one of twice as many is searched in parts. 0 is 4,000.
+	Part int
 	// Spent says how much of the budget is spent, from 0 to 1, where time and not Iterations bounds it; nil is Iterations.
 	Spent func() float64
 	// Stop is asked often, by all islands; true ends the search with what there is. nil never stops.
@@ -71,9 +73,19 @@ type search struct {
 	hit     []uint32 // by tour: the round in which it was ruined
 	round   uint32
 	places  []schedule.Place
+	ranks   []ranked // of places
 	keys    []int64
 	pool    []int32
 	before  []int32 // absent, as it was
+
+	// What a search is bounded to; see divide. tours are those that may change, members the items to put into them.
+	island         int
+	parts          int
+	tours, members []int32
+	open, member   []bool
+	unplanned      []Cost // by item: what it costs while it is not planned; kept where the problem is divided
+	was            []priced
+	routes         Cost // of all tours, as part of cost
 }
 
 // mood is how dear an item may be in a round; see limit.
@@ -87,13 +99,29 @@ const (
 	daring
 )
 
+// priced is what an item cost.
+type priced struct {
+	item int32
+	cost Cost
+}
+
 // newSearch returns a search whose state is constructed.
-func newSearch(in *instance.Instance, limits *Limits, island int) *search {
+func newSearch(in *instance.Instance, near [][]int32, limits *Limits, island int) *search {
+	s := emptySearch(in, near, limits, island)
+	s.construct()
+	s.keep()
+	return s
+}
+
+// emptySearch returns a search whose state holds fixed visits only.
+func emptySearch(in *instance.Instance, near [][]int32, limits *Limits, island int) *search {
 	s := &search{
-		in: in, state: schedule.NewIsland(in, island), random: rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items))+uint64(island)<<32)), stop: limits.Stop,
-		near: nearSites(in), at: make([][]int32, len(in.Sites)), slot: make([]int32, len(in.Items)),
+		in: in, island: island, state: schedule.NewIsland(in, island), random: rand.New(rand.NewPCG(limits.Seed, uint64(len(in.Items))+uint64(island)<<32)), stop: limits.Stop,
+		near: near, at: make([][]int32, len(in.Sites)), slot: make([]int32, len(in.Items)),
 		pending: make([]uint32, len(in.Items)), hit: make([]uint32, len(in.Shifts)), keys: make([]int64, len(in.Items)),
+		open: make([]bool, len(in.Shifts)), member: make([]bool, len(in.Items)),
 	}
+	s.leave()
 	if s.stop == nil {
 		s.stop = func() bool { return false }
 	}
@@ -110,8 +138,6 @@ func newSearch(in *instance.Instance, limits *Limits, island int) *search {
 			s.miss(i)
 		}
 	}
-	s.construct()
-	s.keep()
 	return s
 }
 
@@ -120,8 +146,14 @@ func (s *search) keep() { s.best, s.bestCost = s.state.Snapshot(), s.cost }
 
 // adopt goes on from the best of another search.
 func (s *search) adopt(other *search) {
-	s.state.Restore(other.best)
+	s.comeTo(other.best)
 	s.cost = other.bestCost
+	s.keep()
+}
+
+// comeTo goes on from a snapshot.
+func (s *search) comeTo(best schedule.Snapshot) {
+	s.state.Restore(best)
 	var absent []int32
 	for item := range s.in.Items {
 		it := &s.in.Items[item]
@@ -130,7 +162,6 @@ func (s *search) adopt(other *search) {
 		}
 	}
 	s.forget(absent)
-	s.keep()
 }
 
 // manyItems is from how many items on the plan is constructed in two ways only.
@@ -201,6 +232,7 @@ func (s *search) published() []lain {
 // keepPublished puts what was published back where it was, as far as that still can be.
 func (s *search) keepPublished(published []lain) {
 	s.bold, s.mood = true, keeping
+	s.round++              // nothing is pending: what is needed and not there now is not waited for
 	for again := range 2 { // what needs something later in the list comes in the second time
 		for _, was := range published {
 			if s.stop() {
@@ -213,7 +245,7 @@ func (s *search) keepPublished(published []lain) {
 			if never || waits && again == 0 {
 				continue
 			}
-			if found, ok := s.cheapestOf(was.item, s.saving(was.item), mostWalked, was.t, was.t+1); ok {
+			if found, ok := s.cheapestOf(was.item, s.saving(was.item), mostWalked, []int32{was.t}); ok {
 				s.place(was.item, &found)
 			}
 		}
@@ -270,12 +302,46 @@ func (s *search) price() Cost {
 	return total
 }
 
+// priceAfter is the cost of the whole after a round. Where the problem is divided, only items of the round are asked what they cost
+// unplanned, and those that count from them.
+func (s *search) priceAfter() Cost {
+	s.was = s.was[:0]
+	if s.parts == 1 {
+		return s.price()
+	}
+	total := s.cost - s.routes + s.state.Planned()
+	for _, item := range s.pool {
+		total += s.repriced(item)
+	}
+	return total
+}
+
+// repriced prices an item anew, and those that count from it, and returns the difference.
+func (s *search) repriced(item int32) (more Cost) {
+	cost, _ := s.state.Unplanned(item)
+	if cost != s.unplanned[item] {
+		more = cost - s.unplanned[item]
+		s.was = append(s.was, priced{item, s.unplanned[item]})
+		s.unplanned[item] = cost
+	}
+	for _, bond := range s.in.Items[item].Bonds {
+		if bond.From == item && bond.Kind == instance.DueAfter {
+			more += s.repriced(bond.To)
+		}
+	}
+	return more
+}
+
 // try ruins and recreates once; what comes of it stays when it is not worse by more than chance allows at a temperature.
 func (s *search) try(temperature float64) {
 	s.round++
 	s.state.Begin()
 	s.before = append(s.before[:0], s.absent...)
 	s.pool = append(s.pool[:0], s.state.Remove(s.ruin())...)
+	if s.parts > 1 && !s.state.ChangedOnly(s.open) {
+		s.state.Undo() // something that is joined lies in a tour that stays
+		return
+	}
 	for _, item := range s.pool {
 		s.miss(item)
 	}
@@ -284,13 +350,16 @@ func (s *search) try(temperature float64) {
 	s.mood = [...]mood{usual, usual, usual, sober, daring}[s.random.IntN(5)]
 	s.order(s.pool)
 	s.recreate(s.pool)
-	cost := s.price()
+	cost := s.priceAfter()
 	if float64(cost) >= float64(s.cost)-temperature*math.Log(s.random.Float64()) {
 		s.state.Undo()
 		s.forget(s.before)
+		for i := len(s.was) - 1; i >= 0; i-- {
+			s.unplanned[s.was[i].item] = s.was[i].cost
+		}
 		return
 	}
-	s.cost = cost
+	s.cost, s.routes = cost, s.state.Planned()
 }
 
 // others is how many items that were absent before are tried in a round.
@@ -298,27 +367,36 @@ const others = 6
 
 // another adds to the pool some of the items that are not planned.
 func (s *search) another() {
-	for range min(others, len(s.absent)) {
-		if item := s.absent[s.random.IntN(len(s.absent))]; !slices.Contains(s.pool, item) {
+	for range min(others, len(s.absent)) * s.parts {
+		if item := s.absent[s.random.IntN(len(s.absent))]; s.member[item] && !slices.Contains(s.pool, item) {
 			s.pool = append(s.pool, item)
 		}
 	}
 }
 
-// nearSites lists for each site all sites by travel, nearest first; itself is the first.
+// nearest is how many sites are listed near another.
+const nearest = 64
+
+// nearSites lists for each site those nearest by travel, nearest first; itself is the first.
 func nearSites(in *instance.Instance) [][]int32 {
 	near := make([][]int32, len(in.Sites))
 	keys := make([]int64, len(in.Sites))
 	for a := range in.Sites {
-		near[a] = make([]int32, len(in.Sites))
+		list := make([]int32, 0, min(len(in.Sites), nearest))
 		for b := range in.Sites {
-			near[a][b] = int32(b)
-			from, to := in.Sites[a].Place, in.Sites[b].Place
-			keys[b] = int64(in.Travel[0][from*in.Places+to]) + int64(in.Travel[0][to*in.Places+from])
+			keys[b] = apart(in, in.Sites[a].Place, in.Sites[b].Place)
+			if a == b {
+				keys[b] = -1
+			}
+			at := len(list)
+			for at > 0 && keys[list[at-1]] > keys[b] {
+				at--
+			}
+			if at < nearest {
+				list = slices.Insert(list[:min(len(list), nearest-1)], at, int32(b))
+			}
 		}
-		keys[a] = -1
-		byKey(near[a], keys, func(b int32) int64 { return keys[b] })
-		near[a] = slices.Clone(near[a][:min(len(near[a]), 64)])
+		near[a] = list
 	}
 	return near
 }

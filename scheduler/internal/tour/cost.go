@@ -75,13 +75,19 @@ func (w *Walker) price() bool {
 	walk.Own[Travel] = minutes(w.travel(last, w.shift.Base)) * rates.VehicleMinute
 	place := w.shift.From
 	total := walk.Own.Sum()
+	pieces := walk.Pieces
 	for s := range w.stops {
 		site := &w.in.Sites[w.stops[s].Site]
 		parts := &walk.Visits[s].Parts
 		*parts = Parts{}
 		parts[Travel] = minutes(w.travel(place, site.Place)) * rates.VehicleMinute
 		parts[Visits] = rates.Visit
-		w.priceVisit(s, site, parts)
+		of := 0
+		for of < len(pieces) && pieces[of].Stop == int32(s) {
+			of++
+		}
+		w.priceVisit(s, site, pieces[:of], parts)
+		pieces = pieces[of:]
 		total += parts.Sum()
 		place = site.Place
 	}
@@ -89,10 +95,10 @@ func (w *Walker) price() bool {
 	return true
 }
 
-// priceVisit adds what the work of a visit costs beside its time.
-func (w *Walker) priceVisit(stop int, site *instance.Site, parts *Parts) {
+// priceVisit adds what the work of a visit costs beside its time, and its pieces.
+func (w *Walker) priceVisit(stop int, site *instance.Site, pieces []Piece, parts *Parts) {
 	rates := &w.in.Rates
-	serves, infested := w.does(stop)
+	serves, infested := w.does(pieces)
 	for _, ref := range w.stops[stop].Refs {
 		if ref.Leg != 0 || ref.Block != 0 {
 			continue
@@ -123,9 +129,9 @@ func (w *Walker) DayPrice(item int32) Cost {
 
 // does says whether a visit does routine work, and something on plants that are suspected or confirmed. A block whose plants are
 // all replaced that day is not done.
-func (w *Walker) does(stop int) (serves, infested bool) {
-	for i := range w.walk.Pieces {
-		if piece := &w.walk.Pieces[i]; piece.Stop == int32(stop) && piece.Begins < piece.Ends {
+func (w *Walker) does(pieces []Piece) (serves, infested bool) {
+	for i := range pieces {
+		if piece := &pieces[i]; piece.Begins < piece.Ends {
 			block := w.block(piece.Ref)
 			serves = serves || block.Class == instance.ClassService
 			infested = infested || block.Rank >= instance.RankSuspected

@@ -35,8 +35,45 @@ func (w *Walker) forward() bool {
 	if w.breakAt == len(w.slots) && w.arrived && !w.rules.shift.extend(&at) {
 		return false
 	}
+	w.waits = w.waiting()
 	w.walk.Returns = at + w.rinsesAtBase()
 	return w.rules.shift.allows()
+}
+
+// waiting returns how long the day waits behind its first arrival, and before it where it pauses before; a fixed visit waits too.
+func (w *Walker) waiting() (waits Seconds) {
+	pauses := w.walk.Break.From < w.walk.Break.To
+	if pauses && w.breakAt == 0 {
+		return 1 // what lies before the first arrival is as early as it can be
+	}
+	for s, next := 0, 0; s < len(w.stops); s++ {
+		visit := &w.walk.Visits[s]
+		if w.stops[s].Fixed != instance.None {
+			return 1
+		}
+		at := visit.Arrives + w.in.Sites[w.stops[s].Site].SignIn
+		for first := next; next < len(w.slots) && w.slots[next].stop == int32(s); next++ {
+			if pauses && w.breakAt == next && next != first {
+				waits += w.walk.Break.From - at
+				at = w.walk.Break.To
+			}
+			waits += w.slots[next].starts - at
+			at = w.slots[next].starts + w.slots[next].length + w.slots[next].rinse
+		}
+		if s+1 < len(w.stops) {
+			on := at + w.travel(w.in.Sites[w.stops[s].Site].Place, w.in.Sites[w.stops[s+1].Site].Place)
+			if pauses && w.breakAt == next {
+				on += w.shift.BreakTakes
+			}
+			waits += w.walk.Visits[s+1].Arrives - on
+		} else if pauses && w.breakAt == next {
+			waits += w.walk.Break.From - at
+			if w.arrived {
+				waits -= w.driveHome()
+			}
+		}
+	}
+	return waits
 }
 
 func (w *Walker) resetWalk() {
@@ -192,14 +229,14 @@ func (w *Walker) note(ref Ref, stop int32, begins, ends Seconds) {
 		return
 	}
 	if !t.Placed {
-		t.Placed, t.Way, t.Tour, t.Stop, t.Begins = true, ref.Way, w.tour, stop, begins
+		t.Placed, t.Way, t.Tour, t.Stop, t.Begins, t.Day = true, ref.Way, w.tour, stop, begins, w.siteOf(ref.Item).DayOf(begins)
 	}
 	t.Ends = ends
 }
 
 // takes returns how long a piece takes when its item begins about then; groups that a follow-up of that day replaces are left out.
 func (w *Walker) takes(item int32, piece *instance.Piece, at Seconds) Seconds {
-	if piece.Groups == nil {
+	if piece.Groups == nil || !w.varies[item] {
 		return piece.Takes
 	}
 	day := w.dayOf(item, at)
@@ -215,24 +252,24 @@ func (w *Walker) takes(item int32, piece *instance.Piece, at Seconds) Seconds {
 // dayOf returns the day of an item of the tour: that of its beginning when it has begun, else that of an instant.
 func (w *Walker) dayOf(item int32, at Seconds) Day {
 	if t := &w.own[item]; t.Placed {
-		at = t.Begins
+		return t.Day
 	}
-	return w.in.Sites[w.in.Items[item].Site].DayOf(at)
+	return w.siteOf(item).DayOf(at)
 }
+
+// siteOf returns the site of an item.
+func (w *Walker) siteOf(item int32) *instance.Site { return &w.in.Sites[w.in.Items[item].Site] }
 
 // saved is how far a walk had come.
 type saved struct {
 	pieces, mixes, treatments int
-	vessel                    []bool
 	lastBreak                 instance.Window
 }
 
 // save remembers the state before a visit, so that it can be tried in a later access run.
 func (w *Walker) save() saved {
-	return saved{
-		pieces: len(w.walk.Pieces), mixes: len(w.walk.Mixes), treatments: len(w.walk.Treatments),
-		vessel: append([]bool(nil), w.vessel...), lastBreak: w.walk.Break,
-	}
+	w.kept = append(w.kept[:0], w.vessel...)
+	return saved{pieces: len(w.walk.Pieces), mixes: len(w.walk.Mixes), treatments: len(w.walk.Treatments), lastBreak: w.walk.Break}
 }
 
 // restore goes back to a saved state.
@@ -245,7 +282,7 @@ func (w *Walker) restore(s saved) {
 	for _, piece := range w.walk.Pieces {
 		w.note(piece.Ref, piece.Stop, piece.Begins, piece.Ends)
 	}
-	copy(w.vessel, s.vessel)
+	copy(w.vessel, w.kept)
 	w.noteOpenings()
 	w.walk.Break = s.lastBreak
 }

@@ -16,9 +16,9 @@ type labelRule struct{ *Walker }
 func (r labelRule) allows(item int32, day Day) bool {
 	t := r.times(item)
 	way := &r.in.Items[item].Ways[t.Way]
-	// Plants carried out before midnight may be treated after it: the later day is the stricter one.
-	treated := max(day, r.in.Sites[r.in.Items[item].Site].DayOf(t.Ends-1))
 	for _, plant := range way.Wet {
+		// Plants carried out before midnight may be treated after it: the later day is the stricter one.
+		treated := max(day, r.siteOf(item).DayOf(t.Ends-1))
 		if r.dry(item, plant, treated) {
 			return r.reason(PlantDry, item, t.Begins)
 		}
@@ -50,8 +50,7 @@ func (w *Walker) dry(item, plant int32, day Day) bool {
 		if !watering.Placed || watering.Ends > begins || !w.waters(bond.From, plant) {
 			continue
 		}
-		from := w.in.Sites[w.in.Items[item].Site].DayOf(watering.Begins)
-		if day < from+w.in.Plants[plant].DryLag {
+		if day < watering.Day+w.in.Plants[plant].DryLag {
 			return false
 		}
 	}
@@ -61,7 +60,7 @@ func (w *Walker) dry(item, plant int32, day Day) bool {
 // waters says whether a placed watering really reaches a plant, or a drench of that day replaces it.
 func (w *Walker) waters(item, plant int32) bool {
 	it := &w.in.Items[item]
-	day := w.in.Sites[it.Site].DayOf(w.times(item).Begins)
+	day := w.times(item).Day
 	for _, block := range it.Ways[0].Legs[0].Blocks {
 		for g := range block.Pieces[0].Groups {
 			if group := &block.Pieces[0].Groups[g]; group.Plant == plant {
@@ -76,7 +75,7 @@ func (w *Walker) waters(item, plant int32) bool {
 func (w *Walker) Replaced(group *instance.Group, day Day) bool {
 	for _, by := range group.ReplacedBy {
 		t := w.times(by)
-		if t.Placed && w.in.Sites[w.in.Items[by].Site].DayOf(t.Begins) == day {
+		if t.Placed && t.Day == day {
 			return true
 		}
 	}
@@ -85,8 +84,7 @@ func (w *Walker) Replaced(group *instance.Group, day Day) bool {
 
 // capHolds counts the applications of one substance to one plant with those planned.
 func (w *Walker) capHolds(item int32, limit *instance.Cap, day Day) bool {
-	days := append(slices.Clone(limit.History), day)
-	others := slices.Clone(limit.Other)
+	w.days, w.others = append(append(w.days[:0], limit.History...), day), append(w.others[:0], limit.Other...)
 	for _, bond := range w.in.Items[item].Bonds {
 		if bond.Kind != instance.Together {
 			continue
@@ -97,17 +95,16 @@ func (w *Walker) capHolds(item int32, limit *instance.Cap, day Day) bool {
 			continue
 		}
 		for _, c := range w.in.Items[other].Ways[t.Way].Caps {
-			on := w.in.Sites[w.in.Items[other].Site].DayOf(t.Begins)
 			if c.Key == limit.Key {
-				days = append(days, on)
+				w.days = append(w.days, t.Day)
 			} else if c.Plant == limit.Plant {
-				others = append(others, on)
+				w.others = append(w.others, t.Day)
 			}
 		}
 	}
-	slices.Sort(days)
-	return (limit.AYear == 0 || mostWithin(days, 365) <= limit.AYear) &&
-		(limit.InRow == 0 || longestRun(days, others) <= limit.InRow)
+	slices.Sort(w.days)
+	return (limit.AYear == 0 || mostWithin(w.days, 365) <= limit.AYear) &&
+		(limit.InRow == 0 || longestRun(w.days, w.others) <= limit.InRow)
 }
 
 // mostWithin returns the most days that lie in one stretch of so many days.

@@ -1,6 +1,10 @@
 package tour
 
-import "vernation/scheduler/internal/instance"
+import (
+	"slices"
+
+	"vernation/scheduler/internal/instance"
+)
 
 // The rule "mix": every application of a diluted product draws on a filling of a vessel of the technician, within its
 // capacity and life; a rinse ends it. Fillings are shared in the order of the applications, from the front, as long
@@ -18,6 +22,9 @@ func (r mixRule) extend() bool {
 
 // allows gives mixes and rinses their final times and holds their lives.
 func (r mixRule) allows() bool {
+	if len(r.walk.Mixes) == 0 {
+		return true
+	}
 	for i := range r.walk.Mixes {
 		r.walk.Mixes[i].Ready = 0
 	}
@@ -36,7 +43,8 @@ func (r mixRule) allows() bool {
 		}
 	}
 	base := r.walk.Returns - r.rinsesAtBase() + r.shift.RinseAtBase // those of fixed visits come first
-	done := make([]Seconds, len(r.slots))
+	r.rinsed = slices.Grow(r.rinsed[:0], len(r.slots))[:len(r.slots)]
+	clear(r.rinsed)
 	for i := range r.walk.Mixes {
 		mix := &r.walk.Mixes[i]
 		if mix.AtBase {
@@ -45,9 +53,9 @@ func (r mixRule) allows() bool {
 			continue
 		}
 		s := &r.slots[mix.rinseSlot]
-		mix.RinseFrom = s.starts + s.length + done[mix.rinseSlot]
+		mix.RinseFrom = s.starts + s.length + r.rinsed[mix.rinseSlot]
 		mix.RinseTo = mix.RinseFrom + r.in.Rinsing
-		done[mix.rinseSlot] += r.in.Rinsing
+		r.rinsed[mix.rinseSlot] += r.in.Rinsing
 	}
 	return true
 }

@@ -29,7 +29,7 @@ func (r reentryRule) extend(s *slot, piece *Piece) bool {
 		tr.Keep, tr.Unaired = max(tr.Keep, p.KeepOut), max(tr.Unaired, p.Unaired)
 	}
 	tr.OpenFrom = r.openFrom(tr.Area, tr.Ends, tr.Keep, tr.Unaired)
-	r.noteOpenings()
+	r.noteOpening(tr)
 	return r.allows(tr)
 }
 
@@ -68,13 +68,19 @@ func (w *Walker) treatment(stop, area int32) *Treatment {
 
 // noteOpenings tells each item of an application when its treatment lets people in again.
 func (w *Walker) noteOpenings() {
-	for i := range w.walk.Pieces {
+	for i := range w.walk.Treatments {
+		w.noteOpening(&w.walk.Treatments[i])
+	}
+}
+
+// noteOpening does so for the items of one treatment.
+func (w *Walker) noteOpening(tr *Treatment) {
+	for i := len(w.walk.Pieces) - 1; i >= 0 && w.walk.Pieces[i].Stop >= tr.Stop; i-- {
 		piece := &w.walk.Pieces[i]
-		p := &w.block(piece.Ref).Pieces[piece.Piece]
-		if !p.Application {
+		if piece.Stop > tr.Stop {
 			continue
 		}
-		if tr := w.treatment(piece.Stop, p.Area); tr != nil {
+		if p := &w.block(piece.Ref).Pieces[piece.Piece]; p.Application && p.Area == tr.Area {
 			w.own[piece.Item].OpenFrom = max(w.own[piece.Item].OpenFrom, tr.OpenFrom)
 		}
 	}
@@ -216,9 +222,12 @@ func (w *Walker) ownAllow() bool {
 		during := instance.Window{From: tr.Begins, To: tr.OpenFrom}
 		for i := range w.walk.Pieces {
 			piece := &w.walk.Pieces[i]
+			if !during.Overlaps(instance.Window{From: piece.Begins, To: piece.Ends}) {
+				continue
+			}
 			p := &w.block(piece.Ref).Pieces[piece.Piece]
 			same := p.Application && p.Area == tr.Area && piece.Stop == tr.Stop
-			if !same && w.shuts(tr.Area, p.Area) && during.Overlaps(instance.Window{From: piece.Begins, To: piece.Ends}) {
+			if !same && w.shuts(tr.Area, p.Area) {
 				return w.rules.reentry.reason(WorkAfterApplication, piece.Item, piece.Begins)
 			}
 		}

@@ -67,7 +67,7 @@ func (r timingRule) cost(item int32) (price, late Cost) {
 	if !known {
 		return 0, 0
 	}
-	day := r.in.Sites[it.Site].DayOf(r.times(item).Begins)
+	day := r.times(item).Day
 	return it.PriceOf(day - earliest), it.LatePerDay * Cost(max(0, day-latest))
 }
 
@@ -118,7 +118,7 @@ func (w *Walker) Days(item int32) (earliest, latest, stands Day, known bool) {
 	if !other.Placed {
 		return 0, 0, 0, false
 	}
-	from := w.in.Sites[w.in.Items[due.After].Site].DayOf(other.Begins)
+	from := other.Day
 	stands = due.Stands
 	if stands < instance.FarDay {
 		stands += from
@@ -136,8 +136,7 @@ func (w *Walker) bondHolds(item int32, bond instance.Bond) bool {
 	if !from.Placed || !to.Placed {
 		return true
 	}
-	dayFrom := w.in.Sites[w.in.Items[bond.From].Site].DayOf(from.Begins)
-	dayTo := w.in.Sites[w.in.Items[bond.To].Site].DayOf(to.Begins)
+	dayFrom, dayTo := from.Day, to.Day
 	if bond.Loose && to.Begins < from.Begins {
 		return true
 	}
@@ -170,7 +169,7 @@ func (w *Walker) bondHolds(item int32, bond instance.Bond) bool {
 func (w *Walker) daysBetween(a, b int32) Day {
 	earlier, later := w.times(a), w.times(b)
 	if later.Begins < earlier.Begins {
-		a, b, earlier, later = b, a, later, earlier
+		a, earlier, later = b, later, earlier
 	}
-	return w.in.Sites[w.in.Items[b].Site].DayOf(later.Begins) - w.in.Sites[w.in.Items[a].Site].DayOf(earlier.Ends-1)
+	return later.Day - w.siteOf(a).DayOf(earlier.Ends-1)
 }

@@ -121,6 +121,11 @@ func (w *Walker) settle() bool {
 			}
 		}
 	}
+	return w.allow()
+}
+
+// allow asks every rule of a day whose times, treatments and items are known.
+func (w *Walker) allow() bool {
 	if !w.rules.mix.allows() || !w.ownAllow() || !w.breakAllows() || !w.othersBreak() || !w.returnsAllow() {
 		return false
 	}
@@ -155,6 +160,9 @@ func (w *Walker) returnsAllow() bool {
 func (w *Walker) servicesAllow() bool {
 	for i := range w.walk.Pieces {
 		piece := &w.walk.Pieces[i]
+		if !w.varies[piece.Item] {
+			continue
+		}
 		p := &w.block(piece.Ref).Pieces[piece.Piece]
 		if p.Groups == nil {
 			continue
@@ -170,10 +178,11 @@ func (w *Walker) servicesAllow() bool {
 // Nor may a follow-up that replaces groups of a service planned elsewhere come to its day or leave it.
 func (w *Walker) watchersStay(item int32) bool {
 	t := w.times(item)
-	site := &w.in.Sites[w.in.Items[item].Site]
 	before := w.around.Placed[item]
-	moved := before.Placed && t.Placed && site.DayOf(before.Begins) != site.DayOf(t.Begins)
-	for _, bond := range w.in.Items[item].Bonds {
+	moved := before.Placed && t.Placed && before.Day != t.Day
+	bonds := w.in.Items[item].Bonds
+	for b := range bonds {
+		bond := &bonds[b]
 		other := bond.From + bond.To - item
 		if !w.around.Placed[other].Placed || w.seen[other] == w.epoch && bond.Kind != instance.DueAfter {
 			continue
@@ -182,9 +191,9 @@ func (w *Walker) watchersStay(item int32) bool {
 			return w.rules.timing.reason(LinkBroken, item, t.Begins)
 		}
 		if bond.Kind == instance.Replaces && bond.From == item {
-			day := site.DayOf(w.around.Placed[other].Begins)
-			replaced := before.Placed && site.DayOf(before.Begins) == day
-			if replaced != (site.DayOf(t.Begins) == day) {
+			day := w.around.Placed[other].Day
+			replaced := before.Placed && before.Day == day
+			if replaced != (t.Day == day) {
 				return w.rules.timing.reason(LinkBroken, item, t.Begins)
 			}
 		}
@@ -202,6 +211,5 @@ func (w *Walker) Allows(item int32) bool {
 	if !t.Placed {
 		return true
 	}
-	day := w.in.Sites[w.in.Items[item].Site].DayOf(t.Begins)
-	return w.rules.timing.allows(item, day) && w.rules.access.allows(item) && w.rules.label.allows(item, day)
+	return w.rules.timing.allows(item, t.Day) && w.rules.access.allows(item) && w.rules.label.allows(item, t.Day)
 }

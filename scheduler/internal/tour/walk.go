@@ -33,6 +33,7 @@ type Times struct {
 	Way                int16
 	Tour, Stop         int32 // of the first leg
 	Begins, Ends       Seconds
+	Day                Day     // of its beginning, at its site
 	OpenFrom           Seconds // end of the keep-out that its application makes
 	Returned           bool    // the second leg is placed
 	BackTour           int32
@@ -123,6 +124,7 @@ type Walker struct {
 	around *Around
 	rules  rules
 	areas  [][]int32 // by site
+	varies []bool    // by item: it takes less time on days on which follow-ups replace some of its plants
 
 	tour   int32
 	shift  *instance.Shift
@@ -143,8 +145,13 @@ type Walker struct {
 	by                []Seconds // by slot and behind the last: the latest time for it to begin
 	// vessel[v] says that the vessel is in use or not yet rinsed.
 	vessel  []bool
-	breakAt int  // the slot before which the break lies, -1 for none
-	arrived bool // the break before the first slot of a stop is taken there, not where the day comes from
+	kept    []bool    // vessel as it was when save was called last
+	rinsed  []Seconds // by slot: how long was rinsed behind it so far
+	days    []Day     // of applications that a cap counts
+	others  []Day     // of those between them
+	waits   Seconds   // how long the day waits behind its first arrival, at the earliest times
+	breakAt int       // the slot before which the break lies, -1 for none
+	arrived bool      // the break before the first slot of a stop is taken there, not where the day comes from
 	cause   Cause
 }
 
@@ -170,8 +177,33 @@ func NewWalker(in *instance.Instance, around *Around) *Walker {
 		site := in.Areas[area].Site
 		w.areas[site] = append(w.areas[site], int32(area))
 	}
+	w.varies = make([]bool, len(in.Items))
+	for i := range in.Items {
+		w.varies[i] = varies(&in.Items[i])
+	}
 	w.rules = rules{shiftRule{w}, accessRule{w}, timingRule{w}, labelRule{w}, reentryRule{w}, mixRule{w}, pinnedRule{w}}
 	return w
+}
+
+// Varies says whether an item takes less time on days on which follow-ups replace some of its plants.
+func (w *Walker) Varies(item int32) bool { return w.varies[item] }
+
+// varies says whether follow-ups may replace some of an item's plants.
+func varies(item *instance.Item) bool {
+	for w := range item.Ways {
+		for l := range item.Ways[w].Legs {
+			for b := range item.Ways[w].Legs[l].Blocks {
+				for p := range item.Ways[w].Legs[l].Blocks[b].Pieces {
+					for _, group := range item.Ways[w].Legs[l].Blocks[b].Pieces[p].Groups {
+						if len(group.ReplacedBy) > 0 {
+							return true
+						}
+					}
+				}
+			}
+		}
+	}
+	return false
 }
 
 // Walk simulates a tour. The result is the walker's own until the next call: Clone keeps it.
@@ -238,10 +270,7 @@ func (w *Walker) prepare() {
 		}
 		for _, ref := range stop.Refs {
 			w.slots = append(w.slots, slot{ref: ref, stop: int32(s), block: w.block(ref)})
-			if w.seen[ref.Item] != w.epoch {
-				w.seen[ref.Item] = w.epoch
-				w.own[ref.Item] = w.elsewhere(ref.Item)
-			}
+			w.seen[ref.Item] = w.epoch
 		}
 	}
 }
@@ -282,23 +311,33 @@ func (w *Walker) run(breakAt int, arrived bool) bool {
 			return false
 		}
 	}
-	w.walk.into(&w.early)
 	w.starts = w.starts[:0]
 	for i := range w.slots {
 		w.starts = append(w.starts, w.slots[i].starts)
 	}
-	w.pullTogether()
-	if !w.settle() {
-		w.early.into(&w.walk)
-		for i := range w.slots {
-			w.slots[i].starts = w.starts[i]
-		}
-		if !w.settle() {
-			return false
-		}
+	if !w.settled() {
+		return false
 	}
 	w.walk.BreakArrived = arrived
 	return w.price()
+}
+
+// settled pulls the day together and asks every rule once more; where one speaks against it, of the day at its earliest times. A
+// day that waits nowhere is together already.
+func (w *Walker) settled() bool {
+	if w.waits == 0 {
+		return w.allow()
+	}
+	w.walk.into(&w.early)
+	w.pullTogether()
+	if w.settle() {
+		return true
+	}
+	w.early.into(&w.walk)
+	for i := range w.slots {
+		w.slots[i].starts = w.starts[i]
+	}
+	return w.settle()
 }
 
 // Before is the canonical order inside a visit: by health, cleanest first; services, inspections, other work,

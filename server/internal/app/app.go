@@ -5,19 +5,21 @@ import (
 	"errors"
 	"fmt"
 	"net"
+	"net/http"
 	"slices"
 	"time"
 
 	"golang.org/x/sync/errgroup"
 	"google.golang.org/grpc"
-	"google.golang.org/grpc/credentials"
 	"google.golang.org/grpc/health"
 	"google.golang.org/grpc/health/grpc_health_v1"
 	"google.golang.org/grpc/reflection"
+	"google.golang.org/grpc/test/bufconn"
 
 	"vernation/server/internal/identity"
 	"vernation/server/internal/rpc"
 	"vernation/server/internal/store"
+	"vernation/server/internal/telemetry"
 )
 
 // Times of the machine's clock.
@@ -35,12 +37,18 @@ type App struct {
 	// runFolder is that of a private database's run; "" on a database of somebody's own.
 	runFolder string
 	keyFile   string
-	keys      *identity.Keys
+	keys      *identity.File
 	store     *store.Store
+	measures  *telemetry.Measures
 	listener  net.Listener
 	server    *grpc.Server
 	health    *health.Server
-	closers   []func() error // in the order of opening
+	// The HTTP port; nil without one. Its calls reach the server over inside.
+	httpListener net.Listener
+	http         *http.Server
+	inside       *bufconn.Listener
+	ending       chan struct{}  // closes when the server ends
+	closers      []func() error // in the order of opening
 }
 
 // Open opens the parts and the address; callers wait at it until Run. What it opened it closes when it fails.
@@ -49,7 +57,7 @@ func Open(ctx context.Context, cfg Config) (*App, error) {
 	if err != nil {
 		return nil, err
 	}
-	a := &App{cfg: cfg, health: health.NewServer()}
+	a := &App{cfg: cfg, health: health.NewServer(), ending: make(chan struct{})}
 	if err := a.open(ctx); err != nil {
 		return nil, errors.Join(err, a.Close())
 	}
@@ -57,7 +65,7 @@ func Open(ctx context.Context, cfg Config) (*App, error) {
 }
 
 func (a *App) open(ctx context.Context) error {
-	encryption, err := a.cfg.tls()
+	encryption, err := a.cfg.certificate()
 	if err != nil {
 		return err
 	}
@@ -67,24 +75,51 @@ func (a *App) open(ctx context.Context) error {
 	if err := a.openKeys(); err != nil {
 		return err
 	}
-	if a.listener, err = a.cfg.listen(ctx); err != nil {
+	a.measures = telemetry.NewMeasures(a.store)
+	if a.listener, err = listen(ctx, a.cfg.Listen, encryption, "h2"); err != nil {
 		return err
 	}
-	a.closeLast(func() error {
-		if err := a.listener.Close(); !errors.Is(err, net.ErrClosed) { // Run has closed it already
-			return err
-		}
-		return nil
-	})
-	var options []grpc.ServerOption
-	if encryption != nil {
-		options = append(options, grpc.Creds(credentials.NewTLS(encryption)))
+	a.closeLast(closing(a.listener))
+	options, err := a.openTraces(ctx)
+	if err != nil {
+		return err
 	}
-	a.server = rpc.NewServer(rpc.Frame{Keys: a.keys, Clock: a.cfg.Clock, Log: a.cfg.Log}, a.services(), options...)
+	frame := rpc.Frame{
+		Keys: a.keys, Ring: a.store, Clock: a.cfg.Clock, Log: a.cfg.Log, CallsPerSecond: a.cfg.CallsPerSecond,
+		RowSecurityAlone: a.cfg.RowSecurityAlone, Unary: a.measures.Unary(), Stream: a.measures.Stream(),
+	}
+	a.server = rpc.NewServer(frame, a.services(), options...)
 	grpc_health_v1.RegisterHealthServer(a.server, a.health)
 	reflection.Register(a.server)
 	a.announce(grpc_health_v1.HealthCheckResponse_NOT_SERVING)
-	return nil
+	return a.openHTTP(ctx, encryption)
+}
+
+// openTraces begins to trace where the environment says where to.
+func (a *App) openTraces(ctx context.Context) ([]grpc.ServerOption, error) {
+	traces, err := telemetry.OpenTraces(ctx)
+	if err != nil || traces == nil {
+		return nil, err
+	}
+	a.closeLast(func() error {
+		within, cancel := context.WithTimeout(context.WithoutCancel(ctx), askWithin)
+		defer cancel()
+		if err := traces.Close(within); err != nil { // a collector that is away must not fail the end of the server
+			a.cfg.Log.WarnContext(within, "the last traces are lost", "cause", err)
+		}
+		return nil
+	})
+	return []grpc.ServerOption{traces.Option()}, nil
+}
+
+// closing closes a listener that Run may have closed already.
+func closing(listener net.Listener) func() error {
+	return func() error {
+		if err := listener.Close(); !errors.Is(err, net.ErrClosed) {
+			return err
+		}
+		return nil
+	}
 }
 
 // closeLast adds something to close, before all that was added earlier.
@@ -101,15 +136,20 @@ func (a *App) Close() error {
 }
 
 // Address is where the server listens, as clients dial it: host:port or unix:PATH.
-func (a *App) Address() string {
-	if a.listener.Addr().Network() == "unix" {
-		return unixScheme + a.listener.Addr().String()
+func (a *App) Address() string { return addressOf(a.listener) }
+
+func addressOf(listener net.Listener) string {
+	switch {
+	case listener == nil:
+		return ""
+	case listener.Addr().Network() == "unix":
+		return unixScheme + listener.Addr().String()
 	}
-	return a.listener.Addr().String()
+	return listener.Addr().String()
 }
 
 // Keys are those that the server judges tokens by.
-func (a *App) Keys() *identity.Keys { return a.keys }
+func (a *App) Keys() *identity.Keys { return a.keys.Current() }
 
 // KeyFile is where the keys stand.
 func (a *App) KeyFile() string { return a.keyFile }
@@ -124,12 +164,11 @@ func (a *App) ServeURL() string { return a.serveURL }
 // when a part fails; then all others have ended too. It is called once.
 func (a *App) Run(ctx context.Context) error {
 	group, ctx := errgroup.WithContext(ctx)
-	group.Go(func() error {
-		if err := a.server.Serve(a.listener); err != nil && !errors.Is(err, grpc.ErrServerStopped) {
-			return fmt.Errorf("serve %s: %w", a.Address(), err)
-		}
-		return nil
-	})
+	group.Go(func() error { return a.serve(a.listener) })
+	if a.http != nil {
+		group.Go(func() error { return a.serve(a.inside) })
+		group.Go(a.serveHTTP)
+	}
 	group.Go(func() error {
 		<-ctx.Done()
 		a.finish()
@@ -147,17 +186,40 @@ func (a *App) Run(ctx context.Context) error {
 			return nil
 		})
 	}
-	a.cfg.Log.InfoContext(ctx, "serving", "address", a.Address(), "tls", a.cfg.TLSCert != "")
+	a.cfg.Log.InfoContext(ctx, "serving", "address", a.Address(), "http", a.HTTPAddress(), "tls", a.cfg.TLSCert != "")
 	return group.Wait()
+}
+
+// serve takes calls until finish stops the server.
+func (a *App) serve(listener net.Listener) error {
+	if err := a.server.Serve(listener); err != nil && !errors.Is(err, grpc.ErrServerStopped) {
+		return fmt.Errorf("serve %s: %w", addressOf(listener), err)
+	}
+	return nil
 }
 
 // finish tells probes that the server goes, takes no new calls and waits for those in flight, but not for ever.
 func (a *App) finish() {
 	a.cfg.Log.Info("ending: no new calls, waiting for those in flight", "within", finishWithin.String())
+	close(a.ending) // streams would never finish of themselves
 	a.health.Shutdown()
 	cut := time.AfterFunc(finishWithin, a.server.Stop)
 	defer cut.Stop()
+	a.finishHTTP()
 	a.server.GracefulStop()
+}
+
+// finishHTTP lets the calls of the HTTP port finish, and cuts those that do not.
+func (a *App) finishHTTP() {
+	if a.http == nil {
+		return
+	}
+	ctx, cancel := context.WithTimeout(context.Background(), finishWithin)
+	defer cancel()
+	if err := a.http.Shutdown(ctx); err != nil {
+		a.cfg.Log.Warn("calls over HTTP are cut", "cause", err)
+		_ = a.http.Close() // its listener is closed already
+	}
 }
 
 // watch keeps the health service true: serving means that the store answers.

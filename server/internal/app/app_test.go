@@ -260,6 +260,10 @@ func TestOpen_RefusesWhatDoesNotFitTogether(t *testing.T) {
 		{"all addresses without TLS", app.Config{Listen: ":50051"}, "--insecure-listen"},
 		{"a network without TLS", app.Config{Listen: "192.0.2.1:50051"}, "--tls-cert"},
 		{"a name without TLS", app.Config{Listen: "example.org:50051"}, "--insecure-listen"},
+		{"HTTP for all without TLS", app.Config{HTTPListen: ":50080"}, "--insecure-listen"},
+		{"an origin that is a page", app.Config{HTTPOrigins: []string{"https://office.example/page"}}, "scheme, host and port"},
+		{"an origin of everybody", app.Config{HTTPOrigins: []string{"*"}}, "scheme, host and port"},
+		{"fewer than no calls", app.Config{CallsPerSecond: -1}, "0 for no bound"},
 		{"a certificate that is not there", app.Config{TLSCert: "nowhere.pem", TLSKey: "nowhere.pem"}, "nowhere.pem"},
 		{"a key file that is not there", app.Config{KeyFile: "nowhere.pem"}, "nowhere.pem"},
 	}

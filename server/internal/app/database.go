@@ -102,8 +102,6 @@ func (a *App) openKeys() (err error) {
 	a.keyFile = a.cfg.KeyFile
 	switch {
 	case a.keyFile != "":
-		a.keys, err = identity.LoadKeys(a.keyFile)
-		return err
 	case a.cfg.DataDir != "":
 		if err := makeDataFolder(a.cfg.DataDir); err != nil {
 			return err
@@ -112,6 +110,12 @@ func (a *App) openKeys() (err error) {
 	default:
 		a.keyFile = KeyFileOf(a.runFolder)
 	}
-	a.keys, err = identity.LoadOrMakeKeys(a.keyFile)
+	if a.cfg.KeyFile == "" {
+		if _, err := identity.LoadOrMakeKeys(a.keyFile); err != nil {
+			return err
+		}
+	}
+	expects := identity.Expects{Issuer: a.cfg.TokenIssuer, Audience: a.cfg.TokenAudience}
+	a.keys, err = identity.OpenFile(a.keyFile, expects, a.cfg.LookEvery, a.cfg.Log)
 	return err
 }

@@ -65,6 +65,12 @@ func Approve(tx *store.Tx, d Decision) (firm.Case, course.Course, error) {
 	if _, err := tx.AppendEvents(d.Case, []course.Event{{ID: id, At: tx.Now(), Approval: &approval}}); err != nil {
 		return c, present, err
 	}
+	if approval.Withdrawn {
+		told := firm.Change{Noun: firm.NounCase, ID: string(d.Case), Kind: firm.ApprovalWithdrawn, Case: d.Case}
+		if err := tx.TellOfApplications(told, approval.Product); err != nil {
+			return c, present, err
+		}
+	}
 	if err := recompute(tx, ids); err != nil {
 		return c, present, err
 	}

@@ -33,7 +33,7 @@ func (t *telling) keepDeviations() error {
 	}
 	for _, a := range t.applications() {
 		for _, judge := range []func(application){
-			t.lawful, t.labelRate, t.labelUse, t.labelKeepAway, t.labelConditions, t.labelWeather, t.labelHours, t.intervalKnown,
+			t.lawful, t.barred, t.labelRate, t.labelUse, t.labelKeepAway, t.labelConditions, t.labelWeather, t.labelHumidity, t.labelHours, t.intervalKnown,
 			t.plantsStandIt, t.plantsNotDry, t.labelOverTime, t.mixLife, t.vesselHolds, t.leftover, t.agreed, t.approved, t.licensed, t.occupied, t.othersInside,
 		} {
 			judge(a)
@@ -46,6 +46,12 @@ func (t *telling) keepDeviations() error {
 		t.insideKeepOut(i, item)
 	}
 	t.accessTime()
+	if err := t.othersTooEarly(); err != nil {
+		return err
+	}
+	if err := t.dropKnown(); err != nil {
+		return err
+	}
 	return t.tx.InsertDeviations(t.deviations)
 }
 
@@ -83,6 +89,12 @@ func (t *telling) readApplicationsAround() error {
 		t.around[i].Events = slices.DeleteFunc(t.around[i].Events, t.ofThisReport)
 	}
 	if t.ofPlants, err = t.tx.PlantHistories(t.site.ID); err != nil {
+		return err
+	}
+	if t.incidents, err = t.tx.IncidentsOf(t.site.ID); err != nil {
+		return err
+	}
+	if t.consents, err = t.tx.ClientConsentsOf(t.site.ID); err != nil {
 		return err
 	}
 	if t.known, err = Catalogue(t.tx); err != nil {
@@ -153,6 +165,46 @@ func (t *telling) breach(a application, rule scheduler.Rule, text string, args .
 
 // visitWide is the index of a deviation that is not of one item.
 const visitWide = -1
+
+// deviateOther keeps that something which an earlier report told broke a rule, as this report shows. It is a deviation of that
+// report, the same that would have been kept had this one come first; the records of that report stand as they are.
+func (t *telling) deviateOther(report string, rule scheduler.Rule, item scheduler.ItemID, at civil.Instant, text string) {
+	if t.toldOf(report, text) {
+		return
+	}
+	t.deviations = append(t.deviations, firm.Deviation{
+		ID: fmt.Sprintf("%s-after-%s-%02d", report, t.report.ID, len(t.deviations)+1), Report: report,
+		Rule: rule, Item: item, Site: t.site.ID, At: at, Text: text,
+	})
+}
+
+// toldOf says whether this report has shown already that something of a report broke a rule.
+func (t *telling) toldOf(report, text string) bool {
+	return slices.ContainsFunc(t.deviations, func(d firm.Deviation) bool { return d.Report == report && d.Text == text })
+}
+
+// dropKnown leaves out what is known of other reports already, as where this one corrects another that showed the same.
+func (t *telling) dropKnown() error {
+	known := map[string][]firm.Deviation{}
+	for _, d := range t.deviations {
+		if _, read := known[d.Report]; read || d.Report == t.report.ID {
+			continue
+		}
+		var err error
+		if known[d.Report], err = t.tx.DeviationsOf(d.Report); err != nil {
+			return err
+		}
+	}
+	t.deviations = slices.DeleteFunc(t.deviations, func(d firm.Deviation) bool {
+		return slices.ContainsFunc(known[d.Report], func(k firm.Deviation) bool { return k.Rule == d.Rule && k.Text == d.Text })
+	})
+	return nil
+}
+
+// ownDeviations are those of this report itself.
+func (t *telling) ownDeviations() []firm.Deviation {
+	return slices.DeleteFunc(slices.Clone(t.deviations), func(d firm.Deviation) bool { return d.Report != t.report.ID })
+}
 
 func (t *telling) deviate(index int, rule scheduler.Rule, item scheduler.ItemID, at civil.Instant, text string) {
 	t.deviations = append(t.deviations, firm.Deviation{

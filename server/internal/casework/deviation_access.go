@@ -7,7 +7,6 @@ import (
 
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
-	"vernation/scheduler/site"
 )
 
 // agreed: something that the client refuses, or that the client is to be asked before and did not consent to.
@@ -19,10 +18,7 @@ func (t *telling) agreed(a application) {
 	if slices.Contains(agreement.RefusedMethods, method) {
 		t.breach(a, scheduler.RuleAccess, "%s was applied; the client refuses the method %s", a.product.Name, plain(method))
 	}
-	given := slices.ContainsFunc(agreement.Consents, func(c site.Consent) bool {
-		return c.Method == method && c.From <= a.on && (c.To.IsZero() || a.on <= c.To)
-	})
-	if slices.Contains(agreement.ConsentNeeded, method) && !given {
+	if !t.consented(a) {
 		t.breach(a, scheduler.RuleAccess, "%s was applied without the client's consent, which the agreement asks for before each %s", a.product.Name, plain(method))
 	}
 }

@@ -140,11 +140,16 @@ func sensitiveNear(at site.Site, id site.AreaID) []catalogue.Sensitive {
 	return slices.Compact(things)
 }
 
-// labelWeather: the coldest and the warmest of the season in the area do not lie within the label's temperatures.
+// labelWeather: what was measured in the area, or where nothing was the coldest and the warmest of the season there, does not
+// lie within the label's temperatures.
 func (t *telling) labelWeather(a application) {
 	label := a.product.Label
 	i := slices.IndexFunc(t.site.Areas, func(area site.Area) bool { return area.ID == a.area })
 	if i < 0 || label.MinCelsius == nil && label.MaxCelsius == nil {
+		return
+	}
+	if a.made.Celsius != nil {
+		t.measuredWeather(a, *a.made.Celsius)
 		return
 	}
 	season, known := t.site.Areas[i].Climate.On(a.on)
@@ -158,6 +163,59 @@ func (t *telling) labelWeather(a application) {
 	if label.MaxCelsius != nil && season.Warmest > *label.MaxCelsius {
 		t.breach(a, scheduler.RuleLabel, "%s may be as warm as %g °C; the label of %s allows %g °C at most", t.site.Areas[i].Name, season.Warmest, a.product.Name, *label.MaxCelsius)
 	}
+}
+
+// measuredWeather: the temperature that was measured does not lie within the label's.
+func (t *telling) measuredWeather(a application, celsius float64) {
+	label := a.product.Label
+	if label.MinCelsius != nil && celsius < *label.MinCelsius {
+		t.breach(a, scheduler.RuleLabel, "it was %g °C in %s; the label of %s asks for %g °C at least", celsius, nameOf(t.site, a.area), a.product.Name, *label.MinCelsius)
+	}
+	if label.MaxCelsius != nil && celsius > *label.MaxCelsius {
+		t.breach(a, scheduler.RuleLabel, "it was %g °C in %s; the label of %s allows %g °C at most", celsius, nameOf(t.site, a.area), a.product.Name, *label.MaxCelsius)
+	}
+}
+
+// labelHumidity: what was measured in the area, or where nothing was the greatest that is on record there, lies above the
+// label's relative humidity.
+func (t *telling) labelHumidity(a application) {
+	limit := a.product.Label.MaxHumidity
+	i := slices.IndexFunc(t.site.Areas, func(area site.Area) bool { return area.ID == a.area })
+	if limit == nil || i < 0 {
+		return
+	}
+	measured, area := a.made.HumidityPercent, t.site.Areas[i]
+	switch {
+	case measured != nil && *measured > *limit:
+		t.breach(a, scheduler.RuleLabel, "the relative humidity in %s was %g %%; the label of %s allows %g %% at most", area.Name, *measured, a.product.Name, *limit)
+	case measured != nil:
+	case area.Humidity == nil:
+		t.breach(a, scheduler.RuleLabel, "nobody measured the relative humidity of %s, which is not known; the label of %s allows %g %% at most", area.Name, a.product.Name, *limit)
+	case area.Humidity.Greatest > *limit:
+		t.breach(a, scheduler.RuleLabel, "nobody measured the relative humidity of %s, which may be %g %%; the label of %s allows %g %% at most", area.Name, area.Humidity.Greatest, a.product.Name, *limit)
+	}
+}
+
+// Readings lists what is to be measured in an area before an application and told with it, because the label states a limit
+// that the area's record does not keep for certain.
+func Readings(at site.Site, id site.AreaID, on civil.Date, product catalogue.Product) []string {
+	i := slices.IndexFunc(at.Areas, func(a site.Area) bool { return a.ID == id })
+	if i < 0 {
+		return nil
+	}
+	area, label := at.Areas[i], product.Label
+	var asked []string
+	season, known := area.Climate.On(on)
+	if low := label.MinCelsius; low != nil && (!known || season.Coldest < *low) {
+		asked = append(asked, fmt.Sprintf("the temperature of %s: the label of %s asks for %g °C at least", area.Name, product.Name, *low))
+	}
+	if high := label.MaxCelsius; high != nil && (!known || season.Warmest > *high) {
+		asked = append(asked, fmt.Sprintf("the temperature of %s: the label of %s allows %g °C at most", area.Name, product.Name, *high))
+	}
+	if high := label.MaxHumidity; high != nil && (area.Humidity == nil || area.Humidity.Greatest > *high) {
+		asked = append(asked, fmt.Sprintf("the relative humidity of %s: the label of %s allows %g %% at most", area.Name, product.Name, *high))
+	}
+	return asked
 }
 
 // labelHours: at a time of day at which the label does not allow it.

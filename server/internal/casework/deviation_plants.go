@@ -108,7 +108,7 @@ func (t *telling) wateredBefore(a application, id site.PlantID) bool {
 // patchTested says whether a patch test of the material was made on a plant policy's days before an application. The
 // application may be the test itself.
 func (t *telling) patchTested(a application, id site.PlantID) bool {
-	if kindOf(a.ReportItem) == scheduler.KindPatchTest {
+	if a.ReportItem.FollowUpKind() == scheduler.KindPatchTest {
 		return true
 	}
 	readOn := a.on.AddDays(-t.business.Policy.PatchTestDays)
@@ -129,7 +129,7 @@ func (t *telling) patchTested(a application, id site.PlantID) bool {
 }
 
 func kindOfItem(id course.ItemID) scheduler.FollowUpKind {
-	return kindOf(firm.ReportItem{Item: id})
+	return firm.ReportItem{Item: id}.FollowUpKind()
 }
 
 // materialOf is the material of one of the business's products; "" for one that it does not know.

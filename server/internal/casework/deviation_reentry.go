@@ -35,27 +35,39 @@ func (t *telling) agreedToShut(k firm.KeepOutFact) bool {
 }
 
 // insideKeepOut: work inside the running keep-out of another treatment. The applications of a visit in one area are one
-// treatment and may follow each other; everything else of that visit there comes before.
+// treatment and may follow each other; everything else of that visit there comes before. It stands in no record of an
+// application, because it may be known later than the record.
 func (t *telling) insideKeepOut(index int, item firm.ReportItem) {
 	if !wasDone(item) {
 		return
 	}
-	during, certain := timeOf(t.report, item)
 	var told []string
 	for _, k := range t.shutByOthers(index, item) {
-		inside := k.During.Overlaps(during)
-		if !certain { // the item's own time is not told: it was inside only where the whole stay was
-			inside = k.During.Covers(during)
+		text, inside := t.insideText(k, t.report, item, t.areasOf(item))
+		if inside && !slices.Contains(told, text) {
+			told = append(told, text)
+			t.deviate(visitWide, scheduler.RuleReentry, item.Item, beganAt(t.report, item), text)
 		}
-		name := nameOf(t.site, k.Area)
-		if !inside || !slices.Contains(t.areasOf(item), k.Area) || slices.Contains(told, name) {
-			continue
-		}
-		told = append(told, name)
-		product, _ := t.product(k.Product)
-		t.deviate(index, scheduler.RuleReentry, item.Item, during.From, t.technician().Name+" worked in "+name+" at "+t.site.Zone.Format(during.From)+
-			", which "+product.Name+" kept shut from "+t.site.Zone.Format(k.During.From)+" to "+t.site.Zone.Format(k.During.To))
 	}
+}
+
+// insideText says of an item of a report that it was done in some areas inside a keep-out; inside is false where it was not.
+func (t *telling) insideText(k firm.KeepOutFact, report firm.Report, item firm.ReportItem, areas []site.AreaID) (text string, inside bool) {
+	during, certain := timeOf(report, item)
+	inside = k.During.Overlaps(during)
+	if !certain { // the item's own time is not told: it was inside only where the whole stay was
+		inside = k.During.Covers(during)
+	}
+	product, _ := t.product(k.Product)
+	zone := t.site.Zone
+	return t.nameOfTechnician(report.Technician) + " worked in " + nameOf(t.site, k.Area) + " at " + zone.Format(during.From) + ", which " + product.Name +
+		" kept shut from " + zone.Format(k.During.From) + " to " + zone.Format(k.During.To), inside && slices.Contains(areas, k.Area)
+}
+
+// beganAt is when an item was begun, or the stay where that is not told.
+func beganAt(report firm.Report, item firm.ReportItem) civil.Instant {
+	during, _ := timeOf(report, item)
+	return during.From
 }
 
 // shutByOthers lists the keep-outs that an item had to stay out of: those of treatments told before, and those of this
@@ -77,25 +89,20 @@ func (t *telling) shutByOthers(index int, item firm.ReportItem) []firm.KeepOutFa
 	return others
 }
 
-// othersInside: work that was reported before this application, and that turns out to have been done in what it shut.
+// othersInside: work that was reported before this application, and that turns out to have been done in what it shut. It is a
+// deviation of the report that told the work.
 func (t *telling) othersInside(a application) {
 	for _, other := range t.meanwhile {
 		for i, item := range other.Items {
 			sameTreatment := item.Application != nil && other.Visit != "" && other.Visit == t.report.Visit
-			if sameTreatment || !wasDone(item) {
+			if sameTreatment || !wasDone(item) || item.Item != "" && item.Item == a.Item {
 				continue
 			}
-			during, certain := timeOf(other, item)
 			areas := t.areasToldOf(other, i)
-			k := slices.IndexFunc(t.keepOuts(a.ReportItem), func(k firm.KeepOutFact) bool {
-				inside := certain && k.During.Overlaps(during) || k.During.Covers(during)
-				return inside && slices.Contains(areas, k.Area)
-			})
-			if k >= 0 {
-				shut := t.keepOuts(a.ReportItem)[k]
-				t.breach(a, scheduler.RuleReentry, "%s kept %s shut from %s to %s, and report %s tells of work by %s there at %s", a.product.Name,
-					nameOf(t.site, shut.Area), t.site.Zone.Format(shut.During.From), t.site.Zone.Format(shut.During.To),
-					other.ID, t.nameOfTechnician(other.Technician), t.site.Zone.Format(during.From))
+			for _, k := range t.keepOuts(a.ReportItem) {
+				if text, inside := t.insideText(k, other, item, areas); inside {
+					t.deviateOther(other.ID, scheduler.RuleReentry, item.Item, beganAt(other, item), text)
+				}
 			}
 		}
 	}

@@ -114,6 +114,13 @@ func TestAppendReport_JudgesAnApplicationByTheRulesOfAPlan(t *testing.T) {
 			scheduler.RuleAccess, "refuses the method whole plant spray"},
 		{"without consent", agreement(func(a *site.Agreement) { a.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray} }),
 			scheduler.RuleAccess, "without the client's consent"},
+		{"barred by an incident", func(t *testing.T, w *firmtest.Works, _ *firm.Report) {
+			spill(t, w, "2026-03-03 12:00")
+		}, scheduler.RuleLabel, "while it was barred from"},
+		{"barred, and released afterwards", func(t *testing.T, w *firmtest.Works, _ *firm.Report) {
+			spill(t, w, "2026-03-03 12:00")
+			release(t, w, "2026-03-04 12:00")
+		}, scheduler.RuleLabel, "since incident spill"},
 		{"a dry plant", func(t *testing.T, w *firmtest.Works, r *firm.Report) { // watered 2 March, dry after 9 days, on the 11th
 			later := w.Spray(t, "r", 1, "2026-03-11 20:00")
 			later.Items[0].Plants = r.Items[0].Plants
@@ -229,7 +236,9 @@ func TestAppendReport_JudgesApplicationsOverTime(t *testing.T) {
 				if told := w.Report(t, first); len(of(told, scheduler.RuleLabel)) != 0 {
 					t.Errorf("the first report breaks %q", of(told, scheduler.RuleLabel))
 				}
-				told := w.Report(t, second)
+				w.Report(t, second)
+				// Of two that are too near the later one breaks the label, whichever was told first.
+				told := firm.Told{Deviations: slices.Concat(deviationsOf(t, w, "first"), deviationsOf(t, w, "second"))}
 				if c.word == "" && len(of(told, scheduler.RuleLabel)) != 0 || c.word != "" && !broke(told, scheduler.RuleLabel, c.word) {
 					t.Errorf("the second report, late %v, breaks %q: want %q", late, of(told, scheduler.RuleLabel), c.word)
 				}
@@ -344,12 +353,26 @@ func TestAppendReport_WorkInsideAKeepOutIsADeviation(t *testing.T) {
 			if told := w.Report(t, reports[0]); len(told.Deviations) != 0 {
 				t.Errorf("the first report breaks %+v", told.Deviations)
 			}
-			told := w.Report(t, reports[1])
-			if got := len(of(told, scheduler.RuleReentry)) == 1; got != c.flagged {
-				t.Errorf("deviations %+v: want one of reentry: %v", told.Deviations, c.flagged)
+			w.Report(t, reports[1])
+			// It is a deviation of whoever was inside, and of nothing else.
+			for report, want := range map[string]bool{"look": c.flagged, "spray": false} {
+				kept := deviationsOf(t, w, report)
+				if got := len(of(firm.Told{Deviations: kept}, scheduler.RuleReentry)) == 1; got != want {
+					t.Errorf("deviations of %s %+v: want one of reentry: %v", report, kept, want)
+				}
 			}
 		})
 	}
+}
+
+// deviationsOf reads what is known now to have broken a rule in a report.
+func deviationsOf(t *testing.T, w *firmtest.Works, report string) (kept []firm.Deviation) {
+	t.Helper()
+	w.In(t, w.Office, func(tx *store.Tx) (err error) {
+		kept, err = tx.DeviationsOf(report)
+		return err
+	})
+	return kept
 }
 
 // An inspection after the spray of the same visit lies inside what the spray shut.
@@ -388,6 +411,87 @@ func TestAppendReport_AForeignPlantIsTreatedByItsOwnersConsent(t *testing.T) {
 		plant(t, w, "pothos-stairs", func(p *site.Plant) { p.NotInCare, p.OwnerConsents = true, c.consents })
 		w.MoveClock(t, "2026-03-07 09:00")
 		if told := w.Report(t, r); broke(told, scheduler.RuleLabel, "Pothos at the stairs, which is not in the business's care") != c.flagged {
+			t.Errorf("%s: deviations %+v, want it flagged: %v", name, told.Deviations, c.flagged)
+		}
+	}
+}
+
+// spill tells of an incident with the soap at the offices.
+func spill(t *testing.T, w *firmtest.Works, at string) {
+	t.Helper()
+	w.MoveClock(t, at)
+	w.In(t, w.TechA, func(tx *store.Tx) error {
+		_, err := casework.TellIncident(tx, firm.Incident{ID: "spill", Kind: firm.Spill, Site: "offices-alder-row", Product: "soap", Text: "on the carpet"})
+		return err
+	})
+}
+
+func release(t *testing.T, w *firmtest.Works, at string) {
+	t.Helper()
+	w.MoveClock(t, at)
+	w.In(t, w.TechA, func(tx *store.Tx) error {
+		_, err := casework.ReleaseIncident(tx, "spill", "dried and cleaned")
+		return err
+	})
+}
+
+// An incident bars from when it happened until it is released: what was applied before or after is no breach.
+func TestAppendReport_WhatWasAppliedBesideAnIncidentsTimeIsNoBreach(t *testing.T) {
+	t.Parallel()
+	for _, c := range []struct{ name, spilt, released string }{
+		{"spilt afterwards", "2026-03-03 22:00", ""},
+		{"released before", "2026-03-02 12:00", "2026-03-03 12:00"},
+	} {
+		w := firmtest.Open(t)
+		r := w.Spray(t, "r", 1, "2026-03-03 20:00")
+		r.Items[0].Plants = []site.PlantID{"pothos-stairs", "pothos-printer"}
+		spill(t, w, c.spilt)
+		if c.released != "" {
+			release(t, w, c.released)
+		}
+		w.MoveClock(t, "2026-03-07 09:00")
+		if told := w.Report(t, r); broke(told, scheduler.RuleLabel, "barred") {
+			t.Errorf("%s: deviations %+v", c.name, told.Deviations)
+		}
+	}
+}
+
+// A client's consent is judged as it stood when the application was begun, also where it was withdrawn later that day.
+func TestAppendReport_AConsentCountsAsItStoodThen(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		given, withdrawn string
+		flagged          bool
+	}{
+		"given before":               {"2026-03-03 12:00", "", false},
+		"given an hour later":        {"2026-03-03 21:00", "", true},
+		"given the day after":        {"2026-03-04 09:00", "", true},
+		"withdrawn before":           {"2026-03-02 12:00", "2026-03-03 19:00", true},
+		"withdrawn later that night": {"2026-03-02 12:00", "2026-03-03 22:00", false},
+	} {
+		w := firmtest.Open(t)
+		r := w.Spray(t, "r", 1, "2026-03-03 20:00")
+		r.Items[0].Plants = []site.PlantID{"pothos-stairs", "pothos-printer"}
+		offices(t, w, func(s *site.Site) { s.Agreement.ConsentNeeded = []catalogue.Method{catalogue.WholePlantSpray} })
+		w.In(t, w.Office, func(tx *store.Tx) error {
+			_, err := casework.AskClient(tx, firm.ClientConsent{ID: "spray", Site: "offices-alder-row", Method: catalogue.WholePlantSpray, AskedOf: "the desk"})
+			return err
+		})
+		for _, a := range []struct {
+			kind firm.ConsentAnswerKind
+			at   string
+		}{{firm.ConsentGiven, c.given}, {firm.ConsentWithdrawn, c.withdrawn}} {
+			if a.at == "" {
+				continue
+			}
+			w.MoveClock(t, a.at)
+			w.In(t, w.Office, func(tx *store.Tx) error {
+				_, err := casework.AnswerConsent(tx, "spray", firm.ConsentAnswer{Kind: a.kind, By: "the desk"})
+				return err
+			})
+		}
+		w.MoveClock(t, "2026-03-07 09:00")
+		if told := w.Report(t, r); broke(told, scheduler.RuleAccess, "without the client's consent") != c.flagged {
 			t.Errorf("%s: deviations %+v, want it flagged: %v", name, told.Deviations, c.flagged)
 		}
 	}

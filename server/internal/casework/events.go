@@ -95,7 +95,10 @@ func (t *telling) eventsOf(i int, item firm.ReportItem) []course.Event {
 		e.ID, e.At = eventID(t.report.ID, i, what), at
 		events = append(events, e)
 	}
-	done := item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart || item.Outcome == course.FoundWithoutPest
+	looking := item.FollowUpKind() == scheduler.KindInspectInfested || item.FollowUpKind() == scheduler.KindInspectNeighbours
+	// Found without the pest a look is done; anything else is not, and the look that showed it is told beside it.
+	clean := item.Outcome == course.FoundWithoutPest
+	done := item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart || clean && looking
 	if made := item.Application; made != nil {
 		tell("application", course.Event{Application: &course.Application{
 			FollowUp: item.Item, Product: made.Product, Began: item.Began, Ended: item.Ended, Plants: plants,
@@ -108,10 +111,12 @@ func (t *telling) eventsOf(i int, item firm.ReportItem) []course.Event {
 		tell("inspection", course.Event{Inspection: &course.Inspection{
 			FollowUp: item.Item, Plants: plants, Found: looked.Found, Severity: looked.Severity, AdultsOnCards: looked.AdultsOnCards,
 		}})
-	case item.Outcome == course.FoundWithoutPest:
+	case clean && looking:
 		tell("inspection", course.Event{Inspection: &course.Inspection{FollowUp: item.Item, Plants: plants}})
+	case clean:
+		tell("inspection", course.Event{Inspection: &course.Inspection{Plants: plants}})
 	}
-	if done && item.Application == nil && item.Inspection == nil && item.Outcome != course.FoundWithoutPest && item.Item != "" {
+	if done && item.Application == nil && item.Inspection == nil && !clean && item.Item != "" {
 		tell("done", course.Event{Done: &course.OtherDone{FollowUp: item.Item, Plants: plants}})
 	}
 	if item.Outcome == course.OutcomeInPart {
@@ -240,6 +245,10 @@ func (t *telling) settleVisit() error {
 			notDone = append(notDone, item.Item)
 		}
 	}
+	facts, err := t.confirmedSince(facts)
+	if err != nil {
+		return err
+	}
 	if err := t.tx.DropKeepOuts(notDone); err != nil {
 		return err
 	}
@@ -254,13 +263,37 @@ func (t *telling) settleVisit() error {
 			return err
 		}
 	}
-	if err := t.tx.UseUpNotices(itemIDs(t.report.Items)); err != nil {
+	if err := t.tx.UseUpNotices(t.usedUp()); err != nil {
 		return err
 	}
 	if t.visit == nil {
 		return nil
 	}
 	return t.tx.SetVisitState(t.visit.ID, scheduler.Done)
+}
+
+// confirmedSince keeps that somebody found an area dry, where that was told before the application: the earliest look after
+// its beginning counts.
+func (t *telling) confirmedSince(facts []firm.KeepOutFact) ([]firm.KeepOutFact, error) {
+	if len(facts) == 0 {
+		return facts, nil
+	}
+	from := facts[0].During.From
+	for _, fact := range facts {
+		from = min(from, fact.During.From)
+	}
+	told, err := t.tx.StandingReports(t.site.ID, civil.Interval{From: from, To: t.tx.Now().Add(clockTolerance) + 1})
+	for _, report := range told {
+		for _, dry := range report.DryConfirmed {
+			for i, fact := range facts {
+				of := dry.Dry && fact.UntilDry && dry.Area == fact.Area && (dry.Item == "" || dry.Item == fact.Item) && fact.During.From <= dry.At
+				if of && (fact.ConfirmedDryAt.IsZero() || dry.At < fact.ConfirmedDryAt) {
+					facts[i].ConfirmedDryAt = dry.At
+				}
+			}
+		}
+	}
+	return facts, err
 }
 
 // confirmedBefore keeps that somebody found an area dry after an application that a correction tells anew.
@@ -273,14 +306,4 @@ func (t *telling) confirmedBefore(facts []firm.KeepOutFact) []firm.KeepOutFact {
 		}
 	}
 	return facts
-}
-
-func itemIDs(items []firm.ReportItem) []scheduler.ItemID {
-	var ids []scheduler.ItemID
-	for _, item := range items {
-		if item.Item != "" {
-			ids = append(ids, item.Item)
-		}
-	}
-	return ids
 }

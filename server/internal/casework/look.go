@@ -1,18 +1,26 @@
 package casework
 
 import (
+	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
 
-// Deviations returns a page of deviations, of one report or of all (""), the latest happening first.
+// LookAtDeviation notes that the caller looked at a deviation for the office, and what was made of it.
 //
-// Fails with NotFound for a report that is not known.
-func Deviations(tx *store.Tx, report string, page store.Page) ([]firm.Deviation, error) {
-	if report != "" {
-		if _, err := tx.Report(report); err != nil {
-			return nil, err
-		}
+// Fails with NotFound and Refused (ACKNOWLEDGED_ALREADY).
+func LookAtDeviation(tx *store.Tx, id, note string) (firm.Deviation, error) {
+	d, err := tx.Deviation(id)
+	if err != nil {
+		return firm.Deviation{}, err
 	}
-	return tx.NewestDeviations(report, page)
+	look := firm.DeviationLook{At: tx.Now(), By: tx.Caller().Subject, Note: note}
+	if d.Look == nil {
+		err = tx.LookAtDeviation(id, look)
+	}
+	if d.Look != nil || fault.Is(err, fault.Exists) {
+		return d, fault.New(fault.Refused, "ACKNOWLEDGED_ALREADY", "somebody of the office has looked at deviation %s already", id)
+	}
+	d.Look = &look
+	return d, err
 }

@@ -107,7 +107,7 @@ func TestTellPlantEvent_WhatWasAppliedToTheWholeCountsForThePart(t *testing.T) {
 		}
 		r := w.Spray(t, "part-only", 2, "2026-03-06 20:00")
 		r.Items[0].Plants = []site.PlantID{"part"}
-		if told := w.Report(t, r); !broke(told, scheduler.RuleLabel, "3 days after the application before") {
+		if told := w.Report(t, r); !broke(told, scheduler.RuleLabel, "3 days after the application of") {
 			t.Errorf("%s is told first: deviations %+v: want the spray of the part three days after that of the whole flagged", first, told.Deviations)
 		}
 	}

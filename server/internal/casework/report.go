@@ -26,8 +26,8 @@ type Told = firm.Told
 //
 // Fails with Invalid (INVALID_FIELDS: unknown plant, area, product or technician, an end before its beginning, a time
 // more than five minutes ahead), NotFound (NOT_FOUND for site, case or corrected report; VISIT_NOT_PUBLISHED),
-// Forbidden (NOT_YOUR_REPORT) and Exists (EXISTS_ALREADY for another report of that id, ALREADY_REPORTED naming the
-// first report of an application).
+// Forbidden (NOT_YOUR_REPORT) and Exists (EXISTS_ALREADY for another report of that id, EXTERNAL_ID_TAKEN for another
+// report of that external id, ALREADY_REPORTED naming the first report of an application).
 func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	t := telling{tx: tx, report: report}
 	if err := t.mayTell(); err != nil {
@@ -56,7 +56,7 @@ func AppendReport(tx *store.Tx, report firm.Report) (Told, error) {
 	if err := recompute(tx, t.cases); err != nil {
 		return Told{}, err
 	}
-	return Told{Report: t.told, Deviations: t.deviations, Records: t.records, Cases: t.cases}, nil
+	return Told{Report: t.told, Deviations: t.ownDeviations(), Records: t.records, Cases: t.cases}, nil
 }
 
 // inOrder takes steps until one fails.
@@ -122,8 +122,10 @@ type telling struct {
 	lineage   course.Lineage   // of the site's plants, by both
 	meanwhile []firm.Report    // of other stays at the site, while it was shut by what this report applied
 	services  []site.Service
-	shut      []firm.KeepOutFact // by treatments told before, while the report's work was done
-	dropped   []firm.KeepOutFact // of applications that the report corrects
+	incidents []firm.Incident      // of the site
+	consents  []firm.ClientConsent // asked of its client
+	shut      []firm.KeepOutFact   // by treatments told before, while the report's work was done
+	dropped   []firm.KeepOutFact   // of applications that the report corrects
 }
 
 // mayTell: a technician tells of their own visits only.
@@ -135,6 +137,9 @@ func (t *telling) mayTell() error {
 
 // toldBefore returns what came of the report when it is known already, word for word.
 func (t *telling) toldBefore() (first Told, known bool, err error) {
+	if first, known, err = t.toldElsewhere(); err != nil || known {
+		return first, known, err
+	}
 	first, err = Report(t.tx, t.report.ID)
 	if fault.Is(err, fault.NotFound) {
 		return Told{}, false, nil
@@ -150,10 +155,34 @@ func (t *telling) toldBefore() (first Told, known bool, err error) {
 	return first, true, nil
 }
 
+// toldElsewhere returns what came of the report when another program's id of it is known under another id of ours, word
+// for word.
+func (t *telling) toldElsewhere() (first Told, known bool, err error) {
+	if t.report.ExternalID == "" {
+		return Told{}, false, nil
+	}
+	id, err := t.tx.ReportOfExternalID(t.report.ExternalID)
+	if err != nil || id == "" || id == t.report.ID {
+		return Told{}, false, err
+	}
+	if first, err = Report(t.tx, id); err != nil {
+		return Told{}, false, err
+	}
+	again := t.report
+	again.ID = id
+	if !sameWords(first.Report, again) {
+		f := fault.New(fault.Exists, "EXTERNAL_ID_TAKEN", "report %s has the external id %q and says something else: give this one an external id of its own, and name %s in corrects where it corrects it",
+			id, t.report.ExternalID, id)
+		f.Subject = id
+		return Told{}, false, f
+	}
+	return first, true, nil
+}
+
 // sameWords says whether two reports tell the same, whatever the server added.
 func sameWords(a, b firm.Report) bool {
 	words := func(r firm.Report) string {
-		r.ReceivedAt, r.Caller, r.OffPlan, r.Cases = 0, "", false, nil
+		r.ReceivedAt, r.Caller, r.OffPlan, r.Cases, r.Follows = 0, "", false, nil, nil
 		text, err := json.Marshal(r)
 		if err != nil {
 			panic(fmt.Sprintf("casework: a report cannot be written: %v", err))
@@ -195,43 +224,10 @@ func (t *telling) readVisit() (err error) {
 		t.report.OffPlan = true
 		return nil
 	}
-	visit, err := t.tx.Visit(t.report.Visit)
-	if fault.Is(err, fault.NotFound) {
-		return t.withdrawn()
-	}
-	if err != nil {
+	if t.visit, err = PublishedVisit(t.tx, t.report.Visit); err != nil {
 		return err
 	}
-	t.visit = &visit
-	day := t.site.Zone.DateOf
-	t.report.OffPlan = visit.Technician != t.report.Technician || visit.Site != t.report.Site ||
-		day(visit.Arrives) != day(t.report.Arrived)
-	return nil
-}
-
-// withdrawn: a visit that was published once and withdrawn since is reported off plan. Its id begins with that of the
-// plan that named it, and published plans are kept.
-func (t *telling) withdrawn() error {
-	never := fault.New(fault.NotFound, "VISIT_NOT_PUBLISHED", "visit %s was never published: leave the visit out to report work that no plan knows", t.report.Visit)
-	never.Subject = string(t.report.Visit)
-	end := strings.LastIndexByte(string(t.report.Visit), '-')
-	if end < 0 {
-		return never
-	}
-	kept, err := t.tx.Plan(string(t.report.Visit)[:end])
-	if fault.Is(err, fault.NotFound) {
-		return never
-	}
-	if err != nil {
-		return err
-	}
-	named := slices.ContainsFunc(kept.Plan.Routes, func(route scheduler.DayRoute) bool {
-		return slices.ContainsFunc(route.Visits, func(v scheduler.Visit) bool { return v.ID == t.report.Visit })
-	})
-	if !named || kept.PublishedAt.IsZero() {
-		return never
-	}
-	t.report.OffPlan = true
+	t.report.OffPlan = OffPlan(t.visit, t.report.Technician, t.site, t.report.Arrived)
 	return nil
 }
 
@@ -329,7 +325,7 @@ func (t *telling) itemFields(item firm.ReportItem) []catalogue.FieldError {
 		}
 	}
 	if item.Outcome == course.OutcomeDone || item.Outcome == course.OutcomeInPart {
-		switch kind := kindOf(item); {
+		switch kind := item.FollowUpKind(); {
 		case kind == scheduler.KindApplication && item.Application == nil:
 			wrong("application", "REQUIRED", "%s is an application that was done: say what was applied, how strong and how much", item.Item)
 		case (kind == scheduler.KindInspectInfested || kind == scheduler.KindInspectNeighbours) && item.Inspection == nil:
@@ -352,14 +348,6 @@ func caseOf(item firm.ReportItem) course.CaseID {
 		return course.CaseID(name)
 	}
 	return ""
-}
-
-// kindOf returns the kind of follow-up that a reported item is: the second part of its id, or what the report says.
-func kindOf(item firm.ReportItem) scheduler.FollowUpKind {
-	if parts := strings.Split(string(item.Item), "/"); len(parts) == 4 {
-		return scheduler.FollowUpKind(parts[1])
-	}
-	return item.Kind
 }
 
 // lockCases locks every case that the report speaks of, those that the report that it corrects spoke of, and those
@@ -425,7 +413,7 @@ func (t *telling) readBefore() error {
 }
 
 func (t *telling) keepReport() error {
-	t.told.Cases = t.cases
+	t.told.Cases, t.told.Follows = t.cases, t.follows()
 	return t.tx.InsertReport(t.told)
 }
 

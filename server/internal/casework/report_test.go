@@ -8,6 +8,7 @@ import (
 	"testing"
 	"time"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
 	"vernation/scheduler"
@@ -74,6 +75,100 @@ func tell(t *testing.T, w *firmtest.Works, reports []firm.Report) (present cours
 		t.Fatal(err)
 	}
 	return present
+}
+
+// A day's reports, delivered in any order and some of them twice, leave the same behind: courses, records, deviations, and
+// what is shut.
+func TestAppendReport_ADayInAnyOrderLeavesTheSame(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	w.MoveClock(t, "2026-03-06 09:00")
+	strong := w.Spray(t, "strong", 1, "2026-03-04 20:00")
+	strong.Items[0].Application.Concentrate = firmtest.Volume(t, "5/4 US fl oz") // twice the label's rate
+	inside := w.Look(t, "inside", 1, "2026-03-04 21:00")                         // in what the spray shut
+	inside.Technician = "tech-b"
+	locked := firm.Report{ID: "locked", Technician: "tech-b", Site: "hotel-quarry-square", Arrived: w.At(t, "2026-03-04 09:00"), Left: w.At(t, "2026-03-04 09:10"),
+		Items: []firm.ReportItem{{Item: course.NewItemID(firmtest.Gnats, course.KindTrapChange, 1, 1), Outcome: course.LockedOut}}}
+	drench := w.Drench(t, "drench", 1, "2026-03-04 14:00")
+	drench.Items[0].Application.LeftWent = firm.IntoDrain
+	drench.Findings = []course.Finding{firmtest.Finding("fungus-gnat", "lily-reading")}
+	dry := firm.Report{ID: "dry", Technician: "tech-b", Site: "offices-alder-row", Arrived: w.At(t, "2026-03-05 08:00"), Left: w.At(t, "2026-03-05 08:30"),
+		DryConfirmed: []firm.DryConfirmation{{Area: "offices-floor", Dry: true, At: w.At(t, "2026-03-05 08:05")}}}
+	again := w.Spray(t, "again", 2, "2026-03-04 17:00") // on the same plants, some hours before: the strong one comes too soon
+	again.Items[0].Plants = []site.PlantID{"pothos-stairs", "pothos-printer"}
+	day := []firm.Report{strong, inside, locked, drench, dry, again}
+	want := left(t, w, day)
+	if len(want.Deviations) < 4 || len(want.Records) != 3 || len(want.Awaiting) != 0 {
+		t.Fatalf("the day leaves %+v: want several deviations, two records, and the open floor found dry", want)
+	}
+	const orders = 6 // each stores eight reports
+	for seed := range orders {
+		twice := append(slices.Clone(day), day[seed%len(day)], day[(seed+2)%len(day)])
+		order := rapid.Permutation(twice).Example(seed)
+		if diff := cmp.Diff(want, left(t, w, order)); diff != "" {
+			t.Errorf("told as %v the day leaves something else (-as it was +as told):\n%s", ids(order), diff)
+		}
+	}
+}
+
+// behind is what reports leave behind, in a sequence that does not depend on theirs.
+type behind struct {
+	Courses    map[course.CaseID]string // their versions
+	Records    []string
+	Deviations []string
+	Awaiting   []string // areas that nobody has found dry
+}
+
+// left tells reports in an order, reads what they leave behind, and undoes it all.
+func left(t *testing.T, w *firmtest.Works, reports []firm.Report) behind {
+	t.Helper()
+	found := behind{Courses: map[course.CaseID]string{}}
+	err := w.Store.In(t.Context(), w.Office, func(tx *store.Tx) error {
+		for _, report := range reports {
+			if _, err := casework.AppendReport(tx, report); err != nil {
+				return err
+			}
+		}
+		for _, id := range []course.CaseID{firmtest.Mealybugs, firmtest.Gnats} {
+			_, present, err := casework.Course(tx, id)
+			if err != nil {
+				return err
+			}
+			found.Courses[id] = present.Version()
+		}
+		for _, report := range reports {
+			records, err := tx.RecordsOf(report.ID)
+			if err != nil {
+				return err
+			}
+			deviations, err := tx.DeviationsOf(report.ID)
+			if err != nil {
+				return err
+			}
+			for _, r := range records {
+				found.Records = append(found.Records, fmt.Sprintf("%+v", r))
+			}
+			for _, d := range deviations {
+				found.Deviations = append(found.Deviations, fmt.Sprintf("%s %s %s %v %s", d.Report, d.Rule, d.Item, d.At, d.Text))
+			}
+		}
+		awaiting, err := tx.AwaitingDry()
+		for _, k := range awaiting {
+			found.Awaiting = append(found.Awaiting, string(k.Area))
+		}
+		if err != nil {
+			return err
+		}
+		return errRolledBack
+	})
+	if !errors.Is(err, errRolledBack) {
+		t.Fatal(err)
+	}
+	for _, list := range []*[]string{&found.Records, &found.Deviations, &found.Awaiting} {
+		slices.Sort(*list)
+		*list = slices.Compact(*list) // a report that was told twice was read twice
+	}
+	return found
 }
 
 func ids(reports []firm.Report) (list []string) {

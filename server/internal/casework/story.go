@@ -2,6 +2,7 @@ package casework
 
 import (
 	"cmp"
+	"fmt"
 	"slices"
 	"strings"
 
@@ -39,7 +40,45 @@ func Story(tx *store.Tx, id course.CaseID) (firm.CaseStory, error) {
 		h.Events = append(h.Events, ofPlants...)
 		tell(&story, h, words)
 	}
-	return story, nil
+	beside, err := besideHistory(tx, c, words)
+	story.Events = append(story.Events, beside...)
+	slices.SortStableFunc(story.Events, func(a, b firm.CaseEvent) int { return cmp.Compare(a.At, b.At) })
+	if more := len(story.Events) - mostEvents; more > 0 {
+		story.Events = story.Events[more:]
+	}
+	return story, err
+}
+
+// besideHistory tells of the incidents of a case and of what its client was asked for: they are records of their own, and people
+// read them among what happened.
+func besideHistory(tx *store.Tx, c firm.Case, words words) (events []firm.CaseEvent, err error) {
+	incidents, err := tx.IncidentsOf(site.ID(c.Site))
+	if err != nil {
+		return nil, err
+	}
+	for _, i := range incidents {
+		if i.Case != c.ID {
+			continue
+		}
+		events = append(events, firm.CaseEvent{At: i.At, Text: words.incident(i), Incident: i.ID})
+		if i.Release != nil {
+			events = append(events, firm.CaseEvent{At: i.Release.At, Text: fmt.Sprintf("incident released by %s: %s", words.person(i.Release.By), i.Release.Reason), Incident: i.ID})
+		}
+	}
+	asked, err := tx.ClientConsentsOf(site.ID(c.Site))
+	if err != nil {
+		return nil, err
+	}
+	for _, q := range asked {
+		if q.Case != c.ID {
+			continue
+		}
+		events = append(events, firm.CaseEvent{At: q.AskedAt, Text: fmt.Sprintf("%s asked %s for %s", words.person(q.AskedBy), q.AskedOf, words.askedFor(q)), Consent: q.ID})
+		for _, a := range q.Answers {
+			events = append(events, firm.CaseEvent{At: a.At, Text: fmt.Sprintf("consent to %s %s by %s", words.askedFor(q), a.Kind, a.By), Consent: q.ID})
+		}
+	}
+	return events, nil
 }
 
 // plantEventsOf lists what happened to the plants of a case since it was opened, as its history tells it.
@@ -54,19 +93,8 @@ func plantEventsOf(tx *store.Tx, c firm.Case) ([]course.Event, error) {
 	return events, err
 }
 
-// Stories returns a page of cases, newest first, with what their histories say but without the events.
-//
-// Fails with NotFound for an unknown site.
-func Stories(tx *store.Tx, filter store.CaseFilter, page store.Page) ([]firm.CaseStory, error) {
-	if filter.Site != "" {
-		if _, err := tx.Site(filter.Site); err != nil {
-			return nil, err
-		}
-	}
-	cases, err := tx.Cases(filter, page)
-	if err != nil {
-		return nil, err
-	}
+// Stories tells some cases with what their histories say but without the events, in the order given.
+func Stories(tx *store.Tx, cases []firm.Case) ([]firm.CaseStory, error) {
 	ids := make([]course.CaseID, len(cases))
 	for i, c := range cases {
 		ids[i] = c.ID

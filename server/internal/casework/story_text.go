@@ -78,6 +78,9 @@ func (w words) event(e course.Event) (text string, item course.ItemID) {
 		return w.inspection(e.Inspection), e.Inspection.FollowUp
 	case e.NotDone != nil:
 		text := "not done: " + plain(e.NotDone.Outcome)
+		if follows, known := course.Consequences(e.NotDone.Outcome, kindOfItem(e.NotDone.FollowUp)); known {
+			text = "not done: " + follows.Text
+		}
 		if e.NotDone.Note != "" {
 			text += "; " + e.NotDone.Note
 		}
@@ -143,6 +146,32 @@ func (w words) plantEvent(e course.Event) string {
 		return text
 	}
 	return ""
+}
+
+func (w words) incident(i firm.Incident) string {
+	text := "incident, " + plain(i.Kind)
+	if i.Product != "" {
+		text += " with " + w.product(i.Product)
+	}
+	return text + ": " + i.Text
+}
+
+// askedFor says what a client was asked for.
+func (w words) askedFor(q firm.ClientConsent) string {
+	var parts []string
+	switch {
+	case q.Material != "":
+		parts = append(parts, materialName(q.Material))
+	case q.Method != "":
+		parts = append(parts, plain(q.Method))
+	}
+	if q.Shut != nil {
+		parts = append(parts, fmt.Sprintf("%s shut", w.area(q.Shut.Area)))
+	}
+	if q.Sum != nil {
+		parts = append(parts, fmt.Sprintf("a sum of %v", *q.Sum))
+	}
+	return strings.Join(parts, ", ")
 }
 
 func (w words) area(id site.AreaID) string {

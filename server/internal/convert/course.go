@@ -24,6 +24,7 @@ func Course(names Names, of firm.Case, c course.Course) *vernationv1.Course {
 		Refusals: each(c.Refused, func(r course.Refusal) *vernationv1.Refusal {
 			return &vernationv1.Refusal{
 				Product: names.Product(r.Product), Material: string(r.Material), Reasons: slices.Clone(r.Reasons), Computed: r.Computed,
+				OnlyConsent: r.OnlyConsent,
 			}
 		}),
 		Proof:        proof(c.Proof),

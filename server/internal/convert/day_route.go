@@ -22,6 +22,7 @@ func DayRoute(names Names, d firm.DayRoute) *vernationv1.DayRoute {
 		return mix
 	})
 	written.KeepOuts = KeepOuts(names, d.KeepOuts)
+	written.Load = loadList(names, d.Load)
 	written.Cautions = d.Cautions
 	return written
 }

@@ -151,6 +151,7 @@ var applicationRules = tableOf(map[vernationv1.ApplicationRule]mayapply.Rule{
 	vernationv1.ApplicationRule_APPLICATION_RULE_SHUT:          mayapply.RuleShut,
 	vernationv1.ApplicationRule_APPLICATION_RULE_MIX:           mayapply.RuleMix,
 	vernationv1.ApplicationRule_APPLICATION_RULE_RECORD:        mayapply.RuleRecord,
+	vernationv1.ApplicationRule_APPLICATION_RULE_INCIDENT:      mayapply.RuleIncident,
 })
 
 var ruleWordKinds = tableOf(map[vernationv1.RuleWordKind]mayapply.Verdict{
@@ -310,6 +311,13 @@ var outcomes = tableOf(map[vernationv1.Outcome]course.Outcome{
 	vernationv1.Outcome_OUTCOME_CANCELLED_BY_CLIENT:       course.CancelledByClient,
 })
 
+var parties = tableOf(map[vernationv1.Party]course.Party{
+	vernationv1.Party_PARTY_CLIENT:                 course.CallClient,
+	vernationv1.Party_PARTY_SITE:                   course.CallSite,
+	vernationv1.Party_PARTY_OFFICE:                 course.CallOffice,
+	vernationv1.Party_PARTY_RESPONSIBLE_APPLICATOR: course.CallApplicator,
+})
+
 var leftovers = tableOf(map[vernationv1.LeftoverWay]firm.LeftWent{
 	vernationv1.LeftoverWay_LEFTOVER_WAY_NONE_LEFT:  firm.NoneLeft,
 	vernationv1.LeftoverWay_LEFTOVER_WAY_ON_PLANTS:  firm.OnPlants,
@@ -329,6 +337,11 @@ var rules = tableOf(map[vernationv1.Rule]scheduler.Rule{
 	vernationv1.Rule_RULE_PINNED:  scheduler.RulePinned,
 })
 
+var stampEvents = tableOf(map[vernationv1.StampEvent]firm.StampEvent{
+	vernationv1.StampEvent_STAMP_EVENT_BEGUN: firm.StampBegun,
+	vernationv1.StampEvent_STAMP_EVENT_ENDED: firm.StampEnded,
+})
+
 var visitStates = tableOf(map[vernationv1.VisitState]scheduler.VisitState{
 	vernationv1.VisitState_VISIT_STATE_PLANNED:   scheduler.Planned,
 	vernationv1.VisitState_VISIT_STATE_PUBLISHED: scheduler.Published,
@@ -336,4 +349,20 @@ var visitStates = tableOf(map[vernationv1.VisitState]scheduler.VisitState{
 	vernationv1.VisitState_VISIT_STATE_BEGUN:     scheduler.Begun,
 	vernationv1.VisitState_VISIT_STATE_DONE:      scheduler.Done,
 	vernationv1.VisitState_VISIT_STATE_PINNED:    scheduler.Pinned,
+})
+
+var incidentKinds = tableOf(map[vernationv1.IncidentKind]firm.IncidentKind{
+	vernationv1.IncidentKind_INCIDENT_KIND_SPILL:        firm.Spill,
+	vernationv1.IncidentKind_INCIDENT_KIND_SPLASH:       firm.Splash,
+	vernationv1.IncidentKind_INCIDENT_KIND_EXPOSURE:     firm.Exposure,
+	vernationv1.IncidentKind_INCIDENT_KIND_STAIN:        firm.Stain,
+	vernationv1.IncidentKind_INCIDENT_KIND_BURNT_LEAVES: firm.BurntLeaves,
+	vernationv1.IncidentKind_INCIDENT_KIND_COMPLAINT:    firm.Complaint,
+})
+
+var consentAnswers = tableOf(map[vernationv1.ConsentState]firm.ConsentAnswerKind{
+	vernationv1.ConsentState_CONSENT_STATE_ASKED:     consentAsked,
+	vernationv1.ConsentState_CONSENT_STATE_GIVEN:     firm.ConsentGiven,
+	vernationv1.ConsentState_CONSENT_STATE_REFUSED:   firm.ConsentRefused,
+	vernationv1.ConsentState_CONSENT_STATE_WITHDRAWN: firm.ConsentWithdrawn,
 })

@@ -15,6 +15,8 @@ var Tables = []Table{
 	seen(owners), seen(planters), seen(serviceKinds), seen(verdicts), seen(conventions), seen(entryKinds), seen(forms),
 	seen(methods), seen(outcomes), seen(leftovers), seen(rules), seen(visitStates),
 	seen(linkKinds), seen(cheapers), seen(applicationRules), seen(ruleWordKinds), seen(goneWays), seen(caseDecisions), seen(settingParts), seen(standings), seen(extents), seen(movementKinds),
+	seen(incidentKinds), seen(consentAnswers), seen(stampEvents), seen(parties),
+	seen(changeNouns), seen(changeEntryKinds), seen(deliveryStates),
 	seen(noticeStates), seen(noticeWays), seen(noticeWordings),
 }
 

@@ -1,11 +1,14 @@
 package convert
 
 import (
+	"slices"
+
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
 )
 
 // Finding writes an observation and when it was made. Its name, case, site and time of receipt are known to whoever
@@ -27,7 +30,16 @@ func finding(names Names, f course.Finding) *vernationv1.Finding {
 		Plants:    names.Plants(f.Plants),
 		SeenBy:    f.By,
 		Note:      f.Note,
+		Pictures:  slices.Clone(f.Pictures),
 	}
+}
+
+// FindingTold writes a finding as a case's history tells it.
+func FindingTold(names Names, f firm.FindingTold) *vernationv1.Finding {
+	m := Finding(names, f.Finding, f.At)
+	m.Name, m.Case, m.Site = names.Finding(f.ID), names.Case(f.Case), names.Site(f.Site)
+	m.OpenedCase, m.Corrected, m.CreateTime = f.ID == string(f.Case), f.Corrected, Timestamp(f.ToldAt)
+	return m
 }
 
 // FindingFrom reads an observation and when it was made; unset is now.
@@ -46,5 +58,6 @@ func findingFrom(m *vernationv1.Finding) course.Finding {
 		Plants:    IDs[site.PlantID](m.GetPlants()),
 		By:        m.GetSeenBy(),
 		Note:      m.GetNote(),
+		Pictures:  slices.Clone(m.GetPictures()),
 	}
 }

@@ -24,9 +24,13 @@ const (
 	businessCollection         = "businesses"
 	caseCollection             = "cases"
 	clientCollection           = "clients"
+	consentCollection          = "clientConsents"
 	dayRouteCollection         = "dayRoutes"
+	deviationCollection        = "deviations"
 	findingCollection          = "findings"
 	holidayCollection          = "holidays"
+	incidentCollection         = "incidents"
+	keyCollection              = "integrationKeys"
 	lotCollection              = "lots"
 	noticeCollection           = "notices"
 	planCollection             = "plans"
@@ -39,6 +43,7 @@ const (
 	serviceRoundCollection     = "serviceRounds"
 	siteCollection             = "sites"
 	speciesToleranceCollection = "speciesTolerances"
+	stampCollection            = "stamps"
 	technicianCollection       = "technicians"
 	visitCollection            = "visits"
 )
@@ -126,8 +131,23 @@ func (n Names) Case(id course.CaseID) string { return n.name(caseCollection, str
 // Course names the course of a case.
 func (n Names) Course(id course.CaseID) string { return n.Case(id) + "/course" }
 
+// Outlook names the outlook of a case.
+func (n Names) Outlook(id course.CaseID) string { return n.Case(id) + "/outlook" }
+
+// Incident names an incident.
+func (n Names) Incident(id string) string { return n.name(incidentCollection, id) }
+
+// ClientConsent names what a client was asked for.
+func (n Names) ClientConsent(id string) string { return n.name(consentCollection, id) }
+
+// Deviation names a deviation.
+func (n Names) Deviation(id string) string { return n.name(deviationCollection, id) }
+
 // Visit names a visit.
 func (n Names) Visit(id scheduler.VisitID) string { return n.name(visitCollection, string(id)) }
+
+// Stamp names a stamp.
+func (n Names) Stamp(id string) string { return n.name(stampCollection, id) }
 
 // Report names a report.
 func (n Names) Report(id string) string { return n.name(reportCollection, id) }
@@ -140,6 +160,15 @@ func (n Names) Plan(id string) string { return n.name(planCollection, id) }
 
 // PlanRun names the making of a plan.
 func (n Names) PlanRun(id string) string { return n.name(planRunCollection, id) }
+
+// BusinessOf reads the business of a name.
+func BusinessOf(name string) firm.BusinessID {
+	id, _, _ := strings.Cut(strings.TrimPrefix(name, businessCollection+"/"), "/")
+	return firm.BusinessID(id)
+}
+
+// IntegrationKey names a key of a program.
+func (n Names) IntegrationKey(id string) string { return n.name(keyCollection, id) }
 
 // ID reads the last id of a name, as a type of id: ID[site.ID]("businesses/b/sites/s") is "s", that of "" is "".
 // The form of the name and its business were held to before.
@@ -158,6 +187,11 @@ func AreaID(name string) (at site.ID, id site.AreaID) {
 // CaseOfCourse reads the name of a course: businesses/b/cases/c/course is "c".
 func CaseOfCourse(name string) course.CaseID {
 	return ID[course.CaseID](strings.TrimSuffix(name, "/course"))
+}
+
+// CaseOfOutlook reads the name of an outlook: businesses/b/cases/c/outlook is "c".
+func CaseOfOutlook(name string) course.CaseID {
+	return ID[course.CaseID](strings.TrimSuffix(name, "/outlook"))
 }
 
 // TechnicianOfDayRoute reads whose day route a name speaks of; ID gives its day as text.

@@ -31,7 +31,12 @@ func OpeningWishFrom(request *vernationv1.FindOpeningsRequest) firm.OpeningWish 
 
 // Openings writes the openings of a follow-up.
 func Openings(names Names, found firm.FoundOpenings) *vernationv1.FindOpeningsResponse {
-	write := opener(names, found.Zone, found.Names)
+	tell := opener(names, found.Zone, found.Names)
+	write := func(o scheduler.Opening) *vernationv1.Opening {
+		written := tell(o)
+		written.Token = firm.MarkOf(found.Wish, o).Token()
+		return written
+	}
 	return &vernationv1.FindOpeningsResponse{
 		Openings: each(found.Openings, write),
 		Slots: each(found.Asked, func(a scheduler.SlotAnswer) *vernationv1.SlotAnswer {
@@ -66,12 +71,7 @@ func opener(names Names, zone civil.Zone, crew map[scheduler.TechnicianID]string
 		written := &vernationv1.Opening{
 			Technician: names.Technician(o.Technician), Begins: Timestamp(o.Begins), Ends: Timestamp(o.Ends),
 			WayKind: wayKinds.enum(o.WayKind), WayId: string(o.Way), Joins: o.Joins,
-			Moves: each(o.Moves, func(m scheduler.Move) *vernationv1.VisitMove {
-				return &vernationv1.VisitMove{
-					Visit: names.Visit(m.Visit), Technician: names.Technician(m.Technician), Site: names.Site(m.Site),
-					Arrives: Timestamp(m.From), WouldArrive: Timestamp(m.To),
-				}
-			}),
+			Moves: moves(names, o.Moves),
 			Added: Cost(o.Added), DelayMinor: int64(o.Delay), Text: firm.OpeningText(o, zone, crew),
 			Bookable: o.Bookable(),
 		}
@@ -80,4 +80,22 @@ func opener(names Names, zone civil.Zone, crew map[scheduler.TechnicianID]string
 		}
 		return written
 	}
+}
+
+func moves(names Names, moves []scheduler.Move) []*vernationv1.VisitMove {
+	return each(moves, func(m scheduler.Move) *vernationv1.VisitMove {
+		return &vernationv1.VisitMove{
+			Visit: names.Visit(m.Visit), Technician: names.Technician(m.Technician), Site: names.Site(m.Site),
+			Arrives: Timestamp(m.From), WouldArrive: Timestamp(m.To),
+		}
+	})
+}
+
+// BookedOpening writes what a booked opening has made.
+func BookedOpening(names Names, booked firm.BookedOpening) *vernationv1.BookOpeningResponse {
+	written := &vernationv1.BookOpeningResponse{Visit: Visit(names, booked.Visit), Moves: moves(names, booked.Moves)}
+	if booked.Back != nil {
+		written.CarryBackVisit = Visit(names, *booked.Back)
+	}
+	return written
 }

@@ -45,12 +45,13 @@ func PageAfter(request Paged) (string, error) {
 	}
 	token, err := base64.RawURLEncoding.DecodeString(request.GetPageToken())
 	if err != nil || len(token) <= questionBytes || !bytes.Equal(token[:questionBytes], question(request)) {
-		return "", pageTokenInvalid()
+		return "", PageTokenInvalid()
 	}
 	return string(token[questionBytes:]), nil
 }
 
-func pageTokenInvalid() error {
+// PageTokenInvalid is the failure of a token that is none of ours.
+func PageTokenInvalid() error {
 	return fault.InvalidFields([]catalogue.FieldError{{Path: "page_token", Reason: "PAGE_TOKEN_INVALID",
 		Text: "the token was not given by an earlier page of the same question: want next_page_token of the page before, or nothing for the first page"}})
 }
@@ -84,7 +85,7 @@ func QuestionFrom(noun *listing.Noun, request Listed) (listing.Question, error) 
 		return asked, err
 	}
 	if err := json.Unmarshal([]byte(key), &asked.After); err != nil || len(asked.After) != len(asked.Order) {
-		return listing.Question{}, pageTokenInvalid()
+		return listing.Question{}, PageTokenInvalid()
 	}
 	return asked, nil
 }
@@ -98,12 +99,14 @@ func PageBehind(request Paged, after []string) string {
 	return NextPage(request, string(key))
 }
 
-// question is the hash of what is asked for, whatever the page.
+// question is the hash of what is asked for, whatever the page and however long the caller waits for it.
 func question(request Paged) []byte {
 	asked := proto.Clone(request)
 	message := asked.ProtoReflect()
-	for _, name := range []protoreflect.Name{"page_size", "page_token"} {
-		message.Clear(message.Descriptor().Fields().ByName(name))
+	for _, name := range []protoreflect.Name{"page_size", "page_token", "wait", "from_now"} {
+		if field := message.Descriptor().Fields().ByName(name); field != nil {
+			message.Clear(field)
+		}
 	}
 	body, err := proto.MarshalOptions{Deterministic: true}.Marshal(asked)
 	if err != nil {

@@ -3,8 +3,10 @@ package convert
 import (
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler"
+	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
 var planStates = tableOf(map[vernationv1.PlanState]firm.PlanState{
@@ -12,6 +14,10 @@ var planStates = tableOf(map[vernationv1.PlanState]firm.PlanState{
 	vernationv1.PlanState_PLAN_STATE_PUBLISHED:  firm.PlanPublished,
 	vernationv1.PlanState_PLAN_STATE_SUPERSEDED: firm.PlanSuperseded,
 })
+
+// PlanList declares by what plans may be filtered and put in order.
+var PlanList = listing.Declare(named(listing.NameField), listing.Field{Name: "first_on", Kind: listing.Day}, listing.Field{Name: "days", Kind: listing.Number},
+	listing.Field{Name: "create_time", Kind: listing.Instant}, listing.Field{Name: "publish_time", Kind: listing.Instant, Unordered: true})
 
 // PlanHeading writes a plan as lists show it: without routes, keep-outs and what it leaves out.
 func PlanHeading(names Names, p firm.ShownPlan) *vernationv1.Plan {
@@ -78,7 +84,16 @@ func HeadFrom(etag string) int64 {
 
 // Comparison writes what differs between two plans.
 func Comparison(names Names, c firm.Comparison) *vernationv1.ComparePlansResponse {
-	written := &vernationv1.ComparePlansResponse{SameCount: int32(c.Same), CostDifference: Cost(c.Cost)}
+	written := &vernationv1.ComparePlansResponse{
+		SameCount: int32(c.Same),
+		Technicians: each(c.Technicians, func(a firm.Affected) *vernationv1.Affected {
+			return affected(names.Technician(scheduler.TechnicianID(a.ID)), a)
+		}),
+		Sites: each(c.Sites, func(a firm.Affected) *vernationv1.Affected { return affected(names.Site(site.ID(a.ID)), a) }),
+	}
+	if c.Before != "" {
+		written.CostDifference = Cost(c.Cost)
+	}
 	for _, d := range c.Differences {
 		change := &vernationv1.PlanChange{Item: string(d.Item), Before: placement(names, d.Before), After: placement(names, d.After)}
 		switch {
@@ -91,6 +106,10 @@ func Comparison(names Names, c firm.Comparison) *vernationv1.ComparePlansRespons
 		}
 	}
 	return written
+}
+
+func affected(name string, a firm.Affected) *vernationv1.Affected {
+	return &vernationv1.Affected{Name: name, AddedCount: int32(a.Added), RemovedCount: int32(a.Removed), MovedCount: int32(a.Moved)}
 }
 
 func placement(names Names, p *firm.Placement) *vernationv1.Placement {

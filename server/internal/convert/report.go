@@ -33,6 +33,7 @@ func ReportFrom(id string, m *vernationv1.Report) (firm.Report, error) {
 		Note:        m.GetNote(),
 		Corrects:    ID[string](m.GetCorrects()),
 		SentAt:      InstantFrom(m.GetClientTime()),
+		ExternalID:  m.GetExternalId(),
 	}
 	for i, item := range m.GetItems() {
 		report.Items = append(report.Items, r.reportedItem(fmt.Sprintf("report.items[%d]", i), at, item))
@@ -90,6 +91,8 @@ func (r *reading) applied(path string, m *vernationv1.ApplicationMade) *firm.App
 		LeftWent:      leftovers.word(m.GetLeftWent()),
 		PeoplePresent: m.GetPeoplePresent(),
 		LicenceNumber: m.GetLicenceNumber(),
+
+		Celsius: copied(m.MeasuredCelsius), HumidityPercent: copied(m.MeasuredHumidityPercent),
 	}
 	if m.GetLeft() != "" {
 		left := r.volume(path+".left", m.GetLeft())
@@ -133,7 +136,22 @@ func Report(names Names, told firm.Told) *vernationv1.Report {
 		Cases:              each(told.Cases, names.Case),
 		ApplicationRecords: each(told.Records, func(r firm.Record) string { return names.Record(r.ID) }),
 		CreateTime:         Timestamp(report.ReceivedAt),
+		Consequences:       each(report.Follows, Consequence),
+		ExternalId:         report.ExternalID,
 	}
+}
+
+// Consequence writes what follows from the outcome of a work item, or, without an item, of any.
+func Consequence(f firm.Follows) *vernationv1.Consequence {
+	return &vernationv1.Consequence{
+		Item: string(f.Item), Outcome: outcomes.enum(f.Outcome), DueAgain: f.DueAgain, AfterDays: int32(f.AfterDays), DueAgainOn: f.DueOn.String(),
+		NoticeAgain: f.NoticeAgain, Call: parties.enum(f.Call), CountsAsApplication: f.CountsAsApplication, Text: f.Text,
+	}
+}
+
+// FollowUpKindFrom reads a kind of follow-up; unset is "".
+func FollowUpKindFrom(kind vernationv1.FollowUpKind) course.FollowUpKind {
+	return followUpKinds.word(kind)
 }
 
 func reportedItem(names Names, at site.ID, i firm.ReportItem) *vernationv1.ReportedItem {
@@ -175,21 +193,31 @@ func applicationMade(names Names, a firm.Applied) *vernationv1.ApplicationMade {
 		LeftWent:      leftovers.enum(a.LeftWent),
 		PeoplePresent: a.PeoplePresent,
 		LicenceNumber: a.LicenceNumber,
+
+		MeasuredCelsius: copied(a.Celsius), MeasuredHumidityPercent: copied(a.HumidityPercent),
 	}
 }
 
 // Deviations writes the facts that broke rules.
 func Deviations(names Names, list []firm.Deviation) []*vernationv1.Deviation {
-	return each(list, func(d firm.Deviation) *vernationv1.Deviation {
-		return &vernationv1.Deviation{
-			Report:    names.Report(d.Report),
-			Rule:      rules.enum(d.Rule),
-			Item:      string(d.Item),
-			Site:      names.Site(d.Site),
-			EventTime: Timestamp(d.At),
-			Text:      d.Text,
-		}
-	})
+	return each(list, func(d firm.Deviation) *vernationv1.Deviation { return Deviation(names, d) })
+}
+
+// Deviation writes one of them.
+func Deviation(names Names, d firm.Deviation) *vernationv1.Deviation {
+	m := &vernationv1.Deviation{
+		Name:      names.Deviation(d.ID),
+		Report:    names.Report(d.Report),
+		Rule:      rules.enum(d.Rule),
+		Item:      string(d.Item),
+		Site:      names.Site(d.Site),
+		EventTime: Timestamp(d.At),
+		Text:      d.Text,
+	}
+	if d.Look != nil {
+		m.AcknowledgedBy, m.AcknowledgeTime, m.Note = d.Look.By, Timestamp(d.Look.At), d.Look.Note
+	}
+	return m
 }
 
 // toldVolume writes a volume where none and not told differ.

@@ -47,6 +47,9 @@ func Site(names Names, kept firm.Kept[site.Site]) *vernationv1.Site {
 		ExternalId:   kept.ExternalID,
 		Etag:         Etag(kept.Revision),
 		DeleteTime:   Timestamp(kept.DeletedAt),
+		Barred: each(s.Barred, func(b site.BarredProduct) *vernationv1.BarredProduct {
+			return &vernationv1.BarredProduct{Product: names.Product(b.Product), Incident: names.Incident(b.Incident), SinceTime: Timestamp(b.Since)}
+		}),
 	}
 }
 
@@ -179,10 +182,12 @@ func agreement(names Names, a site.Agreement) *vernationv1.Agreement {
 		RefusedMethods:    methods.enums(a.RefusedMethods),
 		ConsentNeeded:     methods.enums(a.ConsentNeeded),
 		Consents: each(a.Consents, func(c site.Consent) *vernationv1.Consent {
-			return &vernationv1.Consent{Method: methods.enum(c.Method), FromOn: c.From.String(), ToOn: c.To.String()}
+			return &vernationv1.Consent{
+				Method: methods.enum(c.Method), Material: string(c.Material), FromOn: c.From.String(), ToOn: c.To.String(), ClientConsent: names.ClientConsent(c.Asked),
+			}
 		}),
 		ShutAreas: each(a.ShutAreas, func(s site.ShutArea) *vernationv1.ShutArea {
-			return &vernationv1.ShutArea{AreaId: string(s.Area), Begins: Timestamp(s.From), Ends: Timestamp(s.To)}
+			return shutArea(names, s)
 		}),
 		ResponseDays:     int32(a.ResponseDays),
 		PlantsGuaranteed: a.PlantsCared,
@@ -200,6 +205,14 @@ func agreement(names Names, a site.Agreement) *vernationv1.Agreement {
 	return m
 }
 
+func shutArea(names Names, s site.ShutArea) *vernationv1.ShutArea {
+	return &vernationv1.ShutArea{AreaId: string(s.Area), Begins: Timestamp(s.From), Ends: Timestamp(s.To), ClientConsent: names.ClientConsent(s.Asked)}
+}
+
+func shutAreaFrom(m *vernationv1.ShutArea) site.ShutArea {
+	return site.ShutArea{Area: site.AreaID(m.GetAreaId()), From: InstantFrom(m.GetBegins()), To: InstantFrom(m.GetEnds()), Asked: ID[string](m.GetClientConsent())}
+}
+
 func (r *reading) agreement(path string, m *vernationv1.Agreement) site.Agreement {
 	if m == nil {
 		return site.Agreement{}
@@ -210,14 +223,13 @@ func (r *reading) agreement(path string, m *vernationv1.Agreement) site.Agreemen
 		RefusedMaterials:  words[string, catalogue.MaterialID](m.GetRefusedMaterials()),
 		RefusedMethods:    methods.wordsOf(m.GetRefusedMethods()),
 		ConsentNeeded:     methods.wordsOf(m.GetConsentNeeded()),
+		// What came from an answer is the client's consent's, not the agreement's.
 		Consents: eachAt(path+".consents", m.GetConsents(), func(path string, c *vernationv1.Consent) site.Consent {
 			return site.Consent{
-				Method: methods.word(c.GetMethod()), From: r.date(path+".from_on", c.GetFromOn()), To: r.date(path+".to_on", c.GetToOn()),
+				Method: methods.word(c.GetMethod()), Material: catalogue.MaterialID(c.GetMaterial()), Asked: ID[string](c.GetClientConsent()), From: r.date(path+".from_on", c.GetFromOn()), To: r.date(path+".to_on", c.GetToOn()),
 			}
 		}),
-		ShutAreas: each(m.GetShutAreas(), func(s *vernationv1.ShutArea) site.ShutArea {
-			return site.ShutArea{Area: site.AreaID(s.GetAreaId()), From: InstantFrom(s.GetBegins()), To: InstantFrom(s.GetEnds())}
-		}),
+		ShutAreas:       each(m.GetShutAreas(), shutAreaFrom),
 		ResponseDays:    int(m.GetResponseDays()),
 		PlantsCared:     m.GetPlantsGuaranteed(),
 		UsualTechnician: ID[string](m.GetUsualTechnician()),

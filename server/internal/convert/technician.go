@@ -31,12 +31,10 @@ func Technician(names Names, kept firm.Kept[firm.CrewMember]) *vernationv1.Techn
 				FromOn: l.From.String(), ToOn: l.To.String(), Under: names.Technician(l.Under),
 			}
 		}),
-		Skills:   slices.Clone(t.Skills),
-		Vessels:  each(t.Vessels, vessel),
-		Measures: each(t.Measures, measure),
-		Scales: each(t.Scales, func(s scheduler.Scale) *vernationv1.Scale {
-			return &vernationv1.Scale{DisplayName: s.Name, Capacity: massText(s.Capacity), MarkSpacing: massText(s.Marks)}
-		}),
+		Skills:                slices.Clone(t.Skills),
+		Vessels:               each(t.Vessels, vessel),
+		Measures:              each(t.Measures, measure),
+		Scales:                each(t.Scales, scale),
 		PaidMinorPerMinute:    t.PaidPerMinute,
 		BreakTakes:            Duration(t.BreakTakes),
 		SpeedPercent:          int32(t.SpeedPercent),
@@ -111,6 +109,10 @@ func vessel(v scheduler.Vessel) *vernationv1.Vessel {
 		MarkSpacing: volumeText(v.Marks),
 		Methods:     methods.enums(v.Methods),
 	}
+}
+
+func scale(s scheduler.Scale) *vernationv1.Scale {
+	return &vernationv1.Scale{DisplayName: s.Name, Capacity: massText(s.Capacity), MarkSpacing: massText(s.Marks)}
 }
 
 func (r *reading) vessel(path string, m *vernationv1.Vessel) scheduler.Vessel {

@@ -5,6 +5,7 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/site"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
 // Visit writes a visit as placed.
@@ -21,6 +22,20 @@ func Visit(names Names, v scheduler.Visit) *vernationv1.Visit {
 		Cost:       costUnlessFree(v.Cost),
 	}
 }
+
+// PublishedVisit writes a visit that was made real, with what reports say of it. What it costs is the office's alone to see.
+func PublishedVisit(names Names, v firm.PublishedVisit, costs bool) *vernationv1.Visit {
+	written := Visit(names, v.Visit)
+	written.OffPlan = v.OffPlan
+	if !costs {
+		written.Cost = nil
+	}
+	return written
+}
+
+// VisitList declares by what visits may be filtered and put in order.
+var VisitList = listing.Declare(named(listing.NameField), named("technician"), named("site"), word("state", visitStates),
+	listing.Field{Name: "arrives", Kind: listing.Instant}, listing.Field{Name: "leaves", Kind: listing.Instant}, truth("off_plan"))
 
 func workItem(names Names, at site.ID, w scheduler.WorkItem) *vernationv1.WorkItem {
 	written := &vernationv1.WorkItem{
@@ -57,7 +72,10 @@ func dayVisit(names Names, v firm.DayVisit) *vernationv1.Visit {
 	for i, work := range v.Work {
 		item := written.WorkItems[i]
 		item.Text, item.Conditions, item.Equipment = work.Text, work.Conditions, work.Equipment
+		item.Readings = work.Readings
+		item.BegunTime, item.EndedTime = Timestamp(work.Worked.Begun), Timestamp(work.Worked.Ended)
 	}
+	written.BegunTime, written.EndedTime = Timestamp(v.Worked.Begun), Timestamp(v.Worked.Ended)
 	written.Brief = &vernationv1.SiteBrief{
 		DisplayName: v.Site.Name,
 		TimeZone:    v.Site.Zone.Name(),
@@ -70,6 +88,9 @@ func dayVisit(names Names, v firm.DayVisit) *vernationv1.Visit {
 				Area: names.Area(v.Site.ID, k.Area), Item: string(k.Item), DueTime: Timestamp(k.During.To),
 			}
 		}),
+	}
+	if v.Secrets != nil {
+		written.Brief.AccessSecrets = AccessSecrets(names, *v.Secrets)
 	}
 	return written
 }

@@ -27,6 +27,7 @@ var samples = func() map[reflect.Type]reflect.Value {
 		catalogue.Drench, catalogue.Office, catalogue.Concentrate, catalogue.EntryHours, catalogue.ExtentWhole, catalogue.Assumption, firm.PriceSetting,
 		catalogue.Stands, course.LeastLag, course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
 		scheduler.RuleLabel, 20 * time.Minute, mayapply.RuleShut, mayapply.Asks, course.Swapped, course.CheaperReplacement,
+		firm.NounVisit, firm.VisitMoved, firm.DeliveryPending, []byte("secret"),
 	} {
 		values[reflect.TypeOf(sample)] = reflect.ValueOf(sample)
 	}
@@ -72,6 +73,8 @@ func fillValue(t *testing.T, v reflect.Value) {
 		v.SetString("id-1")
 	case reflect.Int, reflect.Int8, reflect.Int32, reflect.Int64:
 		v.SetInt(7)
+	case reflect.Uint8:
+		v.SetUint(1)
 	case reflect.Float64:
 		v.SetFloat(0.5)
 	default:
@@ -114,6 +117,10 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 		convert.Cost(cost),
 		convert.ApplicationAnswer(names, wholeAnswer(t)),
 		convert.PlantEvent(names, whole[firm.PlantEvent](t)),
+		convert.Change(names, whole[firm.Acknowledged](t)),
+		convert.WebhookWithSecret(names, whole[firm.Webhook](t)),
+		convert.Delivery(names, whole[firm.Delivery](t)),
+		convert.IntegrationKey(names, whole[firm.IntegrationKey](t), time.Time{}),
 		convert.WholeNotice(names, wholeSentNotice(t), wholeNoticeText(t)),
 		convert.Measures(names, whole[firm.Measures](t)),
 		convert.Record(names, whole[firm.Record](t)),

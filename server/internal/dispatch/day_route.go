@@ -15,16 +15,19 @@ import (
 	"vernation/server/internal/store"
 )
 
-// DayRoute returns a technician's published visits of a day, in order. A technician sees their own only.
+// workingDaysAhead is how many working days after today a technician may look ahead: what is published later still moves.
+const workingDaysAhead = 2
+
+// DayRoute returns a technician's published visits of a day, in order. A technician sees their own only, up to the second
+// working day after today.
 //
-// Fails with Forbidden (NOT_YOUR_DAY_ROUTE) and NotFound (NO_DAY_ROUTE when nothing is published for that day).
+// Fails with Forbidden (NOT_YOUR_DAY_ROUTE, NOT_YET_YOUR_DAY) and NotFound (NO_DAY_ROUTE when nothing is published for that
+// day).
 func DayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (firm.DayRoute, error) {
-	if caller := tx.Caller(); caller.Role == firm.Technician && caller.Technician != technician {
-		return firm.DayRoute{}, fault.New(fault.Forbidden, "NOT_YOUR_DAY_ROUTE", "a technician pulls their own day routes: want technician %s", caller.Technician)
-	}
 	d := explaining{tx: tx, day: day}
 	for _, step := range []func() error{
-		func() error { return d.readDay(technician) }, d.readPlaces, d.readReasons, d.explainVisits, d.explainMixes, d.explainKeepOuts,
+		func() error { return d.readCrew(technician) }, d.mayRead, d.readDay, d.readPlaces, d.readReasons, d.explainVisits, d.explainMixes, d.explainKeepOuts,
+		d.makeLoad, d.readStamps,
 	} {
 		if err := step(); err != nil {
 			return firm.DayRoute{}, err
@@ -35,6 +38,49 @@ func DayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (
 		d.hideCosts()
 	}
 	return d.route, nil
+}
+
+// readCrew reads whose day it is, of which business.
+func (d *explaining) readCrew(technician scheduler.TechnicianID) (err error) {
+	if caller := d.tx.Caller(); caller.Role == firm.Technician && caller.Technician != technician {
+		return fault.New(fault.Forbidden, "NOT_YOUR_DAY_ROUTE", "a technician pulls their own day routes: want technician %s", caller.Technician)
+	}
+	if d.business, err = d.tx.Business(); err != nil {
+		return err
+	}
+	d.member, err = d.tx.CrewMember(technician)
+	return err
+}
+
+// mayRead keeps days from a technician that lie too far ahead; the office plans and sees all.
+func (d *explaining) mayRead() error {
+	if d.tx.Caller().Role != firm.Technician {
+		return nil
+	}
+	today := d.business.Zone.DateOf(d.tx.Now())
+	ahead := workingDays(d.member, today, workingDaysAhead)
+	last := today
+	if len(ahead) > 0 {
+		last = ahead[len(ahead)-1]
+	}
+	if d.day > last {
+		return fault.New(fault.Forbidden, "NOT_YET_YOUR_DAY", "a technician pulls the day routes of today and of the next %d working days, until %s: %s lies later", workingDaysAhead, last.Short(), d.day.Short())
+	}
+	return nil
+}
+
+// longestAway is how far ahead the next working day of a technician is looked for.
+const longestAway = 60
+
+// workingDays lists the next days after one on which a shift of a technician begins.
+func workingDays(m firm.CrewMember, after civil.Date, count int) []civil.Date {
+	var days []civil.Date
+	for day := after.AddDays(1); len(days) < count && day <= after.AddDays(longestAway); day = day.AddDays(1) {
+		if len(m.Shifts.WindowsOn(day)) > 0 {
+			days = append(days, day)
+		}
+	}
+	return days
 }
 
 // hideCosts keeps what a day costs the business to its office.
@@ -59,13 +105,8 @@ type explaining struct {
 	route    firm.DayRoute
 }
 
-func (d *explaining) readDay(technician scheduler.TechnicianID) (err error) {
-	if d.business, err = d.tx.Business(); err != nil {
-		return err
-	}
-	if d.member, err = d.tx.CrewMember(technician); err != nil {
-		return err
-	}
+func (d *explaining) readDay() error {
+	technician := d.member.ID
 	routes, err := d.tx.Routes(store.RouteFilter{From: d.day, To: d.day, Technician: technician})
 	if err != nil {
 		return err

@@ -9,7 +9,9 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/course"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/site"
+	"vernation/server/internal/casework"
 	"vernation/server/internal/dispatch"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -17,6 +19,7 @@ import (
 	"vernation/server/internal/planning"
 	"vernation/server/internal/premises"
 	"vernation/server/internal/store"
+	"vernation/server/internal/storetest"
 )
 
 // book pins a follow-up on tech-a at a wall-clock time, which must succeed.
@@ -28,9 +31,15 @@ func book(t *testing.T, w *firmtest.Works, visit scheduler.VisitID, item schedul
 	}
 }
 
-// dayRoute pulls tech-a's day route of the day of a wall-clock time.
+// dayRoute pulls tech-a's day route of the day of a wall-clock time, as it is known now; a technician pulls it in the first
+// minutes of that day.
 func dayRoute(t *testing.T, w *firmtest.Works, caller firm.Caller, on string) (route firm.DayRoute, err error) {
 	t.Helper()
+	if caller.Role == firm.Technician {
+		now := w.Clock.Now()
+		w.MoveClock(t, strings.Fields(on)[0]+" 00:05")
+		defer w.Clock.Set(now)
+	}
 	err = w.Store.Reading(t.Context(), caller, func(tx *store.Tx) (err error) {
 		route, err = dispatch.DayRoute(tx, "tech-a", w.Business.Zone.DateOf(w.At(t, on)))
 		return err
@@ -179,5 +188,94 @@ func TestDayRoute_AsksWhetherItIsDryUntilSomebodyLooked(t *testing.T) {
 		DryConfirmed: []firm.DryConfirmation{{Area: "offices-floor", Dry: true, At: w.At(t, "2026-03-05 09:00").Add(5 * time.Minute)}}})
 	if open := asked(); len(open) != 0 {
 		t.Errorf("asked again for %+v after it was found dry", open)
+	}
+}
+
+// What was published before an incident barred its product is shown with a warning, until the product is allowed again.
+func TestDayRoute_WarnsOfAProductThatAnIncidentBars(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	book(t, w, "spray", "mealybugs/application/1/1", "2026-03-05 19:45")
+	spray := func() string {
+		t.Helper()
+		route, err := dayRoute(t, w, w.TechA, "2026-03-05 12:00")
+		if err != nil || len(route.Visits) != 1 {
+			t.Fatalf("%v, %v", route.Visits, err)
+		}
+		for i, work := range route.Visits[0].Visit.Work {
+			if work.Use != nil {
+				return route.Visits[0].Work[i].Text
+			}
+		}
+		return ""
+	}
+	if text := spray(); strings.Contains(text, "barred") {
+		t.Errorf("before: %s", text)
+	}
+	w.In(t, w.TechA, func(tx *store.Tx) error {
+		_, err := casework.TellIncident(tx, firm.Incident{ID: "spill-1", Kind: firm.Spill, Site: "offices-alder-row", Product: "soap", Text: "on the carpet"})
+		return err
+	})
+	says(t, "the line", spray(), "DO NOT APPLY", "barred since incident spill-1")
+	w.In(t, w.TechA, func(tx *store.Tx) error {
+		_, err := casework.ReleaseIncident(tx, "spill-1", "dried and cleaned")
+		return err
+	})
+	if text := spray(); strings.Contains(text, "barred") {
+		t.Errorf("released: %s", text)
+	}
+}
+
+// What comes along in the morning is what the day's mixes take, the water that the site's will not do for, keys, cards.
+func TestDayRoute_SaysWhatToLoad(t *testing.T) {
+	t.Parallel()
+	w := firmtest.Open(t)
+	hardness := 60.0
+	storetest.Change(t, w.Database, "site", "hotel-quarry-square", func(s *site.Site) {
+		s.Keys, s.Water.HardnessMgL = []site.KeyID{"badge-clinic"}, &hardness
+	})
+	book(t, w, "drench", "gnats/application/1/1", "2026-03-05 14:30")
+	book(t, w, "cards", "gnats/trap-change/1/1", "2026-03-05 14:15")
+	book(t, w, "spray", "mealybugs/application/1/1", "2026-03-05 19:45")
+	route, err := dayRoute(t, w, w.TechA, "2026-03-05 12:00")
+	if err != nil {
+		t.Fatal(err)
+	}
+	load := route.Load
+	if len(load.Products) != 2 || load.Products[0].Product != "bti" || load.Products[1].Product != "soap" {
+		t.Fatalf("products %+v: want Bti, then soap", load.Products)
+	}
+	for i, sheet := range route.Sheets {
+		if !load.Products[i].Volume.Equal(sheet.Mix.Concentrate) {
+			t.Errorf("of %s %v are loaded: want the %v of its mix", sheet.Mix.Product, load.Products[i].Volume, sheet.Mix.Concentrate)
+		}
+	}
+	// The hardness of the offices' water is not known, that of the hotel's is: the soap's water comes along.
+	soap := route.Sheets[1].Mix
+	if want := soap.Volume.Sub(soap.Concentrate); !load.Water.Equal(want) {
+		t.Errorf("water %v: want %v for the soap", load.Water, want)
+	}
+	if !slices.Equal(load.Keys, []site.KeyID{"badge-clinic"}) || !slices.Equal(load.Vessels, []string{"watering can for drenches", "pump sprayer"}) {
+		t.Errorf("keys %v, vessels %q", load.Keys, load.Vessels)
+	}
+	if len(load.Others) != 1 || !strings.HasPrefix(load.Others[0], "cards to hang or change: Hotel, 1 Quarry Square, ") {
+		t.Errorf("besides %q: want the cards of the hotel", load.Others)
+	}
+	says(t, "the list", load.Text(), "TO LOAD", "Larva drench of the demo", "goggles", "Label and safety data sheet")
+	if len(load.Missing) != 0 {
+		t.Errorf("missing %q, though nobody recorded containers", load.Missing)
+		// Once a bottle of soap is on the list, the day's soap is drawn from it; of the Bti still nobody told.
+		lot := firm.Lot{ID: "bottle", Product: "soap", Pack: dilution.Amount{Volume: firmtest.Volume(t, "1/2 US fl oz")}, Packs: 1, ReceivedOn: w.Business.Zone.DateOf(w.At(t, "2026-01-05 12:00"))}
+		lot.ExpiresOn = lot.ReceivedOn.AddDays(700)
+		w.In(t, w.Office, func(tx *store.Tx) error {
+			_, err := premises.AddLot(tx, firm.Kept[firm.Lot]{Value: lot})
+			return err
+		})
+		if route, err = dayRoute(t, w, w.TechA, "2026-03-05 12:00"); err != nil {
+			t.Fatal(err)
+		}
+		if missing := route.Load.Missing; len(missing) != 1 || !strings.HasPrefix(missing[0], "Soap concentrate of the demo: ") {
+			t.Errorf("missing %q: want the soap, of which half an ounce is there", missing)
+		}
 	}
 }

@@ -65,6 +65,7 @@ func (d *explaining) explainWork(s site.Site, work scheduler.WorkItem) firm.DayW
 	product := d.products[work.Use.Product]
 	explained.Equipment = product.Label.Equipment
 	explained.Conditions = casework.Conditions(s, work.Area, product)
+	explained.Readings = casework.Readings(s, work.Area, s.Zone.DateOf(work.Begins), product)
 	return explained
 }
 
@@ -76,7 +77,7 @@ func (d *explaining) workText(s site.Site, work scheduler.WorkItem) string {
 	if work.Use != nil {
 		what = fmt.Sprintf("%s of %s, %s", what, d.products[work.Use.Product].Name, strings.ReplaceAll(string(work.Use.Method), "-", " "))
 	}
-	text := fmt.Sprintf("%s in %s: %s", what, nameOf(s, work.Area), d.plantsText(work))
+	text := d.barred(s, work) + fmt.Sprintf("%s in %s: %s", what, nameOf(s, work.Area), d.plantsText(work))
 	if work.Marked {
 		text += "; water sparingly, nothing may run through (a systemic is taking effect)"
 	}
@@ -84,6 +85,18 @@ func (d *explaining) workText(s site.Site, work scheduler.WorkItem) string {
 		text += ". " + f.Reason
 	}
 	return text
+}
+
+// barred warns of an application that was published before an incident barred its product from the site.
+func (d *explaining) barred(s site.Site, work scheduler.WorkItem) string {
+	if work.Use == nil {
+		return ""
+	}
+	by, barred := s.Bars(work.Use.Product)
+	if !barred {
+		return ""
+	}
+	return fmt.Sprintf("DO NOT APPLY %s here: it is barred since incident %s until the responsible applicator allows it again. ", d.products[work.Use.Product].Name, by.Incident)
 }
 
 // mostNamed is how many plants a line of routine work names one by one; a follow-up names all of its plants.

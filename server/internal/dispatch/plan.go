@@ -32,12 +32,8 @@ func Plan(tx *store.Tx, id string) (firm.ShownPlan, error) {
 	return plan, err
 }
 
-// Plans returns a page of plans, newest first, without the explanations of their parts.
-func Plans(tx *store.Tx, page store.Page) ([]firm.ShownPlan, error) {
-	kept, err := tx.NewestPlans(page)
-	if err != nil {
-		return nil, err
-	}
+// Plans returns kept plans with what people need to read a list of them, without the explanations of their parts.
+func Plans(tx *store.Tx, kept []firm.KeptPlan) ([]firm.ShownPlan, error) {
 	var s showing
 	if err := s.read(tx); err != nil {
 		return nil, err

@@ -9,6 +9,7 @@ import (
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/planning"
 	"vernation/server/internal/store"
 )
@@ -86,8 +87,16 @@ func TestPlan_IsADraftThenPublishedThenSuperseded(t *testing.T) {
 	_, err := show("none")
 	firmtest.Refused(t, err, fault.NotFound, "NOT_FOUND")
 	w.In(t, w.Office, func(tx *store.Tx) error {
-		plans, err := dispatch.Plans(tx, store.Page{})
-		if len(plans) != 2 {
+		kept, err := tx.KeptPlans(listing.Question{Order: []listing.Key{{Field: listing.NameField}}})
+		if err != nil {
+			return err
+		}
+		of := make([]firm.KeptPlan, len(kept))
+		for i, row := range kept {
+			of[i] = row.Value
+		}
+		plans, err := dispatch.Plans(tx, of)
+		if len(plans) != 2 || plans[0].Kept.ID != "first" || plans[0].State != firm.PlanSuperseded {
 			t.Errorf("%d plans are listed: want both", len(plans))
 		}
 		return err

@@ -33,6 +33,9 @@ type Caller struct {
 	Technician scheduler.TechnicianID
 	// ResponsibleApplicator may approve the applications of a course.
 	ResponsibleApplicator bool
+	// Scopes are the collections that an integration key is for, with a space between them as RFC 6749, section 3.3 writes
+	// scopes; "" is all that the role may.
+	Scopes string
 }
 
 // Business is a tenant with its own policy.
@@ -128,6 +131,8 @@ type Case struct {
 	EndedAt civil.Instant  `json:"ended_at,omitempty"`
 	// RecurrenceOf is an earlier case at the same site within the policy's months.
 	RecurrenceOf course.CaseID `json:"recurrence_of,omitempty"`
+	// Recurrences are the later cases of which that is this one, oldest first.
+	Recurrences []course.CaseID `json:"recurrences,omitempty"`
 	// Version rises with each appended event; plans compare it.
 	Version int64 `json:"version"`
 }

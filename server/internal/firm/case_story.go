@@ -29,4 +29,7 @@ type CaseEvent struct {
 	Item   scheduler.ItemID // the follow-up that it concerns; "" when it concerns none
 	// PlantEvent is the id of the event of plants that it is; "" when it is none.
 	PlantEvent string
+	// Incident and Consent are the ids of what it tells of beside the history; "" when it tells of none.
+	Incident string
+	Consent  string
 }

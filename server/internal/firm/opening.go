@@ -1,10 +1,14 @@
 package firm
 
 import (
+	"crypto/sha256"
+	"encoding/base64"
+	"encoding/json"
 	"fmt"
 
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/quantity"
 )
 
 // OpeningWish is a question of the office about one follow-up.
@@ -14,9 +18,11 @@ type OpeningWish struct {
 	Asked scheduler.Asked
 }
 
-// FoundOpenings are the openings of a follow-up with what it takes to say them: the site's zone and the names of the crew.
+// FoundOpenings are the openings of a follow-up with what it takes to say them, the site's zone and the names of the crew, and
+// to name them: what was asked.
 type FoundOpenings struct {
 	scheduler.Ranked
+	Wish  OpeningWish
 	Zone  civil.Zone
 	Names map[scheduler.TechnicianID]string
 }
@@ -54,4 +60,76 @@ func OpeningText(o scheduler.Opening, zone civil.Zone, names map[scheduler.Techn
 		text += fmt.Sprintf("; %d published visits arrive at another time", n)
 	}
 	return text
+}
+
+// OpeningMark names an opening so that it can be found again: what was asked, where it lies, and what it is.
+type OpeningMark struct {
+	Item  scheduler.ItemID `json:"item"`
+	Days  int              `json:"days,omitempty"`
+	Still bool             `json:"still,omitempty"`
+	Slot  scheduler.Slot   `json:"slot"`
+	// Is is a hash of all that the opening does: when, by whom, what moves, the day routes as they become, what it adds.
+	Is []byte `json:"is"`
+}
+
+// MarkOf names an opening that was found for a wish.
+func MarkOf(wish OpeningWish, o scheduler.Opening) OpeningMark {
+	return OpeningMark{
+		Item: wish.Item, Days: wish.Days, Still: wish.Asked.Still,
+		Slot: scheduler.Slot{Technician: o.Technician, Begins: o.Begins, Way: o.Way}, Is: doing(o),
+	}
+}
+
+// doing hashes what an opening does. Of money only the whole counts: how it is shared among visits is no part of what is told.
+func doing(o scheduler.Opening) []byte {
+	routes := make([]scheduler.DayRoute, len(o.Routes))
+	for r, route := range o.Routes {
+		route.Cost = scheduler.Cost{}
+		route.Visits = append([]scheduler.Visit{}, route.Visits...)
+		for v := range route.Visits {
+			visit := &route.Visits[v]
+			visit.Cost = scheduler.Cost{}
+			visit.Work = append([]scheduler.WorkItem{}, visit.Work...)
+			for w := range visit.Work {
+				visit.Work[w].Cost = scheduler.Cost{}
+			}
+		}
+		routes[r] = route
+	}
+	text, err := json.Marshal(struct {
+		Opening scheduler.Opening
+		Routes  []scheduler.DayRoute
+		Added   quantity.Money
+	}{scheduler.Opening{Technician: o.Technician, Day: o.Day, Begins: o.Begins, Ends: o.Ends, Site: o.Site, Way: o.Way, WayKind: o.WayKind,
+		Joins: o.Joins, Back: o.Back, Moves: o.Moves}, routes, o.Added.Total})
+	if err != nil {
+		panic(fmt.Sprintf("an opening that cannot be written: %v", err))
+	}
+	sum := sha256.Sum256(text)
+	return sum[:16]
+}
+
+// Token writes a mark as a text for callers.
+func (m OpeningMark) Token() string {
+	text, err := json.Marshal(m)
+	if err != nil {
+		panic(fmt.Sprintf("a mark that cannot be written: %v", err))
+	}
+	return base64.RawURLEncoding.EncodeToString(text)
+}
+
+// ReadOpeningMark reads a token; false where it is none.
+func ReadOpeningMark(token string) (m OpeningMark, ok bool) {
+	text, err := base64.RawURLEncoding.DecodeString(token)
+	if err != nil || json.Unmarshal(text, &m) != nil {
+		return OpeningMark{}, false
+	}
+	return m, m.Item != "" && m.Slot.Technician != "" && m.Days >= 0 && m.Days <= scheduler.MaxHorizonDays && len(m.Is) > 0
+}
+
+// BookedOpening is what a booked opening has made.
+type BookedOpening struct {
+	Visit scheduler.Visit
+	Back  *scheduler.Visit // that carries plants back; nil where nothing is carried, or by the same visit
+	Moves []scheduler.Move
 }

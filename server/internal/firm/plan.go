@@ -44,6 +44,34 @@ type PlanRun struct {
 	Failure   string        `json:"failure,omitempty"`
 	CreatedAt civil.Instant `json:"created_at"`
 	CreatedBy string        `json:"created_by"`
+	// Events is what has happened, where it plans again.
+	Events Events `json:"events,omitzero"`
+}
+
+// Events are what was told to have happened when a plan was asked for again. They hold for that plan alone: what lasts stands in
+// the records of technicians and sites, what was found or done in findings and reports.
+type Events struct {
+	Absent   []Absent  `json:"absent,omitempty"`
+	Shut     []Shut    `json:"shut,omitempty"`
+	Overruns []Overrun `json:"overruns,omitempty"`
+}
+
+// Absent is a technician who is not there for a while.
+type Absent struct {
+	Technician scheduler.TechnicianID `json:"technician"`
+	During     civil.Interval         `json:"during"`
+}
+
+// Shut is a site that nobody may come to for a while.
+type Shut struct {
+	Site   site.ID        `json:"site"`
+	During civil.Interval `json:"during"`
+}
+
+// Overrun is a visit under way that takes longer than was planned.
+type Overrun struct {
+	Visit  scheduler.VisitID `json:"visit"`
+	Leaves civil.Instant     `json:"leaves"`
 }
 
 // KeptPlan is a plan as stored: immutable, with the versions of what it was made from.
@@ -136,11 +164,30 @@ type Difference struct {
 
 // Comparison is what differs between two plans, and what that costs by part (after minus before).
 type Comparison struct {
-	Before      string         `json:"before"`
-	After       string         `json:"after"`
-	Differences []Difference   `json:"differences"`
-	Same        int            `json:"same"` // items that stand where they stood
+	Before      string       `json:"before"`
+	After       string       `json:"after"`
+	Differences []Difference `json:"differences"`
+	Same        int          `json:"same"` // items that stand where they stood
+	// Technicians and Sites are those for whom something changes, by id.
+	Technicians []Affected     `json:"technicians,omitempty"`
+	Sites       []Affected     `json:"sites,omitempty"`
 	Cost        scheduler.Cost `json:"cost"`
+}
+
+// Affected is a technician or a site for whom something changes: how many items come, leave (for somebody else or altogether), and
+// stay at another time or by another way.
+type Affected struct {
+	ID      string `json:"id"`
+	Added   int    `json:"added,omitempty"`
+	Removed int    `json:"removed,omitempty"`
+	Moved   int    `json:"moved,omitempty"`
+}
+
+// PublishedVisit is a visit that was made real, with what reports say of it.
+type PublishedVisit struct {
+	scheduler.Visit
+	// OffPlan says that somebody reported it otherwise than it stood by then: another technician, time or place.
+	OffPlan bool `json:"off_plan,omitempty"`
 }
 
 // Booking is the office's wish to hold a follow-up at an instant.

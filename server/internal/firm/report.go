@@ -1,6 +1,8 @@
 package firm
 
 import (
+	"strings"
+
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
@@ -29,12 +31,24 @@ type Report struct {
 	// Corrects is an earlier report that this one replaces in the history.
 	Corrects string        `json:"corrects,omitempty"`
 	SentAt   civil.Instant `json:"sent_at"` // the client's clock
+	// ExternalID is another program's id of it, unique in the business; "" for none.
+	ExternalID string `json:"external_id,omitempty"`
 	// Stored by the server: when and from whom it came, and whether the visit had moved meanwhile.
 	ReceivedAt civil.Instant `json:"received_at"`
 	Caller     string        `json:"caller"`
 	OffPlan    bool          `json:"off_plan,omitempty"`
 	// Cases are those whose courses were computed anew.
 	Cases []course.CaseID `json:"cases,omitempty"`
+	// Follows is what follows from the outcome of each item that a plan or course knows.
+	Follows []Follows `json:"follows,omitempty"`
+}
+
+// Follows is what follows from the outcome of a work item.
+type Follows struct {
+	Item    scheduler.ItemID `json:"item"`
+	Outcome course.Outcome   `json:"outcome"`
+	course.Consequence
+	DueOn civil.Date `json:"due_on,omitempty"` // the first day on which it is due again; unset where it is not
 }
 
 // Told is a report as stored with what was kept beside it.
@@ -67,6 +81,14 @@ type ReportItem struct {
 	Note          string   `json:"note,omitempty"`
 }
 
+// FollowUpKind is the kind of follow-up that the item is: the second part of its id, or what the report says; "" for a service.
+func (i ReportItem) FollowUpKind() scheduler.FollowUpKind {
+	if parts := strings.Split(string(i.Item), "/"); len(parts) == 4 {
+		return scheduler.FollowUpKind(parts[1])
+	}
+	return i.Kind
+}
+
 // LeftWent says where what was left of a mix went.
 type LeftWent string
 
@@ -95,6 +117,9 @@ type Applied struct {
 	PeoplePresent bool `json:"people_present,omitempty"`
 	// LicenceNumber is the one that it was made under, as told.
 	LicenceNumber string `json:"licence_number,omitempty"`
+	// Celsius and HumidityPercent were measured in the area when it began; nil is not measured.
+	Celsius         *float64 `json:"celsius,omitempty"`
+	HumidityPercent *float64 `json:"humidity_percent,omitempty"`
 }
 
 // Dosed is the application as the dilution judges what is weighed or counted.
@@ -127,6 +152,8 @@ type Deviation struct {
 	Site   site.ID          `json:"site"`
 	At     civil.Instant    `json:"at"`
 	Text   string           `json:"text"`
+	// Look is set once somebody of the office has looked at it.
+	Look *DeviationLook `json:"look,omitempty"`
 }
 
 // Record is the legal record of one application; never changed, only followed by a correction.

@@ -26,6 +26,21 @@ type Wish struct {
 	CarriedHardnessMgL *float64
 }
 
+// Asked is the wish as a pack is asked about it, at an instant.
+func (w Wish) Asked(now civil.Instant) mayapply.Wish {
+	asked := mayapply.Wish{
+		Product: w.Product, Plants: w.Plants, Now: now, Begins: w.Begins, Takes: w.Takes, Pest: w.Pest, Area: w.Area, PatchTest: w.PatchTest,
+		Celsius: map[site.AreaID]float64{}, Humidity: map[site.AreaID]float64{}, CarriesWater: w.CarriesWater, CarriedHardnessMgL: w.CarriedHardnessMgL,
+	}
+	for _, reading := range w.Readings {
+		asked.Celsius[reading.Area] = reading.Celsius
+		if percent := reading.HumidityPercent; percent != nil {
+			asked.Humidity[reading.Area] = *percent
+		}
+	}
+	return asked
+}
+
 // Reading is what was read in an area: its temperature and, where that was read too, its relative humidity.
 type Reading struct {
 	Area            site.AreaID

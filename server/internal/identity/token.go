@@ -1,6 +1,7 @@
 package identity
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"time"
@@ -14,9 +15,8 @@ import (
 
 // Bounds and names of a token.
 const (
-	issuer        = "vernation"
-	audience      = "vernation"
-	tokenBytesMax = 4 << 10 // a token is some 400 bytes; a longer one is nothing of ours
+	usual         = "vernation" // issuer and audience
+	tokenBytesMax = 4 << 10     // a token is some 400 bytes; a longer one is nothing of ours
 	// LifeMax is the longest life of a token.
 	LifeMax = 366 * 24 * time.Hour
 )
@@ -29,6 +29,21 @@ const (
 	ReasonMalformed = "TOKEN_MALFORMED"
 	ReasonAudience  = "TOKEN_AUDIENCE"
 )
+
+// Expects are what a token must name besides its caller; "" is vernation. Tokens are issued for the same.
+type Expects struct{ Issuer, Audience string }
+
+// complete fills in what is unset.
+func (e Expects) complete() Expects {
+	return Expects{cmp.Or(e.Issuer, usual), cmp.Or(e.Audience, usual)}
+}
+
+// Expecting are the same keys for tokens of an issuer to an audience.
+func (k *Keys) Expecting(e Expects) *Keys {
+	same := *k
+	same.expects = e
+	return &same
+}
 
 // claims is the body of a token.
 type claims struct {
@@ -50,10 +65,14 @@ func (k *Keys) Issue(caller firm.Caller, life time.Duration) (string, error) {
 	if err := complete(caller); err != nil {
 		return "", fmt.Errorf("issue token: %w", err)
 	}
-	now := time.Now()
-	token := jwt.NewWithClaims(jwt.SigningMethodEdDSA, claims{
+	method, err := algorithmOf(k.signing.Public())
+	if err != nil {
+		return "", fmt.Errorf("issue token: %w", err)
+	}
+	now, expects := time.Now(), k.expects.complete()
+	token := jwt.NewWithClaims(method, claims{
 		RegisteredClaims: jwt.RegisteredClaims{
-			Issuer: issuer, Audience: jwt.ClaimStrings{audience}, Subject: caller.Subject,
+			Issuer: expects.Issuer, Audience: jwt.ClaimStrings{expects.Audience}, Subject: caller.Subject,
 			IssuedAt: jwt.NewNumericDate(now), ExpiresAt: jwt.NewNumericDate(now.Add(life)),
 		},
 		Business: string(caller.Business), Role: string(caller.Role), Technician: string(caller.Technician),
@@ -71,18 +90,19 @@ func (k *Keys) Issue(caller firm.Caller, life time.Duration) (string, error) {
 // fault with one of the reasons above; the signature is judged before anything that the token says.
 func (k *Keys) Verify(token string, now time.Time) (firm.Caller, error) {
 	if token == "" {
-		return firm.Caller{}, fault.New(fault.Anonymous, ReasonMissing, "no credential; want metadata authorization: Bearer <token>")
+		return firm.Caller{}, fault.New(fault.Anonymous, ReasonMissing, "no credential; want authorization: Bearer <token> in the metadata, over HTTP in the header")
 	}
 	if len(token) > tokenBytesMax {
 		return firm.Caller{}, fault.New(fault.Anonymous, ReasonMalformed, "the token has %d bytes; want at most %d", len(token), tokenBytesMax)
 	}
 	var said claims
+	expects := k.expects.complete()
 	_, err := jwt.ParseWithClaims(token, &said, k.keyOf,
-		jwt.WithValidMethods([]string{jwt.SigningMethodEdDSA.Alg()}),
-		jwt.WithIssuer(issuer), jwt.WithAudience(audience), jwt.WithExpirationRequired(), jwt.WithStrictDecoding(),
+		jwt.WithValidMethods([]string{jwt.SigningMethodEdDSA.Alg(), jwt.SigningMethodES256.Alg()}),
+		jwt.WithIssuer(expects.Issuer), jwt.WithAudience(expects.Audience), jwt.WithExpirationRequired(), jwt.WithStrictDecoding(),
 		jwt.WithTimeFunc(func() time.Time { return now }))
 	if err != nil {
-		return firm.Caller{}, refusal(err)
+		return firm.Caller{}, refusal(err, expects)
 	}
 	caller := firm.Caller{
 		Business: firm.BusinessID(said.Business), Subject: said.Subject, Role: firm.Role(said.Role),
@@ -101,19 +121,22 @@ func (k *Keys) keyOf(token *jwt.Token) (any, error) {
 	if !ok {
 		return nil, errors.New("the token names no trusted key")
 	}
+	if method, err := algorithmOf(public); err != nil || method.Alg() != token.Method.Alg() {
+		return nil, errors.New("the token's algorithm is not that of its key")
+	}
 	return public, nil
 }
 
 // refusal sorts the library's errors into our reasons. A token may be wrong in several ways at once:
 // what makes it unreadable or untrue comes before what it says.
-func refusal(err error) error {
+func refusal(err error, expects Expects) error {
 	switch {
 	case errors.Is(err, jwt.ErrTokenMalformed):
 		return anonymous(ReasonMalformed, "the token cannot be read; want a JSON Web Token of three parts", err)
 	case errors.Is(err, jwt.ErrTokenUnverifiable), errors.Is(err, jwt.ErrTokenSignatureInvalid):
 		return anonymous(ReasonSignature, "no key that this server trusts signed the token; want one issued with its key file", err)
 	case errors.Is(err, jwt.ErrTokenInvalidAudience), errors.Is(err, jwt.ErrTokenInvalidIssuer):
-		return anonymous(ReasonAudience, "the token was issued by or for somebody else; want issuer and audience "+issuer, err)
+		return anonymous(ReasonAudience, "the token was issued by or for somebody else; want issuer "+expects.Issuer+" and audience "+expects.Audience, err)
 	case errors.Is(err, jwt.ErrTokenExpired), errors.Is(err, jwt.ErrTokenNotValidYet):
 		return anonymous(ReasonExpired, "the token does not count at this time; want a fresh one", err)
 	default:

@@ -41,6 +41,7 @@ type Field struct {
 // Noun is a list's declaration. It is immutable.
 type Noun struct {
 	fields       []Field
+	usual        string // order_by where none is told
 	declarations *filtering.Declarations
 }
 
@@ -70,6 +71,17 @@ func Declare(fields ...Field) *Noun {
 	}
 	noun.declarations = declarations
 	return noun
+}
+
+// By returns the same declaration with the order in which the list comes where none is told; without it that is by name. It panics
+// on one that no caller could tell.
+func (n *Noun) By(orderBy string) *Noun {
+	if _, err := n.order(orderBy); err != nil {
+		panic(fmt.Sprintf("the usual order %q cannot be: %v", orderBy, err))
+	}
+	by := *n
+	by.usual = orderBy
+	return &by
 }
 
 // Fields returns the fields in the order of their declaration.

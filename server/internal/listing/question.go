@@ -34,6 +34,23 @@ type Question struct {
 	After   []string  // of the last row of the page before, a value of each key; nil is the first page
 }
 
+// Only returns the same question of those rows alone whose field is a text as it is stored; "" asks for all.
+func (q Question) Only(field, stored string) Question {
+	if stored == "" {
+		return q
+	}
+	return q.And(Compare{Field: field, Kind: Text, Operator: "=", Value: stored})
+}
+
+// And returns the same question of those rows alone for which a condition holds too.
+func (q Question) And(condition Condition) Question {
+	if q.Where != nil {
+		condition = All{condition, q.Where}
+	}
+	q.Where = condition
+	return q
+}
+
 // Key is one field of an order.
 type Key struct {
 	Field      string
@@ -67,7 +84,7 @@ func (Any) condition()     {}
 func (Not) condition()     {}
 func (Compare) condition() {}
 
-// Question reads filter and order of a list; empty ones are everything, by name.
+// Question reads filter and order of a list; empty ones are everything, in the noun's usual order.
 //
 // Fails with Invalid: FILTER_INVALID at filter, ORDER_INVALID at order_by, both at once where both are wrong.
 func (n *Noun) Question(filter, orderBy string) (Question, error) {
@@ -75,6 +92,9 @@ func (n *Noun) Question(filter, orderBy string) (Question, error) {
 	where, err := n.where(filter)
 	if err != nil {
 		fields.Add("filter", ReasonFilter, "%v: want conditions on %s", err, n.names(func(Field) bool { return true }))
+	}
+	if orderBy == "" {
+		orderBy = n.usual
 	}
 	order, err := n.order(orderBy)
 	if err != nil {

@@ -22,6 +22,7 @@ func (b *booking) readDays(tx *store.Tx) (err error) {
 	if b.present, err = readPublished(tx, b.problem.Zone, b.gathered.horizon()); err != nil {
 		return err
 	}
+	b.takeNames()
 	routes, err := tx.Routes(store.RouteFilter{From: b.problem.FirstDay - 1, To: b.problem.FirstDay.AddDays(b.problem.Days)})
 	if err != nil {
 		return err
@@ -42,6 +43,20 @@ func (b *booking) readDays(tx *store.Tx) (err error) {
 	b.days = slices.DeleteFunc(b.days, func(d scheduler.DayRoute) bool { return len(d.Visits) == 0 })
 	b.shut, err = tx.KeepOuts(civil.Interval{From: b.problem.Now})
 	return err
+}
+
+// takeNames calls the services of published visits as the Problem does.
+func (b *booking) takeNames() {
+	for _, named := range slices.Concat(b.problem.Fixed, b.problem.Before) {
+		for i := range b.present.visits {
+			if v := &b.present.visits[i]; v.ID == named.ID && len(v.Work) == len(named.Work) {
+				v.Work = slices.Clone(v.Work)
+				for w := range v.Work {
+					v.Work[w].Item = named.Work[w].Item
+				}
+			}
+		}
+	}
 }
 
 // putIntoDay puts a visit into the day route that covers it, or into one of its own.

@@ -129,3 +129,40 @@ func TestBook_OneThatIsPinnedAlreadyIsNotPinnedTwice(t *testing.T) {
 		t.Errorf("visit %s holds the drench: want the one booked last", held.ID)
 	}
 }
+
+// What a pinned visit ahead is mixed in holds its vessel: the Problem knows the mix, and the visit draws on it.
+func TestGather_KnowsTheMixOfAPinnedVisitAhead(t *testing.T) {
+	t.Parallel()
+	o := open(t)
+	o.publish(t, o.plan(t, 7))
+	booked, err := o.book(t, "2026-03-06 13:00", nil)
+	if err != nil {
+		t.Fatalf("%v: %+v", err, fault.Of(err).Violations)
+	}
+	o.In(t, o.Office, func(tx *store.Tx) error {
+		gathered, err := planning.Gather(tx, o.Business.Zone.DateOf(o.Clock.Now()), 7)
+		if err != nil {
+			return err
+		}
+		mixes := gathered.Problem.Mixes
+		if len(mixes) != 1 || mixes[0].Product != "bti" || mixes[0].Begins < booked.Arrives || mixes[0].LastUse > booked.Leaves {
+			t.Fatalf("the Problem has mixes %+v: want the one of the pinned drench", mixes)
+		}
+		for _, v := range gathered.Problem.Fixed {
+			if v.ID == booked.ID && v.Work[0].MixIndex != 0 {
+				t.Errorf("the pinned visit draws on mix %d: want the first of its day", v.Work[0].MixIndex)
+			}
+		}
+		return nil
+	})
+	kept := o.plan(t, 7)
+	for _, route := range kept.Plan.Routes {
+		for i, m := range route.Mixes {
+			if route.Day == o.Business.Zone.DateOf(booked.Arrives) && m.Vessel == "can" && i > 0 && route.Technician == "tech-a" {
+				t.Errorf("%s is filled again beside the pinned visit: %+v", m.Vessel, m)
+			}
+		}
+	}
+	o.publish(t, kept)
+	o.hasMix(t, o.holding(t, firstDrench))
+}

@@ -35,7 +35,7 @@ func Openings(ctx context.Context, tx *store.Tx, wish firm.OpeningWish) (firm.Fo
 	if err != nil {
 		return firm.FoundOpenings{}, fmt.Errorf("openings of %s: %w", wish.Item, err)
 	}
-	return firm.FoundOpenings{Ranked: ranked, Zone: desk.site.Zone, Names: desk.names()}, nil
+	return firm.FoundOpenings{Ranked: ranked, Wish: wish, Zone: desk.site.Zone, Names: desk.names()}, nil
 }
 
 // Explain says what keeps a follow-up out beside everything that is published, and what would let it in.
@@ -53,8 +53,10 @@ func Explain(ctx context.Context, tx *store.Tx, wish firm.OpeningWish) (firm.Exp
 	return firm.Explained{Explanation: explanation, Zone: desk.site.Zone, Names: desk.names()}, nil
 }
 
-// desk is the Problem of the days from today on with what is published as its plan.
+// desk is the Problem of the days from today on with what is published as its plan, under one plan head.
 type desk struct {
+	gathered Gathered
+	head     firm.Head
 	problem  scheduler.Problem
 	prepared *scheduler.Prepared
 	plan     scheduler.Plan
@@ -82,7 +84,7 @@ func openDesk(tx *store.Tx, item scheduler.ItemID, days int) (*desk, error) {
 	if err := b.readDays(tx); err != nil {
 		return nil, err
 	}
-	d := &desk{problem: b.problem, plan: scheduler.Plan{Routes: b.routes()}}
+	d := &desk{gathered: b.gathered, head: b.head, problem: b.problem, plan: scheduler.Plan{Routes: b.routes()}}
 	d.site = d.problem.Sites[slices.IndexFunc(d.problem.Sites, func(s site.Site) bool { return s.ID == d.problem.FollowUps[at].Site })]
 	if d.prepared, err = scheduler.Prepare(d.problem, b.gathered.Rates); err != nil {
 		return nil, fmt.Errorf("preparing the days from today on: %w", err)
@@ -113,7 +115,7 @@ func (b *booking) routes() []scheduler.DayRoute {
 		if len(day.Visits) == 0 {
 			continue
 		}
-		day = drawn(day)
+		day = b.factsFirst(day)
 		at := slices.IndexFunc(routes, func(r scheduler.DayRoute) bool { return r.Technician == day.Technician && r.Day == day.Day })
 		if at < 0 {
 			routes = append(routes, day)
@@ -134,6 +136,49 @@ func (b *booking) routes() []scheduler.DayRoute {
 		slices.SortStableFunc(routes[r].Visits, func(x, y scheduler.Visit) int { return int(x.Arrives - y.Arrives) })
 	}
 	return routes
+}
+
+// factsFirst is a day with the mixes that no plan moves first, as the Problem has them, then those that other work draws on.
+func (b *booking) factsFirst(day scheduler.DayRoute) scheduler.DayRoute {
+	var mixes []scheduler.Mix
+	for _, m := range b.problem.Mixes {
+		if m.Technician == day.Technician && day.Departs <= m.Begins && m.Begins < day.Returns {
+			mixes = append(mixes, m)
+		}
+	}
+	facts := len(mixes)
+	at := make([]int, len(day.Mixes))
+	for i, m := range day.Mixes {
+		at[i] = slices.IndexFunc(mixes[:facts], func(f scheduler.Mix) bool {
+			return f.Vessel == m.Vessel && f.Begins == m.Begins && f.Product == m.Product
+		})
+		used := slices.ContainsFunc(day.Visits, func(v scheduler.Visit) bool {
+			return !b.isFact(v) && slices.ContainsFunc(v.Work, func(w scheduler.WorkItem) bool { return w.MixIndex == i })
+		})
+		if at[i] < 0 && used {
+			at[i] = len(mixes)
+			mixes = append(mixes, m)
+		}
+	}
+	day.Mixes, day.Visits = mixes, slices.Clone(day.Visits)
+	for v := range day.Visits {
+		visit := &day.Visits[v]
+		if b.isFact(*visit) {
+			continue // it draws on them as the Problem says
+		}
+		visit.Work = slices.Clone(visit.Work)
+		for w := range visit.Work {
+			if m := visit.Work[w].MixIndex; m >= 0 && m < len(at) {
+				visit.Work[w].MixIndex = at[m]
+			}
+		}
+	}
+	return day
+}
+
+// isFact says whether a visit is one that the Problem holds as it is.
+func (b *booking) isFact(v scheduler.Visit) bool {
+	return slices.ContainsFunc(b.problem.Fixed, func(f scheduler.Visit) bool { return f.ID == v.ID })
 }
 
 // mostNamed is how many openings a refused booking is told of.

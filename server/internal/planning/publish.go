@@ -114,13 +114,22 @@ func checkAgain(ctx context.Context, s *store.Store, caller firm.Caller, id stri
 		if c.kept, err = tx.Plan(id); err != nil {
 			return err
 		}
-		c.gathered, err = Gather(tx, c.kept.FirstDay, c.kept.Days)
+		if c.gathered, err = Gather(tx, c.kept.FirstDay, c.kept.Days); err != nil || c.kept.Run == "" {
+			return err
+		}
+		run, err := tx.PlanRun(c.kept.Run) // what it was told holds for its plan
+		c.gathered = c.gathered.with(run.Events)
 		return err
 	})
 	if err != nil {
 		return checked{}, err
 	}
 	c.takePresent()
+	var visits []*scheduler.Visit
+	for r := range c.kept.Plan.Routes {
+		visits = append(visits, pointers(c.kept.Plan.Routes[r].Visits)...)
+	}
+	countOccurrences(visits) // as what was gathered now does
 	if gone := gone(c); len(gone) > 0 {
 		return checked{}, fault.New(fault.Refused, "FOLLOW_UPS_GONE", "no case needs these any more: %s; plan again", strings.Join(gone, ", "))
 	}
@@ -196,7 +205,7 @@ func swap(tx *store.Tx, p Publication, c checked) (firm.Head, error) {
 		}
 	}
 	s := swapping{checked: c, tx: tx}
-	if err := s.run(); err != nil {
+	if _, err := s.run(); err != nil {
 		return head, err
 	}
 	head = firm.Head{Version: head.Version + 1, Plan: c.kept.ID, PublishedAt: tx.Now()}
@@ -274,11 +283,15 @@ func same[K ~string](was, now map[K]int64) bool {
 	return true
 }
 
-// swapping replaces the visits that may move, from the first day of a plan on, by those of the plan. Visits of the days
-// before are left alone; the plan was made around them.
+// swapping replaces the visits that give way to a plan by those of the plan. All others are left alone; the plan was made
+// around them.
 type swapping struct {
 	checked
-	tx      *store.Tx
+	tx *store.Tx
+	// gives says whether a published visit that may move gives way; nil is every one from the plan's first day on.
+	gives func(scheduler.Visit) bool
+	// holds are the visits of the plan that become pinned.
+	holds   []scheduler.VisitID
 	before  []scheduler.Visit
 	visits  []scheduler.Visit
 	routes  []firm.Route
@@ -286,11 +299,12 @@ type swapping struct {
 	removed []scheduler.VisitID
 }
 
-func (s *swapping) run() error {
+// run writes the plan's visits, and returns them.
+func (s *swapping) run() ([]scheduler.Visit, error) {
 	zone := s.gathered.Problem.Zone
 	visits, err := s.tx.Visits(store.VisitFilter{From: s.tx.Now().Add(-lookBack), To: zone.At(s.kept.FirstDay.AddDays(farAhead), 0)})
 	if err != nil {
-		return err
+		return nil, err
 	}
 	begun := map[scheduler.VisitID]bool{}
 	for _, v := range visits {
@@ -298,23 +312,23 @@ func (s *swapping) run() error {
 		case scheduler.Begun, scheduler.Done:
 			begun[v.ID] = true
 		case scheduler.Published, scheduler.Announced:
-			if v.Arrives >= max(s.tx.Now(), zone.At(s.kept.FirstDay, 0)) {
+			if v.Arrives >= max(s.tx.Now(), zone.At(s.kept.FirstDay, 0)) && (s.gives == nil || s.gives(v)) {
 				s.before = append(s.before, v)
 			}
 		}
 	}
 	stored, err := s.tx.Routes(store.RouteFilter{From: s.kept.FirstDay, To: s.kept.FirstDay.AddDays(s.kept.Days)})
 	if err != nil {
-		return err
+		return nil, err
 	}
 	for i := range stored {
 		stored[i].Mixes = standingMixes(stored[i], visits, s.tx.Now())
 	}
 	s.takeVisits(begun, stored)
 	if err := s.tx.ReplaceVisits(s.removed, s.visits, s.routes, s.keepOuts(), s.kept.ID); err != nil {
-		return err
+		return nil, err
 	}
-	return sendNotices(s.tx, s.gathered.Problem.Rules, s.visits)
+	return s.visits, sendNotices(s.tx, s.gathered.Problem.Rules, s.visits)
 }
 
 // takeVisits takes the plan's visits with the names that they were kept under. A name that a visit begun or done
@@ -332,6 +346,9 @@ func (s *swapping) takeVisits(begun map[scheduler.VisitID]bool, stored []firm.Ro
 			}
 			if begun[visit.ID] {
 				visit.ID += "-again"
+			}
+			if slices.Contains(s.holds, visit.ID) {
+				visit.State = scheduler.Pinned
 			}
 			visit.Work = slices.Clone(visit.Work)
 			for w := range visit.Work {

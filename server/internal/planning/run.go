@@ -96,6 +96,7 @@ func (w *work) carryOut(ctx context.Context) error {
 	if err != nil {
 		return w.fail(ctx, err)
 	}
+	gathered = gathered.with(run.Events)
 	if run.CancelAsked {
 		return w.finish(ctx, firm.RunCancelled, nil, "")
 	}

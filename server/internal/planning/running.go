@@ -2,12 +2,12 @@ package planning
 
 import (
 	"slices"
-	"strings"
 	"time"
 
 	"vernation/scheduler"
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
 )
 
 // farAhead is how far beyond a horizon a visit may stand.
@@ -27,7 +27,8 @@ func (g *gathering) readRunning() error {
 	if err != nil {
 		return err
 	}
-	g.problem.Fixed, g.problem.Mixes = present.fixed(horizon), present.mixes()
+	g.takeBreaks(present.routes)
+	g.problem.Fixed, g.problem.Mixes = present.fixed(horizon), present.mixes(horizon)
 	ours := map[scheduler.VisitID]bool{} // whose keep-outs follow from the plan
 	for _, v := range present.visits {
 		within := horizon.From <= v.Arrives && v.Arrives < horizon.To
@@ -46,6 +47,7 @@ func (g *gathering) readRunning() error {
 			g.problem.Before = append(g.problem.Before, v)
 		}
 	}
+	countOccurrences(pointers(g.problem.Fixed, g.problem.Before))
 	keepOuts, err := g.tx.KeepOuts(civil.Interval{From: span.From.Add(-72 * time.Hour), To: span.To})
 	if err != nil {
 		return err
@@ -56,6 +58,23 @@ func (g *gathering) readRunning() error {
 		}
 	}
 	return g.readNotices(span)
+}
+
+// takeBreaks tells the Problem of breaks that were taken on day routes under way: no other one is due in that shift. The day's
+// work is counted with them, which is the safe side of the longest work time.
+func (g *gathering) takeBreaks(underWay []firm.Route) {
+	for _, route := range underWay {
+		if route.Break.Empty() || route.Break.To > g.problem.Now {
+			continue
+		}
+		for t := range g.problem.Technicians {
+			for s := range g.problem.Technicians[t].Shifts {
+				if shift := &g.problem.Technicians[t].Shifts[s]; g.problem.Technicians[t].ID == route.Technician && shift.Day == route.Day {
+					shift.BreakTakes, shift.BreakWindow = 0, civil.Interval{}
+				}
+			}
+		}
+	}
 }
 
 func (g *gathering) readNotices(span civil.Interval) error {
@@ -85,7 +104,7 @@ func (g *gathering) takeAsPlaced(v scheduler.Visit) {
 			g.placed[w.Item] = stands
 			continue
 		}
-		name, _, _ := strings.Cut(string(w.Item), "#")
+		name := serviceOf(w.Item)
 		for i, s := range g.problem.Services {
 			if s.ID == name {
 				g.problem.Services[i].Last = max(s.Last, day)

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"vernation/scheduler"
+	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
 	"vernation/scheduler/travel"
 	"vernation/server/internal/firm"
@@ -171,27 +172,6 @@ func TestGather_ADayUnderWayGoesOnFromTheVisitThatWasReported(t *testing.T) {
 	}
 }
 
-// A visit that was made before its time keeps the time that it was published for: a plan around it can be published.
-func TestGather_AVisitMadeEarlyKeepsItsTime(t *testing.T) {
-	t.Parallel()
-	o := open(t)
-	booked, err := o.book(t, "2026-03-04 12:00", nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	report := o.Drench(t, "early", 1, "2026-03-02 11:20")
-	report.Visit, report.Left, report.SentAt = booked.ID, o.Clock.Now(), o.Clock.Now()
-	o.Report(t, report)
-	kept := o.plan(t, 7)
-	day := dayOf(t, kept, booked.ID)
-	for _, v := range day.Visits {
-		if v.ID != booked.ID && v.Arrives < booked.Leaves && booked.Arrives < v.Leaves {
-			t.Errorf("visit %+v lies in the time that the database keeps for %s", v, booked.ID)
-		}
-	}
-	o.publish(t, kept)
-}
-
 // Pennsylvania Act 36 of 2002: no application where students are expected to be present within 7 hours.
 func TestGather_KnowsTheLeastEntryThatTheLawAsksFor(t *testing.T) {
 	t.Parallel()
@@ -228,4 +208,74 @@ func TestPublish_ReportsFromElsewhereDoNotRefuseIt(t *testing.T) {
 	if err != nil || tries != 1 {
 		t.Errorf("published at try %d: %v; want it at the first", tries, err)
 	}
+}
+
+// A visit that was made before its time holds nobody at that time: its technician and its areas are free then, and a plan that
+// is made after it can be published.
+func TestGather_AVisitMadeEarlyHoldsNobodyAtItsTime(t *testing.T) {
+	t.Parallel()
+	o := open(t)
+	booked, err := o.book(t, "2026-03-04 12:00", nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	report := o.Drench(t, "early", 1, "2026-03-02 11:20")
+	report.Visit, report.Left, report.SentAt = booked.ID, o.Clock.Now(), o.Clock.Now()
+	o.Report(t, report)
+	o.In(t, o.Office, func(tx *store.Tx) error {
+		gathered, err := planning.Gather(tx, o.Business.Zone.DateOf(o.Clock.Now()), 7)
+		if err != nil {
+			return err
+		}
+		if slices.ContainsFunc(gathered.Problem.Fixed, func(v scheduler.Visit) bool { return v.ID == booked.ID }) || len(gathered.Problem.Mixes) > 0 {
+			t.Errorf("visit %s was made early and still holds its technician; mixes %v", booked.ID, gathered.Problem.Mixes)
+		}
+		return nil
+	})
+	o.publish(t, o.plan(t, 7))
+	o.In(t, o.Office, func(tx *store.Tx) error {
+		there := o.visit(t, booked.ID)
+		there.ID, there.State, there.Technician = "in-its-place", scheduler.Pinned, "tech-b"
+		for i := range there.Work { // work in the room that the drench would have shut
+			there.Work[i].Use, there.Work[i].MixIndex = nil, -1
+		}
+		return tx.ReplaceVisits(nil, []scheduler.Visit{there}, nil, nil, "")
+	})
+}
+
+// A break that was taken is known: no other one is due that day, and what is planned in the afternoon can be published.
+func TestGather_KnowsABreakThatWasTaken(t *testing.T) {
+	t.Parallel()
+	o := open(t)
+	o.publish(t, o.plan(t, 7))
+	var route firm.Route
+	o.In(t, o.Office, func(tx *store.Tx) error {
+		routes, err := tx.Routes(store.RouteFilter{})
+		if err != nil || len(routes) == 0 {
+			t.Fatal(routes, err)
+		}
+		route = routes[0]
+		if route.Break.Empty() { // a short day: it is told to have had one all the same
+			route.Break = civil.Interval{From: route.Departs, To: route.Departs.Add(5 * time.Minute)}
+		}
+		return tx.ReplaceVisits(nil, nil, []firm.Route{route}, nil, "")
+	})
+	for _, c := range []struct {
+		at    civil.Instant
+		taken bool
+	}{{route.Break.To.Add(-time.Minute), false}, {route.Break.To.Add(time.Minute), true}} {
+		o.Clock.Set(c.at)
+		o.In(t, o.Office, func(tx *store.Tx) error {
+			gathered, err := planning.Gather(tx, route.Day, 3)
+			for _, technician := range gathered.Problem.Technicians {
+				for _, shift := range technician.Shifts {
+					if none := shift.BreakTakes == 0; technician.ID == route.Technician && none != (c.taken && shift.Day == route.Day) {
+						t.Errorf("at %v the shift of %v asks for a break of %v", c.at, shift.Day, shift.BreakTakes)
+					}
+				}
+			}
+			return err
+		})
+	}
+	o.publish(t, o.plan(t, 3))
 }

@@ -11,6 +11,7 @@ import (
 	"google.golang.org/protobuf/reflect/protopath"
 	"google.golang.org/protobuf/reflect/protorange"
 
+	"vernation/scheduler/civil"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/identity"
@@ -28,24 +29,34 @@ func (f *frame) admitted(ctx context.Context, request any, info *grpc.UnaryServe
 		return nil, err
 	}
 	callOf(ctx).caller, callOf(ctx).validate = caller, f.validate
+	if err := f.pace.allow(caller, time.Now()); err != nil {
+		return nil, err
+	}
 	if err := rights.allow(caller); err != nil {
 		return nil, err
 	}
-	message := request.(proto.Message)
-	if size := proto.Size(message); size > requestBytesMax {
-		return nil, fault.New(fault.Spent, "MESSAGE_TOO_LARGE", "the request has %d bytes: want %d at most, so send it in parts", size, requestBytesMax)
-	}
-	if err := ownBusiness(message, caller.Business); err != nil {
-		return nil, err
-	}
-	inherit(message)
-	if err := f.admissible(message); err != nil {
+	if err := f.held(request.(proto.Message), caller); err != nil {
 		return nil, err
 	}
 	return next(ctx, request)
 }
 
-// authenticate reads the bearer token of the metadata entry authorization (RFC 6750, section 2.1).
+// held holds a request to its size, to the caller's business and to the contract.
+func (f *frame) held(message proto.Message, caller firm.Caller) error {
+	if size := proto.Size(message); size > requestBytesMax {
+		return fault.New(fault.Spent, "MESSAGE_TOO_LARGE", "the request has %d bytes: want %d at most, so send it in parts", size, requestBytesMax)
+	}
+	if !f.unchecked {
+		if err := ownBusiness(message, caller.Business); err != nil {
+			return err
+		}
+	}
+	inherit(message)
+	return f.admissible(message)
+}
+
+// authenticate reads the bearer token of the metadata entry authorization (RFC 6750, section 2.1), or the credential of
+// an integration key in its place.
 func (f *frame) authenticate(ctx context.Context) (firm.Caller, error) {
 	entries := metadata.ValueFromIncomingContext(ctx, "authorization")
 	if len(entries) == 0 {
@@ -55,7 +66,36 @@ func (f *frame) authenticate(ctx context.Context) (firm.Caller, error) {
 	if len(entries) > 1 || !strings.EqualFold(scheme, "Bearer") {
 		return firm.Caller{}, fault.New(fault.Anonymous, identity.ReasonMalformed, "want one metadata entry authorization: Bearer <token>")
 	}
-	return f.keys.Verify(strings.TrimSpace(token), time.Now())
+	token = strings.TrimSpace(token)
+	if credential, ok := identity.ParseCredential(token); ok {
+		return f.admitKey(ctx, credential)
+	}
+	return f.keys.Verify(token, time.Now())
+}
+
+// Ring holds the integration keys; *store.Store is one.
+type Ring interface {
+	// UseIntegrationKey lets judge say whether a key counts, and writes down that it was used.
+	UseIntegrationKey(ctx context.Context, business firm.BusinessID, id string, at civil.Instant, judge func(firm.IntegrationKey) error) error
+}
+
+// admitKey finds whom a credential speaks for.
+func (f *frame) admitKey(ctx context.Context, credential identity.Credential) (caller firm.Caller, err error) {
+	if f.ring == nil || credential.Business == "" {
+		return caller, identity.Unknown()
+	}
+	now := civil.InstantOf(time.Now())
+	err = f.ring.UseIntegrationKey(ctx, credential.Business, credential.Key, now, func(k firm.IntegrationKey) error {
+		caller = credential.Caller(k)
+		return credential.Judge(k, now)
+	})
+	if fault.Is(err, fault.NotFound) {
+		err = identity.Unknown()
+	}
+	if err != nil {
+		return firm.Caller{}, err
+	}
+	return caller, nil
 }
 
 // businesses begins every resource name.

@@ -5,6 +5,9 @@ import (
 	"crypto/rand"
 	"log/slog"
 
+	statuspb "google.golang.org/genproto/googleapis/rpc/status"
+	"google.golang.org/grpc"
+	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
 	"vernation/server/internal/convert"
@@ -14,9 +17,11 @@ import (
 
 // call is what the frame knows of one call in flight; the log reads it when the call is over.
 type call struct {
+	frame    *frame      // that stands around it
 	caller   firm.Caller // zero until authenticated
 	fault    *fault.Fault
-	incident string // of an Internal fault
+	incident string       // of an Internal fault
+	still    func() error // of a stream: whether its caller would be admitted again
 	// validate holds a message to the contract, for what a handler makes of a request: a resource with its changes.
 	validate func(proto.Message) error
 }
@@ -24,8 +29,8 @@ type call struct {
 type callKey struct{}
 
 // withCall puts a fresh call into a context.
-func withCall(ctx context.Context) (context.Context, *call) {
-	c := &call{}
+func (f *frame) withCall(ctx context.Context) (context.Context, *call) {
+	c := &call{frame: f, validate: f.validate}
 	return context.WithValue(ctx, callKey{}, c), c
 }
 
@@ -55,6 +60,15 @@ func (c *call) refuse(ctx context.Context, log *slog.Logger, method string, f *f
 		log.ErrorContext(ctx, "internal error", "incident", c.incident, "method", method, "cause", f.Error(), "stack", string(stack))
 	}
 	return Status(f, c.incident).Err()
+}
+
+// refusalOf writes why a part of a call was refused, as the whole call would have been. The call goes on.
+func refusalOf(ctx context.Context, err error) *statuspb.Status {
+	c := callOf(ctx)
+	method, _ := grpc.Method(ctx)
+	refused := status.Convert(c.frame.translate(ctx, method, err)).Proto()
+	c.fault = nil
+	return refused
 }
 
 // namesOf writes resource names of the caller's business.

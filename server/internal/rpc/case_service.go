@@ -11,6 +11,7 @@ import (
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 )
 
@@ -35,17 +36,28 @@ func (s *caseService) GetCase(ctx context.Context, request *vernationv1.GetCaseR
 	})
 }
 
-// ListCases gives a page of cases, newest first.
+// ListCases gives a page of cases.
 func (s *caseService) ListCases(ctx context.Context, request *vernationv1.ListCasesRequest) (*vernationv1.ListCasesResponse, error) {
-	filter := store.CaseFilter{Site: convert.ID[site.ID](request.GetSite())}
-	if open := true; request.GetOpenOnly() {
-		filter.Open = &open
-	}
+	at := convert.ID[site.ID](request.GetSite())
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListCasesResponse, error) {
-		found, next, err := paged(request, func(page store.Page) ([]firm.CaseStory, error) { return casework.Stories(tx, filter, page) },
-			func(c firm.CaseStory) string { return string(c.ID) })
+		if at != "" {
+			if _, err := tx.Site(at); err != nil {
+				return nil, err
+			}
+		}
+		cases, next, err := answered(convert.CaseList, request, func(asked listing.Question) ([]store.Listed[firm.Case], error) {
+			asked = asked.Only("site", string(at))
+			if request.GetOpenOnly() {
+				asked = asked.And(listing.Compare{Field: "open", Kind: listing.Truth, Operator: "=", Value: true})
+			}
+			return tx.ListCases(asked)
+		})
+		if err != nil {
+			return nil, err
+		}
+		stories, err := casework.Stories(tx, cases)
 		response := &vernationv1.ListCasesResponse{NextPageToken: next}
-		for _, one := range found {
+		for _, one := range stories {
 			response.Cases = append(response.Cases, convert.Case(namesOf(ctx), one))
 		}
 		return response, err
@@ -101,6 +113,48 @@ func (s *caseService) DecideCase(ctx context.Context, request *vernationv1.Decid
 			return nil, err
 		}
 		return convert.Course(namesOf(ctx), of, needs), nil
+	})
+}
+
+// GetOutlook gives what the model expects of a case, day by day.
+func (s *caseService) GetOutlook(ctx context.Context, request *vernationv1.GetOutlookRequest) (*vernationv1.Outlook, error) {
+	of := convert.CaseOfOutlook(request.GetName())
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.Outlook, error) {
+		expects, err := casework.Outlook(tx, of)
+		if err != nil {
+			return nil, err
+		}
+		return convert.Outlook(namesOf(ctx), of, expects), nil
+	})
+}
+
+// CompareCourse gives a course beside the one that would follow if something were otherwise.
+func (s *caseService) CompareCourse(ctx context.Context, request *vernationv1.CompareCourseRequest) (*vernationv1.CourseComparison, error) {
+	otherwise, err := convert.OtherwiseFrom(request)
+	if err != nil {
+		return nil, err
+	}
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.CourseComparison, error) {
+		compared, err := casework.CompareCourse(tx, convert.CaseOfCourse(request.GetName()), otherwise)
+		if err != nil {
+			return nil, err
+		}
+		return convert.CourseComparison(namesOf(ctx), compared), nil
+	})
+}
+
+// ListAwaitedApprovals gives what waits for the responsible applicator, by case.
+func (s *caseService) ListAwaitedApprovals(ctx context.Context, request *vernationv1.ListAwaitedApprovalsRequest) (*vernationv1.ListAwaitedApprovalsResponse, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListAwaitedApprovalsResponse, error) {
+		cases, next, err := paged(request, func(page store.Page) ([]casework.AwaitedOf, error) { return casework.Awaited(tx, page) },
+			func(of casework.AwaitedOf) string { return string(of.Case) })
+		response := &vernationv1.ListAwaitedApprovalsResponse{NextPageToken: next}
+		for _, of := range cases {
+			for _, awaited := range of.Approvals {
+				response.AwaitedApprovals = append(response.AwaitedApprovals, convert.AwaitedApproval(namesOf(ctx), awaited))
+			}
+		}
+		return response, err
 	})
 }
 

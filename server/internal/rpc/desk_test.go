@@ -29,9 +29,10 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	d := &desk{works: &works{Database: storetest.New(t)}}
 	d.load(t, changes)
 	d.Clock.Set(d.at(t, "2026-03-02 07:00"))
-	b := setup(t, rpc.Clients(d.Store), rpc.SpeciesTolerances(d.Store), rpc.ServiceRounds(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
+	b := setup(t, rpc.Visits(d.Store), rpc.Plans(d.Store), rpc.Clients(d.Store), rpc.SpeciesTolerances(d.Store), rpc.ServiceRounds(d.Store), rpc.Sites(d.Store), rpc.Plants(d.Store), rpc.Products(d.Store), rpc.Technicians(d.Store),
 		rpc.Absences(d.Store), rpc.Holidays(d.Store), rpc.Policies(d.Store), rpc.Lots(d.Store),
-		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store))
+		rpc.Findings(d.Store), rpc.Cases(d.Store), rpc.PlantEvents(d.Store), rpc.Reports(d.Store),
+		rpc.Incidents(d.Store), rpc.ClientConsents(d.Store))
 	d.keys, d.conn = b.keys, b.conn
 	d.office, d.techA, d.techB = b.as(t, d.Office), b.as(t, d.crew("tech-a", true)), b.as(t, d.crew("tech-b", false))
 	d.integration = b.as(t, firm.Caller{Business: d.Business.ID, Subject: "int-1", Role: firm.Integration})
@@ -41,6 +42,12 @@ func openDesk(t *testing.T, changes ...func(*load.File)) *desk {
 	return d
 }
 
+func (d *desk) visits() vernationv1.VisitServiceClient {
+	return vernationv1.NewVisitServiceClient(d.conn)
+}
+func (d *desk) planService() vernationv1.PlanServiceClient {
+	return vernationv1.NewPlanServiceClient(d.conn)
+}
 func (d *desk) clients() vernationv1.ClientServiceClient {
 	return vernationv1.NewClientServiceClient(d.conn)
 }
@@ -133,6 +140,7 @@ func reasonsOf(t *testing.T, err error) []string {
 	code := map[codes.Code]string{
 		codes.InvalidArgument: "INVALID_ARGUMENT", codes.NotFound: "NOT_FOUND", codes.AlreadyExists: "ALREADY_EXISTS",
 		codes.FailedPrecondition: "FAILED_PRECONDITION", codes.Aborted: "ABORTED", codes.PermissionDenied: "PERMISSION_DENIED",
+		codes.Unavailable: "UNAVAILABLE",
 	}[status.Code(err)]
 	reasons := []string{code + " " + detail[*errdetails.ErrorInfo](t, err).GetReason()}
 	if status.Code(err) == codes.InvalidArgument {

@@ -6,6 +6,6 @@
 // A handler runs only for a caller who may make the call, with a request that satisfies the contract; it
 // returns *fault.Fault or an error that wraps one, never a status.
 //
-// Invariants, held at start: every method of every service of ours names its roles and takes one message and
-// answers with one. Held at every call: no cause, panic or other business's name leaves the server.
+// Invariants, held at start: every method of every service of ours names its roles and takes one message;
+// it answers with one or with a stream, around which the same frame stands (streams.go). Held at every call: no cause, panic or other business's name leaves the server.
 package rpc

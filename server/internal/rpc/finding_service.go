@@ -51,3 +51,26 @@ func (s *findingService) CreateFinding(ctx context.Context, request *vernationv1
 		return written, nil
 	})
 }
+
+// GetFinding gives one finding.
+func (s *findingService) GetFinding(ctx context.Context, request *vernationv1.GetFindingRequest) (*vernationv1.Finding, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.Finding, error) {
+		found, err := tx.Finding(convert.ID[string](request.GetName()))
+		if err != nil {
+			return nil, err
+		}
+		return convert.FindingTold(namesOf(ctx), found), nil
+	})
+}
+
+// ListFindings gives a page of findings.
+func (s *findingService) ListFindings(ctx context.Context, request *vernationv1.ListFindingsRequest) (*vernationv1.ListFindingsResponse, error) {
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListFindingsResponse, error) {
+		found, next, err := answered(convert.FindingList, request, tx.ListFindings)
+		response := &vernationv1.ListFindingsResponse{NextPageToken: next}
+		for _, one := range found {
+			response.Findings = append(response.Findings, convert.FindingTold(namesOf(ctx), one))
+		}
+		return response, err
+	})
+}

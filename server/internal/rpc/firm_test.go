@@ -23,6 +23,7 @@ import (
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
+	"vernation/server/internal/feed"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/identity"
 	"vernation/server/internal/load"
@@ -47,6 +48,7 @@ type works struct {
 	// Contexts of callers with tokens of their own; tech-a holds the licence for the products of both cases.
 	office, techA, techB, integration context.Context
 	zone                              civil.Zone
+	ending                            chan struct{} // closes when the server ends
 }
 
 // openWorks opens one; changes are made to its file before it is stored.
@@ -134,8 +136,11 @@ func (w *works) serve(t *testing.T) {
 	if w.keys, err = identity.GenerateKeys(); err != nil {
 		t.Fatal(err)
 	}
-	services := []rpc.Service{rpc.Plans(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Technicians(w.Store),
-		rpc.Absences(w.Store), rpc.Holidays(w.Store), rpc.Policies(w.Store), rpc.Lots(w.Store), rpc.Products(w.Store), rpc.Notices(w.Store), rpc.Measures(w.Store)}
+	w.ending = make(chan struct{})
+	services := []rpc.Service{rpc.Plans(w.Store), rpc.Visits(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Technicians(w.Store),
+		rpc.Absences(w.Store), rpc.Holidays(w.Store), rpc.Policies(w.Store), rpc.Lots(w.Store), rpc.Products(w.Store),
+		rpc.AccessSecrets(w.Store), rpc.Stamps(w.Store), rpc.Notices(w.Store), rpc.Measures(w.Store),
+		rpc.Changes(w.Store, w.ending), rpc.Webhooks(w.Store, feed.Reach{})}
 	server := rpc.NewServer(rpc.Frame{Keys: w.keys, Clock: w.Clock, Log: slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelError}))}, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
@@ -167,6 +172,10 @@ func (w *works) serve(t *testing.T) {
 
 func (w *works) plans() vernationv1.PlanServiceClient {
 	return vernationv1.NewPlanServiceClient(w.conn)
+}
+
+func (w *works) visits() vernationv1.VisitServiceClient {
+	return vernationv1.NewVisitServiceClient(w.conn)
 }
 
 func (w *works) reports() vernationv1.ReportServiceClient {
@@ -213,6 +222,14 @@ func (w *works) records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(w.conn)
 }
 
+func (w *works) webhooks() vernationv1.WebhookServiceClient {
+	return vernationv1.NewWebhookServiceClient(w.conn)
+}
+
+func (w *works) changes() vernationv1.ChangeServiceClient {
+	return vernationv1.NewChangeServiceClient(w.conn)
+}
+
 // name writes the name of something of the business.
 func (w *works) name(rest string) string {
 	if rest == "" {
@@ -234,6 +251,11 @@ func (w *works) at(t *testing.T, text string) civil.Instant {
 func (w *works) stamp(t *testing.T, text string) *timestamppb.Timestamp {
 	t.Helper()
 	return timestamppb.New(w.at(t, text).Time())
+}
+
+// atStamp reads a timestamp.
+func (w *works) atStamp(stamp *timestamppb.Timestamp) civil.Instant {
+	return civil.InstantOf(stamp.AsTime())
 }
 
 // request makes a new request id.

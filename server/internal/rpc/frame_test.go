@@ -75,13 +75,20 @@ type bundle struct {
 
 func setup(t *testing.T, services ...rpc.Service) bundle {
 	t.Helper()
+	return setupIn(t, rpc.Frame{}, services...)
+}
+
+// setupIn is setup with more in the frame than keys, clock and log.
+func setupIn(t *testing.T, around rpc.Frame, services ...rpc.Service) bundle {
+	t.Helper()
 	keys, err := identity.GenerateKeys()
 	if err != nil {
 		t.Fatal(err)
 	}
 	log := &lines{}
 	services = append(services, func(r grpc.ServiceRegistrar) { grpc_health_v1.RegisterHealthServer(r, health.NewServer()) })
-	server := rpc.NewServer(rpc.Frame{Keys: keys, Clock: &firm.Clock{}, Log: slog.New(slog.NewJSONHandler(log, nil))}, services)
+	around.Keys, around.Clock, around.Log = keys, &firm.Clock{}, slog.New(slog.NewJSONHandler(log, nil))
+	server := rpc.NewServer(around, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
 		t.Fatal(err)
@@ -415,7 +422,7 @@ func TestFrame_LogNamesNoPersonAndNoPayload(t *testing.T) {
 	}
 }
 
-// strangeDoors registers services as somebody might write them, without roles and with a stream, once for all tests.
+// strangeDoors registers services as somebody might write them, without roles and with a stream of requests, once for all tests.
 var strangeDoors = sync.OnceValue(func() error {
 	empty := proto.String(".google.protobuf.Empty")
 	file, err := protodesc.NewFile(&descriptorpb.FileDescriptorProto{
@@ -425,7 +432,7 @@ var strangeDoors = sync.OnceValue(func() error {
 			{Name: proto.String("Unguarded"), Method: []*descriptorpb.MethodDescriptorProto{
 				{Name: proto.String("Open"), InputType: empty, OutputType: empty}}},
 			{Name: proto.String("Streaming"), Method: []*descriptorpb.MethodDescriptorProto{
-				{Name: proto.String("Watch"), InputType: empty, OutputType: empty, ServerStreaming: proto.Bool(true)}}},
+				{Name: proto.String("Pour"), InputType: empty, OutputType: empty, ClientStreaming: proto.Bool(true)}}},
 		},
 	}, protoregistry.GlobalFiles)
 	if err != nil {
@@ -444,7 +451,7 @@ func TestNewServer_RefusesAServiceThatItCannotHold(t *testing.T) {
 	}
 	for service, want := range map[string]string{
 		"strange.v1.Unguarded": "Open names no required_roles",
-		"strange.v1.Streaming": "Watch streams",
+		"strange.v1.Streaming": "Pour takes a stream",
 		"strange.v1.Unknown":   "without a descriptor",
 	} {
 		t.Run(service, func(t *testing.T) {

@@ -18,11 +18,17 @@ import (
 // logged writes one line for each call: never a payload, a subject or a name, for these may be people's.
 func (f *frame) logged(ctx context.Context, request any, info *grpc.UnaryServerInfo, next grpc.UnaryHandler) (any, error) {
 	began := time.Now()
-	ctx, c := withCall(ctx)
+	ctx, c := f.withCall(ctx)
 	response, err := next(ctx, request)
+	f.logCall(ctx, c, info.FullMethod, began, err)
+	return response, err
+}
+
+// logCall writes the line of a call that is over.
+func (f *frame) logCall(ctx context.Context, c *call, method string, began time.Time, err error) {
 	code := status.Code(err)
 	attributes := []slog.Attr{
-		slog.String("method", info.FullMethod), slog.String("code", code.String()),
+		slog.String("method", method), slog.String("code", code.String()),
 		slog.Float64("milliseconds", float64(time.Since(began).Microseconds())/1000),
 		slog.String("business", string(c.caller.Business)), slog.String("role", string(c.caller.Role)),
 	}
@@ -30,7 +36,6 @@ func (f *frame) logged(ctx context.Context, request any, info *grpc.UnaryServerI
 		attributes = append(attributes, slog.String("reason", c.fault.Reason))
 	}
 	f.log.LogAttrs(ctx, levelOf(code), "call", attributes...)
-	return response, err
 }
 
 // levelOf sorts codes by who must look: the operator at errors, nobody at a caller's mistakes.
@@ -62,26 +67,20 @@ func (f *frame) translated(ctx context.Context, request any, info *grpc.UnarySer
 	if err == nil {
 		return response, nil
 	}
+	return nil, f.translate(ctx, info.FullMethod, err)
+}
+
+// translate is the status of a failure.
+func (f *frame) translate(ctx context.Context, method string, err error) error {
 	var known *fault.Fault
 	if !errors.As(err, &known) || known.Kind == fault.Internal {
 		if ended := ctx.Err(); ended != nil { // whatever broke, it broke because the caller left
-			return nil, status.FromContextError(ended).Err()
+			return status.FromContextError(ended).Err()
 		}
 		if status.Code(err) == codes.Unimplemented { // from the generated code of a method without a handler
-			return nil, status.Error(codes.Unimplemented, "this server does not offer the method yet")
+			return status.Error(codes.Unimplemented, "this server does not offer the method yet")
 		}
 		known = &fault.Fault{Kind: fault.Internal, Reason: "INTERNAL", Message: "internal error", Err: err}
 	}
-	return nil, callOf(ctx).refuse(ctx, f.log, info.FullMethod, known, debug.Stack())
-}
-
-// recoveredStream keeps a panic of the reflection or health service, the only streams, inside.
-func (f *frame) recoveredStream(server any, stream grpc.ServerStream, info *grpc.StreamServerInfo, next grpc.StreamHandler) (err error) {
-	ctx, c := withCall(stream.Context())
-	defer func() {
-		if broken := recover(); broken != nil {
-			err = c.refuse(ctx, f.log, info.FullMethod, fault.Of(fmt.Errorf("panic: %v", broken)), debug.Stack())
-		}
-	}()
-	return next(server, stream)
+	return callOf(ctx).refuse(ctx, f.log, method, known, debug.Stack())
 }

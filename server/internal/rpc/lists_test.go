@@ -13,6 +13,30 @@ var declaredLists = map[string]struct {
 	noun *listing.Noun
 	ask  func(d *desk, filter, order string) error
 }{
+	"cases": {convert.CaseList, func(d *desk, filter, order string) error {
+		_, err := d.cases().ListCases(d.office, &vernationv1.ListCasesRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"client consents": {convert.ClientConsentList, func(d *desk, filter, order string) error {
+		_, err := d.consents().ListClientConsents(d.office, &vernationv1.ListClientConsentsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"deviations": {convert.DeviationList, func(d *desk, filter, order string) error {
+		_, err := d.reports().ListDeviations(d.office, &vernationv1.ListDeviationsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"findings": {convert.FindingList, func(d *desk, filter, order string) error {
+		_, err := d.findings().ListFindings(d.office, &vernationv1.ListFindingsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"incidents": {convert.IncidentList, func(d *desk, filter, order string) error {
+		_, err := d.incidents().ListIncidents(d.office, &vernationv1.ListIncidentsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"reports": {convert.ReportList, func(d *desk, filter, order string) error {
+		_, err := d.reports().ListReports(d.office, &vernationv1.ListReportsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
 	"clients": {convert.ClientList, func(d *desk, filter, order string) error {
 		_, err := d.clients().ListClients(d.office, &vernationv1.ListClientsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
@@ -51,6 +75,18 @@ var declaredLists = map[string]struct {
 	}},
 	"holidays": {convert.HolidayList, func(d *desk, filter, order string) error {
 		_, err := d.holidays().ListHolidays(d.office, &vernationv1.ListHolidaysRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"plans": {convert.PlanList, func(d *desk, filter, order string) error {
+		_, err := d.planService().ListPlans(d.office, &vernationv1.ListPlansRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"plan runs": {convert.PlanRunList, func(d *desk, filter, order string) error {
+		_, err := d.planService().ListPlanRuns(d.office, &vernationv1.ListPlanRunsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
+		return err
+	}},
+	"visits": {convert.VisitList, func(d *desk, filter, order string) error {
+		_, err := d.visits().ListVisits(d.office, &vernationv1.ListVisitsRequest{Parent: d.name(""), Filter: filter, OrderBy: order})
 		return err
 	}},
 }

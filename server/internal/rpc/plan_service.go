@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"google.golang.org/grpc"
+	"google.golang.org/protobuf/proto"
 
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler"
@@ -33,6 +34,34 @@ func (s *planService) CreatePlan(ctx context.Context, request *vernationv1.Creat
 	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.PlanRun, error) {
 		run, err := planning.StartRun(tx, asked)
 		return planRun(tx, run, err)
+	})
+}
+
+// Replan puts the making of a plan on the queue that begins from what is published, around what has happened.
+func (s *planService) Replan(ctx context.Context, request *vernationv1.ReplanRequest) (*vernationv1.PlanRun, error) {
+	asked := convert.ReplanFrom(idOf(ctx, request), request)
+	return Deed(ctx, s.store, request, func(tx *store.Tx) (*vernationv1.PlanRun, error) {
+		run, err := planning.Replan(tx, asked)
+		return planRun(tx, run, err)
+	})
+}
+
+// newestFirst is the order of plans and runs where none is asked for.
+const newestFirst = "create_time desc"
+
+// ListPlanRuns gives a page of runs with their progress.
+func (s *planService) ListPlanRuns(ctx context.Context, request *vernationv1.ListPlanRunsRequest) (*vernationv1.ListPlanRunsResponse, error) {
+	if request.GetOrderBy() == "" {
+		request = proto.CloneOf(request)
+		request.OrderBy = newestFirst
+	}
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListPlanRunsResponse, error) {
+		found, next, err := answered(convert.PlanRunList, request, tx.PlanRuns)
+		answer := &vernationv1.ListPlanRunsResponse{NextPageToken: next}
+		for _, run := range found {
+			answer.PlanRuns = append(answer.PlanRuns, convert.PlanRun(convert.NamesOf(tx.Caller().Business), run))
+		}
+		return answer, err
 	})
 }
 
@@ -78,18 +107,21 @@ func plan(tx *store.Tx, id string) (*vernationv1.Plan, error) {
 
 // ListPlans gives a page of plans without their parts.
 func (s *planService) ListPlans(ctx context.Context, request *vernationv1.ListPlansRequest) (*vernationv1.ListPlansResponse, error) {
+	if request.GetOrderBy() == "" {
+		request = proto.CloneOf(request)
+		request.OrderBy = newestFirst
+	}
 	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ListPlansResponse, error) {
-		page, next, err := paged(request,
-			func(page store.Page) ([]firm.ShownPlan, error) { return dispatch.Plans(tx, page) },
-			func(p firm.ShownPlan) string { return store.NewestKey(p.Kept.MadeAt, p.Kept.ID) })
+		found, next, err := answered(convert.PlanList, request, tx.KeptPlans)
 		if err != nil {
 			return nil, err
 		}
+		shown, err := dispatch.Plans(tx, found)
 		answer := &vernationv1.ListPlansResponse{NextPageToken: next}
-		for _, p := range page {
+		for _, p := range shown {
 			answer.Plans = append(answer.Plans, convert.PlanHeading(convert.NamesOf(tx.Caller().Business), p))
 		}
-		return answer, nil
+		return answer, err
 	})
 }
 
@@ -136,6 +168,17 @@ func (s *planService) FindOpenings(ctx context.Context, request *vernationv1.Fin
 			return nil, err
 		}
 		return convert.Openings(convert.NamesOf(tx.Caller().Business), found), nil
+	})
+}
+
+// BookOpening makes an opening real as it was told.
+func (s *planService) BookOpening(ctx context.Context, request *vernationv1.BookOpeningRequest) (*vernationv1.BookOpeningResponse, error) {
+	id := scheduler.VisitID(idOf(ctx, request))
+	return Judged(ctx, s.store, request, func(within planning.Within[firm.BookedOpening]) error {
+		_, err := planning.BookOpening(ctx, s.store, CallerOf(ctx), id, request.GetToken(), within)
+		return err
+	}, func(tx *store.Tx, booked firm.BookedOpening) (*vernationv1.BookOpeningResponse, error) {
+		return convert.BookedOpening(convert.NamesOf(tx.Caller().Business), booked), nil
 	})
 }
 

@@ -55,7 +55,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 	produced := map[string][]string{}
 	for _, r := range slices.Concat(siteRefusals, standardSiteRefusals(), plantRefusals, standardPlantRefusals(), clientRefusals(), toleranceRefusals(), roundRefusals(), plantEventRefusals, consentRefusals,
 		productRefusals(), technicianRefusals, crewRefusals(), absenceRefusals(), holidayRefusals(), policyRefusals, lotRefusals(), wishRefusals, findingRefusals,
-		caseRefusals, decisionRefusals) {
+		caseRefusals, decisionRefusals, officeRefusals, incidentRefusals, clientConsentRefusals) {
 		err := r.call(d)
 		if err == nil {
 			t.Errorf("%s is not refused for %s", r.method, r.reason)
@@ -66,7 +66,7 @@ func TestReasons_ThoseOfPremisesCrewAndCaseworkAreAsDocumented(t *testing.T) {
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "client", "site", "plant", "species_tolerance", "service_round", "plant_event", "product", "technician", "absence", "holiday", "policy", "lot", "finding", "case") {
+	for method, reasons := range documented(t, "client", "site", "plant", "species_tolerance", "service_round", "plant_event", "product", "technician", "absence", "holiday", "policy", "lot", "finding", "case", "incident", "client_consent") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)

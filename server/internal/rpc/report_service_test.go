@@ -6,7 +6,9 @@ import (
 	"strings"
 	"testing"
 
+	"google.golang.org/genproto/googleapis/rpc/errdetails"
 	"google.golang.org/grpc/codes"
+	"google.golang.org/grpc/status"
 	"google.golang.org/protobuf/proto"
 
 	vernationv1 "vernation/proto/vernation/v1"
@@ -283,4 +285,59 @@ func TestCreateReport_AVisitWithdrawnSinceIsToldOffPlan(t *testing.T) {
 	}
 	_, err = report("never", visit.GetName()[:len(visit.GetName())-3]+"999")
 	expect(t, err, codes.NotFound, "VISIT_NOT_PUBLISHED")
+}
+
+func TestBatchCreateReports_EachReportStandsByItself(t *testing.T) {
+	t.Parallel()
+	w, visit := over(t)
+	one := func(id string, change func(*vernationv1.Report)) *vernationv1.ReportToCreate {
+		report := w.drench(t, id, visit).GetReport()
+		change(report)
+		return &vernationv1.ReportToCreate{ReportId: id, Report: report}
+	}
+	unplanned := func(r *vernationv1.Report) {
+		r.Visit, r.Items = "", []*vernationv1.ReportedItem{{Outcome: vernationv1.Outcome_OUTCOME_DONE, ServiceKind: vernationv1.ServiceKind_SERVICE_KIND_WATERING, Plants: []string{w.name("plants/lily-reading")}}}
+	}
+	batch := &vernationv1.BatchCreateReportsRequest{Parent: w.name(""), RequestId: request(), Reports: []*vernationv1.ReportToCreate{
+		one("b1", func(r *vernationv1.Report) { r.ExternalId = "X/1" }),
+		one("b2", func(r *vernationv1.Report) { r.Technician = w.name("technicians/nobody") }),
+		one("b3", unplanned),
+		one("b4", func(r *vernationv1.Report) { unplanned(r); r.ExternalId = "X/1" }),
+	}}
+	first, err := w.reports().BatchCreateReports(w.integration, batch)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{"", "INVALID_FIELDS", "", "EXTERNAL_ID_TAKEN"}
+	for i, result := range first.GetResults() {
+		got := ""
+		if result.GetError() != nil {
+			got = detail[*errdetails.ErrorInfo](t, status.ErrorProto(result.GetError())).GetReason()
+		}
+		if int(result.GetIndex()) != i || got != want[i] || (result.GetReport() == nil) != (got != "") {
+			t.Errorf("result %d is %v: want its index and reason %q", i, result, want[i])
+		}
+	}
+	if len(first.GetResults()) != 4 || first.GetRefusedCount() != 2 {
+		t.Fatalf("%v: want four results, two of them refused", first)
+	}
+	again, err := w.reports().BatchCreateReports(w.integration, batch)
+	if err != nil || !proto.Equal(again, first) {
+		t.Errorf("the batch sent again gives %v, %v; want the same", again, err)
+	}
+	twin := w.drench(t, "another-id", visit)
+	twin.Report.ExternalId = "X/1"
+	if told, err := w.reports().CreateReport(w.integration, twin); err != nil || told.GetName() != w.name("reports/b1") {
+		t.Errorf("the same report of the same external id gives %v, %v; want reports/b1", told, err)
+	}
+	twin.RequestId, twin.Report.Note = request(), "Not so."
+	_, err = w.reports().CreateReport(w.integration, twin)
+	expect(t, err, codes.AlreadyExists, "EXTERNAL_ID_TAKEN")
+	other := proto.CloneOf(batch)
+	other.Reports = other.GetReports()[:1]
+	_, err = w.reports().BatchCreateReports(w.integration, other)
+	expect(t, err, codes.InvalidArgument, "REQUEST_ID_REUSED")
+	other.RequestId, other.Reports = request(), append(other.GetReports(), other.GetReports()[0])
+	_, err = w.reports().BatchCreateReports(w.integration, other)
+	expectField(t, err, "reports[1].report_id", "DUPLICATE")
 }

@@ -2,9 +2,11 @@ package rpc
 
 import (
 	"fmt"
+	"regexp"
 	"slices"
 	"strings"
 
+	"google.golang.org/genproto/googleapis/api/annotations"
 	"google.golang.org/grpc"
 	"google.golang.org/protobuf/proto"
 	"google.golang.org/protobuf/reflect/protoreflect"
@@ -19,6 +21,7 @@ import (
 type rights struct {
 	roles                 []firm.Role // any of them
 	responsibleApplicator bool        // and this right as well
+	scope                 string      // collection that a key with scopes must be for
 }
 
 // roleOf reads the contract's roles; the unspecified one is no role.
@@ -58,8 +61,8 @@ func rightsTable(services map[string]grpc.ServiceInfo) (map[string]rights, []pro
 
 // rightsOf reads the options of one method.
 func rightsOf(method protoreflect.MethodDescriptor) rights {
-	if method.IsStreamingClient() || method.IsStreamingServer() {
-		panic(fmt.Sprintf("method %s streams: the frame holds calls of one request and one answer only", method.FullName()))
+	if method.IsStreamingClient() {
+		panic(fmt.Sprintf("method %s takes a stream: the frame holds calls of one request only", method.FullName()))
 	}
 	named, _ := proto.GetExtension(method.Options(), vernationv1.E_RequiredRoles).([]vernationv1.Role)
 	if len(named) == 0 {
@@ -74,7 +77,41 @@ func rightsOf(method protoreflect.MethodDescriptor) rights {
 		r.roles = append(r.roles, known)
 	}
 	r.responsibleApplicator, _ = proto.GetExtension(method.Options(), vernationv1.E_ResponsibleApplicator).(bool)
+	r.scope = scopeOf(method)
 	return r
+}
+
+// collections are the parts of a path of HTTP that hold several of a kind: before a wildcard, or at the end of what a
+// variable leaves.
+var collections = regexp.MustCompile(`([a-zA-Z]+)/\*|\}/([a-zA-Z]+)`)
+
+// scopeOf is the last collection in the method's path of HTTP: cases of /v1/{name=businesses/*/cases/*/course}.
+func scopeOf(method protoreflect.MethodDescriptor) string {
+	rule := proto.GetExtension(method.Options(), annotations.E_Http).(*annotations.HttpRule)
+	found := collections.FindAllStringSubmatch(rule.GetGet()+rule.GetPost()+rule.GetPatch()+rule.GetDelete(), -1)
+	if len(found) == 0 {
+		return ""
+	}
+	last := found[len(found)-1]
+	return last[1] + last[2]
+}
+
+// scopes are those of all methods that integrations may call, in order.
+func scopes() (offered []string) {
+	protoregistry.GlobalFiles.RangeFilesByPackage(vernationv1.File_vernation_v1_options_proto.Package(), func(file protoreflect.FileDescriptor) bool {
+		for i := range file.Services().Len() {
+			methods := file.Services().Get(i).Methods()
+			for k := range methods.Len() {
+				roles, _ := proto.GetExtension(methods.Get(k).Options(), vernationv1.E_RequiredRoles).([]vernationv1.Role)
+				if slices.Contains(roles, vernationv1.Role_ROLE_INTEGRATION) {
+					offered = append(offered, scopeOf(methods.Get(k)))
+				}
+			}
+		}
+		return true
+	})
+	slices.Sort(offered)
+	return slices.Compact(offered)
 }
 
 // allow is nil when the caller may call the method, else a Forbidden fault that names what is needed.
@@ -86,6 +123,11 @@ func (r rights) allow(caller firm.Caller) error {
 		}
 		f := fault.New(fault.Forbidden, "ROLE_NEEDED", "this needs the role %s; the token's is %s", strings.Join(needs, " or "), caller.Role)
 		f.Needs = needs
+		return f
+	}
+	if caller.Scopes != "" && !slices.Contains(strings.Fields(caller.Scopes), r.scope) {
+		f := fault.New(fault.Forbidden, "SCOPE_NEEDED", "this needs an integration key with the scope %s; the key's are %s", r.scope, caller.Scopes)
+		f.Needs = []string{r.scope}
 		return f
 	}
 	if r.responsibleApplicator && !caller.ResponsibleApplicator {

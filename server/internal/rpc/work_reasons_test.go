@@ -5,12 +5,15 @@ import (
 	"slices"
 	"sync"
 	"testing"
+	"time"
+
+	"google.golang.org/protobuf/types/known/timestamppb"
 
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler/civil"
-	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
+	"vernation/server/internal/firm"
 	"vernation/server/internal/load"
 	"vernation/server/internal/store"
 )
@@ -28,7 +31,7 @@ func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T
 		t.Fatal(err)
 	}
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals, noticeRefusals, measureRefusals) {
+	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals, changeRefusals, webhookRefusals, noticeRefusals, measureRefusals) {
 		err := r.call(t, w, visit)
 		if err == nil {
 			t.Errorf("%s is not refused for %s", r.method, r.reason)
@@ -39,7 +42,7 @@ func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "plan", "day_route", "report", "record", "notice", "measure") {
+	for method, reasons := range documented(t, "plan", "visit", "day_route", "report", "record", "change", "webhook", "notice", "measure") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -59,11 +62,89 @@ func (w *works) publishing(plan *vernationv1.Plan) error {
 	return err
 }
 
+// replanning asks for a plan around events that cannot be.
+func replanning(change func(*works, *vernationv1.ReplanRequest, *vernationv1.Visit)) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(_ *testing.T, w *works, visit *vernationv1.Visit) error {
+		asked := &vernationv1.ReplanRequest{Parent: w.name(""), RequestId: request()}
+		change(w, asked, visit)
+		_, err := w.plans().Replan(w.office, asked)
+		return err
+	}
+}
+
+// pinning pins or unpins a visit, "" the one that is over.
+func pinning(id string, pin bool) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(_ *testing.T, w *works, visit *vernationv1.Visit) (err error) {
+		name := visit.GetName()
+		if id != "" {
+			name = w.name("visits/" + id)
+		}
+		if pin {
+			_, err = w.visits().PinVisit(w.office, &vernationv1.PinVisitRequest{Name: name, RequestId: request()})
+			return err
+		}
+		_, err = w.visits().UnpinVisit(w.office, &vernationv1.UnpinVisitRequest{Name: name, RequestId: request()})
+		return err
+	}
+}
+
 var planRefusals = []workRefusal{
 	{"CreatePlan", "INVALID_ARGUMENT OUT_OF_RANGE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().CreatePlan(w.office, &vernationv1.CreatePlanRequest{Parent: w.name(""), Days: 14, FirstOn: "2026-03-01", RequestId: request()})
 		return err
 	}},
+	{"Replan", "INVALID_ARGUMENT OUT_OF_RANGE", replanning(func(w *works, r *vernationv1.ReplanRequest, _ *vernationv1.Visit) {
+		r.AbsentTechnicians = []*vernationv1.AbsentTechnician{{Technician: w.name("technicians/tech-a"), From: timestamppb.New(time.Unix(2e9, 0)), Until: timestamppb.New(time.Unix(2e9, 0))}}
+	})},
+	{"Replan", "INVALID_ARGUMENT UNKNOWN_TECHNICIAN", replanning(func(w *works, r *vernationv1.ReplanRequest, _ *vernationv1.Visit) {
+		r.AbsentTechnicians = []*vernationv1.AbsentTechnician{{Technician: w.name("technicians/nobody"), From: timestamppb.New(time.Unix(2e9, 0)), Until: timestamppb.New(time.Unix(3e9, 0))}}
+	})},
+	{"Replan", "INVALID_ARGUMENT UNKNOWN_SITE", replanning(func(w *works, r *vernationv1.ReplanRequest, _ *vernationv1.Visit) {
+		r.ShutSites = []*vernationv1.ShutSite{{Site: w.name("sites/nowhere"), From: timestamppb.New(time.Unix(2e9, 0)), Until: timestamppb.New(time.Unix(3e9, 0))}}
+	})},
+	{"Replan", "INVALID_ARGUMENT NOT_UNDER_WAY", replanning(func(w *works, r *vernationv1.ReplanRequest, visit *vernationv1.Visit) {
+		r.Overruns = []*vernationv1.Overrun{{Visit: w.name("visits/none"), Leaves: visit.GetLeaves()}}
+	})},
+	{"Replan", "FAILED_PRECONDITION VISITS_PINNED", func(t *testing.T, _ *works, _ *vernationv1.Visit) error {
+		w := openWorks(t)
+		pinned := w.book(t, "gnats/application/1/1", "2026-03-02 12:00")
+		_, err := w.plans().Replan(w.office, &vernationv1.ReplanRequest{Parent: w.name(""), RequestId: request(), AbsentTechnicians: []*vernationv1.AbsentTechnician{{
+			Technician: pinned.GetTechnician(), From: pinned.GetArrives(), Until: pinned.GetLeaves(),
+		}}})
+		return err
+	}},
+	{"ListPlanRuns", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlanRuns(w.office, &vernationv1.ListPlanRunsRequest{Parent: w.name(""), Filter: "cost > 3"})
+		return err
+	}},
+	{"ListPlanRuns", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlanRuns(w.office, &vernationv1.ListPlanRunsRequest{Parent: w.name(""), OrderBy: "cost"})
+		return err
+	}},
+	{"ListPlanRuns", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlanRuns(w.office, &vernationv1.ListPlanRunsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"GetVisit", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.visits().GetVisit(w.office, &vernationv1.GetVisitRequest{Name: w.name("visits/none")})
+		return err
+	}},
+	{"ListVisits", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.visits().ListVisits(w.office, &vernationv1.ListVisitsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"ListVisits", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.visits().ListVisits(w.office, &vernationv1.ListVisitsRequest{Parent: w.name(""), Filter: "cost > 3"})
+		return err
+	}},
+	{"ListVisits", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.visits().ListVisits(w.office, &vernationv1.ListVisitsRequest{Parent: w.name(""), OrderBy: "cost"})
+		return err
+	}},
+	{"PinVisit", "NOT_FOUND NOT_FOUND", pinning("none", true)},
+	{"PinVisit", "FAILED_PRECONDITION VISIT_BEGUN", pinning("", true)},
+	{"UnpinVisit", "NOT_FOUND NOT_FOUND", pinning("none", false)},
+	{"UnpinVisit", "FAILED_PRECONDITION VISIT_BEGUN", pinning("", false)},
 	{"GetPlanRun", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().GetPlanRun(w.office, &vernationv1.GetPlanRunRequest{Name: w.name("planRuns/none")})
 		return err
@@ -74,6 +155,14 @@ var planRefusals = []workRefusal{
 	}},
 	{"GetPlan", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().GetPlan(w.office, &vernationv1.GetPlanRequest{Name: w.name("plans/none")})
+		return err
+	}},
+	{"ListPlans", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlans(w.office, &vernationv1.ListPlansRequest{Parent: w.name(""), Filter: "cost > 3"})
+		return err
+	}},
+	{"ListPlans", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.plans().ListPlans(w.office, &vernationv1.ListPlansRequest{Parent: w.name(""), OrderBy: "cost"})
 		return err
 	}},
 	{"ListPlans", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
@@ -96,13 +185,9 @@ var planRefusals = []workRefusal{
 		w := openWorks(t)
 		plan := w.makePlan(t, 14)
 		_, work := visitOf(t, plan, "gnats/application/1/1") // whose product is no longer approved
-		withdrawn := course.Approval{Product: gnatsProduct, Ways: []course.WayKind{course.InPlace}, Withdrawn: true}
-		err := w.Store.In(t.Context(), w.crew("tech-a", true), func(tx *store.Tx) error {
-			_, _, err := casework.Approve(tx, casework.Decision{ID: "withdrawn", Case: gnats, Approval: withdrawn})
-			return err
-		})
-		if err != nil || work.GetUse().GetProduct() != w.name("products/"+string(gnatsProduct)) {
-			t.Fatal(work.GetUse(), err)
+		w.withdrawApproval(t)
+		if work.GetUse().GetProduct() != w.name("products/"+string(gnatsProduct)) {
+			t.Fatal(work.GetUse())
 		}
 		return w.publishing(plan)
 	}},
@@ -185,6 +270,25 @@ func bookingElsewhere(change func(*load.File), kind vernationv1.WayKind) func(*t
 	}
 }
 
+// bookingOpening asks for the first opening of the gnats' first drench to be booked, at a works of its own, after something has
+// changed; where none is opened, for a text that is no token.
+func bookingOpening(open func(*testing.T, ...func(*load.File)) *works, change func(*testing.T, *works, *firm.OpeningMark)) func(*testing.T, *works, *vernationv1.Visit) error {
+	return func(t *testing.T, w *works, _ *vernationv1.Visit) error {
+		token := "none"
+		if open != nil {
+			w = open(t)
+			mark, ok := firm.ReadOpeningMark(w.openings(t, nil).GetOpenings()[0].GetToken())
+			if !ok {
+				t.Fatal("the token of an opening cannot be read")
+			}
+			change(t, w, &mark)
+			token = mark.Token()
+		}
+		_, err := w.plans().BookOpening(w.office, &vernationv1.BookOpeningRequest{Parent: w.name(""), Token: token, RequestId: request()})
+		return err
+	}
+}
+
 var bookingRefusals = []workRefusal{
 	{"BookFollowUp", "INVALID_ARGUMENT UNKNOWN_TECHNICIAN", booking(func(w *works, wish *vernationv1.BookFollowUpRequest) {
 		wish.Technician = w.name("technicians/nobody")
@@ -217,6 +321,14 @@ var bookingRefusals = []workRefusal{
 		})
 		return err
 	}},
+	{"BookOpening", "INVALID_ARGUMENT OPENING_UNKNOWN", bookingOpening(nil, func(t *testing.T, _ *works, _ *firm.OpeningMark) {})},
+	{"BookOpening", "NOT_FOUND FOLLOW_UP_UNKNOWN", bookingOpening(openWorks, func(_ *testing.T, _ *works, mark *firm.OpeningMark) { mark.Item = "gnats/application/9/9" })},
+	{"BookOpening", "ABORTED OPENING_STALE", bookingOpening(openWorks, func(t *testing.T, w *works, _ *firm.OpeningMark) {
+		w.book(t, "gnats/application/1/1", "2026-03-02 12:00")
+	})},
+	{"BookOpening", "FAILED_PRECONDITION BOOKING_BREAKS_RULES", bookingOpening(openWorks, func(t *testing.T, w *works, _ *firm.OpeningMark) {
+		w.withdrawApproval(t)
+	})},
 	{"ExplainFollowUp", "NOT_FOUND FOLLOW_UP_UNKNOWN", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.plans().ExplainFollowUp(w.office, &vernationv1.ExplainFollowUpRequest{Parent: w.name(""), Item: "gnats/application/9/9"})
 		return err
@@ -245,6 +357,18 @@ var routeAndRecordRefusals = []workRefusal{
 		_, err := w.dayRoutes().GetDayRoute(w.office, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/tech-a/dayRoutes/2026-03-01")})
 		return err
 	}},
+	{"GetDayRoute", "PERMISSION_DENIED NOT_YET_YOUR_DAY", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayRoute(w.techA, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/tech-a/dayRoutes/2026-06-02")})
+		return err
+	}},
+	{"GetDayPack", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayPack(w.office, &vernationv1.GetDayPackRequest{Name: w.name("technicians/nobody/dayPack")})
+		return err
+	}},
+	{"GetDayPack", "PERMISSION_DENIED NOT_YOUR_DAY_ROUTE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.dayRoutes().GetDayPack(w.techB, &vernationv1.GetDayPackRequest{Name: w.name("technicians/tech-a/dayPack")})
+		return err
+	}},
 	{"GetDayRoute", "PERMISSION_DENIED NOT_YOUR_DAY_ROUTE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.dayRoutes().GetDayRoute(w.techB, &vernationv1.GetDayRouteRequest{Name: w.name("technicians/tech-a/dayRoutes/2026-03-02")})
 		return err
@@ -264,6 +388,43 @@ var routeAndRecordRefusals = []workRefusal{
 	{"ListDeviations", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), Report: w.name("reports/none")})
 		return err
+	}},
+	{"ListDeviations", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), Filter: `mood = "bad"`})
+		return err
+	}},
+	{"ListDeviations", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListDeviations(w.office, &vernationv1.ListDeviationsRequest{Parent: w.name(""), OrderBy: "mood"})
+		return err
+	}},
+	{"ListReports", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListReports(w.office, &vernationv1.ListReportsRequest{Parent: w.name(""), Filter: `mood = "bad"`})
+		return err
+	}},
+	{"ListReports", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListReports(w.office, &vernationv1.ListReportsRequest{Parent: w.name(""), OrderBy: "mood"})
+		return err
+	}},
+	{"ListReports", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListReports(w.office, &vernationv1.ListReportsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"ListOutcomes", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().ListOutcomes(w.office, &vernationv1.ListOutcomesRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+	{"AcknowledgeDeviation", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.reports().AcknowledgeDeviation(w.office, &vernationv1.AcknowledgeDeviationRequest{Name: w.name("deviations/none"), RequestId: request()})
+		return err
+	}},
+	{"AcknowledgeDeviation", "FAILED_PRECONDITION ACKNOWLEDGED_ALREADY", func(t *testing.T, w *works, _ *vernationv1.Visit) error {
+		name := w.atNight(t)
+		for range 2 {
+			if _, err := w.reports().AcknowledgeDeviation(w.office, &vernationv1.AcknowledgeDeviationRequest{Name: name, RequestId: request()}); err != nil {
+				return err
+			}
+		}
+		return nil
 	}},
 	{"ListApplicationRecords", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), PageToken: "page-2"})

@@ -160,6 +160,9 @@ func (tx *Tx) AddKeepOuts(facts []firm.KeepOutFact) error {
 	if err := tx.putKeepOuts(facts, true); err != nil {
 		return err
 	}
+	if err := tx.tellOfKeepOuts(facts); err != nil {
+		return err
+	}
 	_, err := tx.exec(overtakeSQL+` AND w.area_id = ANY ($2)`, ids(areas))
 	return err
 }
@@ -198,7 +201,7 @@ WHERE business_id = $1
 	AND area_id = $2
 	AND kind = 'keep-out'
 	AND until_dry
-	AND confirmed_dry_at IS NULL
+	AND (confirmed_dry_at IS NULL OR confirmed_dry_at > $3) -- the first look counts, in whatever order looks are told
 	AND ($4 = '' OR item_id = $4)
 	AND lower(during) <= $3 -- what begins later was not there to be found dry`
 

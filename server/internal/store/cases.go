@@ -1,6 +1,8 @@
 package store
 
 import (
+	"strings"
+
 	"github.com/lib/pq"
 
 	"vernation/scheduler/catalogue"
@@ -25,17 +27,30 @@ type caseRow struct {
 	Ending       document[*course.Ending]
 	EndedAt      instant `db:"ended_at"`
 	RecurrenceOf text    `db:"recurrence_of"`
+	Recurrences  pq.StringArray
 	Version      int64
 }
 
 // value is the row as the firm speaks of it.
 func (r caseRow) value() firm.Case {
+	var recurrences []course.CaseID
+	for _, id := range r.Recurrences {
+		recurrences = append(recurrences, course.CaseID(id))
+	}
 	return firm.Case{
 		ID: course.CaseID(r.ID), Site: r.Site, Pest: catalogue.PestID(r.Pest), Plants: r.Plants,
 		OpenedAt: civil.Instant(r.OpenedAt), Ending: r.Ending.value, EndedAt: civil.Instant(r.EndedAt),
-		RecurrenceOf: course.CaseID(r.RecurrenceOf), Version: r.Version,
+		RecurrenceOf: course.CaseID(r.RecurrenceOf), Recurrences: recurrences, Version: r.Version,
 	}
 }
+
+// recurrencesSQL are the cases of which a case c is an earlier one.
+const recurrencesSQL = `ARRAY(
+		SELECT r.case_id
+		FROM infestation r
+		WHERE r.business_id = $1 AND r.recurrence_of = c.case_id
+		ORDER BY r.opened_at, r.case_id
+	)`
 
 const caseColumnsSQL = `
 SELECT
@@ -52,6 +67,7 @@ SELECT
 	c.ending,
 	c.ended_at,
 	c.recurrence_of,
+	` + recurrencesSQL + ` AS recurrences,
 	c.version
 FROM infestation c
 WHERE c.business_id = $1 `
@@ -75,6 +91,7 @@ func (tx *Tx) InsertCase(c firm.Case) error {
 	if _, err := tx.exec(insertCaseSQL, string(c.ID), c.Site, string(c.Pest), instant(c.OpenedAt), text(c.RecurrenceOf)); err != nil {
 		return err
 	}
+	tx.Tell(firm.Change{Noun: firm.NounCase, ID: string(c.ID), Kind: firm.Created, Case: c.ID})
 	return tx.addCasePlants(c.ID, c.Plants)
 }
 
@@ -114,6 +131,7 @@ func (tx *Tx) TouchCases(of []course.CaseID) error {
 const touchCaseSQL = `UPDATE infestation SET version = version + 1 WHERE business_id = $1 AND case_id = $2`
 
 func (tx *Tx) touchCase(id course.CaseID) error {
+	tx.Tell(firm.Change{Noun: firm.NounCase, ID: string(id), Kind: firm.Changed, Case: id})
 	return changed("case", string(id))(tx.exec(touchCaseSQL, string(id)))
 }
 
@@ -163,6 +181,12 @@ func (tx *Tx) GoingCases() ([]firm.Case, error) {
 	return cases(tx, `AND (c.ended_at IS NULL OR c.ending ->> 'kind' = $2) ORDER BY c.case_id`, string(course.KeptLow))
 }
 
+// GoingCasesAfter returns a page of the cases that still need something, by id.
+func (tx *Tx) GoingCasesAfter(page Page) ([]firm.Case, error) {
+	const rest = `AND (c.ended_at IS NULL OR c.ending ->> 'kind' = $2) AND c.case_id > $3 ORDER BY c.case_id LIMIT $4`
+	return cases(tx, rest, string(course.KeptLow), page.After, page.limit())
+}
+
 // CasesOfSite returns the ids of the cases of a site, open and ended, in order.
 func (tx *Tx) CasesOfSite(at site.ID) ([]course.CaseID, error) {
 	return list[course.CaseID](tx, `SELECT case_id FROM infestation WHERE business_id = $1 AND site_id = $2 ORDER BY case_id`, string(at))
@@ -190,6 +214,11 @@ func (tx *Tx) AppendEvents(id course.CaseID, events []course.Event) (int, error)
 	added, err := tx.exec(appendEventsSQL, string(id), instant(tx.now), jsonOf(events))
 	if err != nil || added == 0 {
 		return 0, err
+	}
+	for _, e := range events {
+		if finding, is := strings.CutPrefix(e.ID, "finding/"); is && e.Finding != nil {
+			tx.Tell(firm.Change{Noun: firm.NounFinding, ID: finding, Kind: firm.Created, Case: id})
+		}
 	}
 	return added, tx.touchCase(id)
 }
@@ -241,11 +270,13 @@ WHERE business_id = $1 AND case_id = $2`
 
 // EndCase closes a case; a case that had ended already takes the new ending.
 func (tx *Tx) EndCase(id course.CaseID, ending course.Ending, at civil.Instant) error {
+	tx.Tell(firm.Change{Noun: firm.NounCase, ID: string(id), Kind: firm.Ended, Case: id})
 	return changed("case", string(id))(tx.exec(endCaseSQL, string(id), jsonOf(ending), instant(at)))
 }
 
 // ReopenCase takes the ending of a case back, as when a late report shows that it had not ended.
 func (tx *Tx) ReopenCase(id course.CaseID) error {
+	tx.Tell(firm.Change{Noun: firm.NounCase, ID: string(id), Kind: firm.Reopened, Case: id})
 	const statement = `
 UPDATE infestation
 SET
@@ -267,6 +298,7 @@ SET
 
 // SaveCourse keeps a course under the hash of what it was computed from, in place of the one before.
 func (tx *Tx) SaveCourse(id course.CaseID, key string, c course.Course) error {
+	tx.Tell(firm.Change{Noun: firm.NounCourse, ID: string(id), Kind: firm.Changed, Case: id})
 	_, err := tx.exec(saveCourseSQL, string(id), key, instant(tx.now), jsonOf(c))
 	return err
 }

@@ -13,6 +13,9 @@ FROM jsonb_array_elements($2::jsonb) AS c`
 
 // InsertClients adds clients; Exists when one is known already.
 func (tx *Tx) InsertClients(clients []firm.Client) error {
+	for _, c := range clients {
+		tx.Tell(firm.Change{Noun: firm.NounClient, ID: c.ID, Kind: firm.Created})
+	}
 	return inserted(tx, insertClientsSQL, clients)
 }
 
@@ -51,6 +54,7 @@ func (tx *Tx) LockClient(id string) error {
 
 // SetClientExternalID writes what another system calls a client; Exists when another client in use has the name.
 func (tx *Tx) SetClientExternalID(id, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounClient, ID: id, Kind: firm.Changed})
 	return changed("client", id)(tx.exec(`UPDATE client SET external_id = $3 WHERE business_id = $1 AND client_id = $2`, id, text(external)))
 }
 
@@ -66,11 +70,13 @@ WHERE client.business_id = $1 AND client.client_id = c ->> 'id'`
 
 // UpdateClient writes a client anew and raises its revision; Exists when another client in use has the external id.
 func (tx *Tx) UpdateClient(c firm.Client, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounClient, ID: c.ID, Kind: firm.Changed})
 	return changed("client", c.ID)(tx.exec(updateClientSQL, jsonOf([]firm.Client{c}), text(external)))
 }
 
 // DeleteClient marks a client as deleted at the firm's present instant.
 func (tx *Tx) DeleteClient(id string) error {
+	tx.Tell(firm.Change{Noun: firm.NounClient, ID: id, Kind: firm.Deleted})
 	return changed("client", id)(tx.exec(
 		`UPDATE client SET deleted_at = $3, revision = revision + 1 WHERE business_id = $1 AND client_id = $2`, id, instant(tx.now)))
 }

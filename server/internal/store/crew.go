@@ -31,7 +31,12 @@ SELECT
 FROM jsonb_array_elements($2::jsonb) AS t`
 
 // InsertCrew adds technicians; Exists when one is known already.
-func (tx *Tx) InsertCrew(crew []firm.CrewMember) error { return inserted(tx, insertCrewSQL, crew) }
+func (tx *Tx) InsertCrew(crew []firm.CrewMember) error {
+	for _, member := range crew {
+		tx.Tell(firm.Change{Noun: firm.NounTechnician, ID: string(member.ID), Kind: firm.Created})
+	}
+	return inserted(tx, insertCrewSQL, crew)
+}
 
 // CrewMember returns a technician, one who left the crew too.
 func (tx *Tx) CrewMember(id scheduler.TechnicianID) (firm.CrewMember, error) {

@@ -20,6 +20,9 @@ FROM jsonb_array_elements($2::jsonb) AS a`
 
 // InsertAbsences adds absences; Exists when one is known already. Their technicians get a new version.
 func (tx *Tx) InsertAbsences(absences []firm.Absence) error {
+	for _, a := range absences {
+		tx.Tell(firm.Change{Noun: firm.NounTechnician, ID: string(a.Technician), Kind: firm.Changed})
+	}
 	if err := inserted(tx, insertAbsencesSQL, absences); err != nil {
 		return err
 	}
@@ -114,6 +117,8 @@ WHERE absence.business_id = $1 AND absence.absence_id = x ->> 'id'`
 
 // UpdateAbsence writes an absence anew. Whose it was and whose it is get a new version.
 func (tx *Tx) UpdateAbsence(a firm.Absence, external string, was scheduler.TechnicianID) error {
+	tx.Tell(firm.Change{Noun: firm.NounTechnician, ID: string(was), Kind: firm.Changed})
+	tx.Tell(firm.Change{Noun: firm.NounTechnician, ID: string(a.Technician), Kind: firm.Changed})
 	if err := changed("absence", a.ID)(tx.exec(updateAbsenceSQL, jsonOf([]firm.Absence{a}), text(external))); err != nil {
 		return err
 	}
@@ -122,6 +127,7 @@ func (tx *Tx) UpdateAbsence(a firm.Absence, external string, was scheduler.Techn
 
 // DeleteAbsence takes an absence back at the firm's present instant. Its technician gets a new version.
 func (tx *Tx) DeleteAbsence(a firm.Absence) error {
+	tx.Tell(firm.Change{Noun: firm.NounTechnician, ID: string(a.Technician), Kind: firm.Changed})
 	const statement = `UPDATE absence SET deleted_at = $3, revision = revision + 1 WHERE business_id = $1 AND absence_id = $2`
 	if err := changed("absence", a.ID)(tx.exec(statement, a.ID, instant(tx.now))); err != nil {
 		return err

@@ -35,6 +35,7 @@ func (tx *Tx) LockCrewMember(id scheduler.TechnicianID) error {
 
 // SetCrewMemberExternalID writes what another system calls a technician; Exists when another member has the name.
 func (tx *Tx) SetCrewMemberExternalID(id scheduler.TechnicianID, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounTechnician, ID: string(id), Kind: firm.Changed})
 	const statement = `UPDATE technician SET external_id = $3 WHERE business_id = $1 AND technician_id = $2`
 	return changed("technician", string(id))(tx.exec(statement, string(id), text(external)))
 }
@@ -57,6 +58,7 @@ WHERE technician.business_id = $1 AND technician.technician_id = t ->> 'id'`
 
 // UpdateCrewMember writes a technician anew. The revision rises, and the version that publishing compares.
 func (tx *Tx) UpdateCrewMember(m firm.CrewMember, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounTechnician, ID: string(m.ID), Kind: firm.Changed})
 	return changed("technician", string(m.ID))(tx.exec(updateCrewMemberSQL, jsonOf([]firm.CrewMember{m}), text(external)))
 }
 
@@ -70,5 +72,6 @@ WHERE business_id = $1 AND technician_id = $2`
 
 // DeleteCrewMember marks a technician as having left at the firm's present instant.
 func (tx *Tx) DeleteCrewMember(id scheduler.TechnicianID) error {
+	tx.Tell(firm.Change{Noun: firm.NounTechnician, ID: string(id), Kind: firm.Deleted})
 	return changed("technician", string(id))(tx.exec(deleteCrewMemberSQL, string(id), instant(tx.now)))
 }

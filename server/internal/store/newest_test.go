@@ -4,10 +4,10 @@ import (
 	"fmt"
 	"testing"
 
-	"vernation/scheduler"
 	"vernation/scheduler/course"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 	"vernation/server/internal/storetest"
 )
@@ -38,15 +38,11 @@ func TestNewest_PagesGoFromTheNewestToTheOldestWithoutGaps(t *testing.T) {
 	// Ids do not follow time, and two happen at the same instant.
 	hours := map[string]int{"a": 9, "b": 11, "c": 9, "d": 10}
 	in(t, d, func(tx *store.Tx) error {
-		if err := tx.InsertReport(report("report-1", "")); err != nil {
-			return err
-		}
 		for id, hour := range hours {
 			plan := keptPlan(id, "")
 			plan.MadeAt = at(hour, 0)
-			deviation := firm.Deviation{ID: id, Report: "report-1", Rule: scheduler.RuleLabel, Site: "site-1", At: at(hour, 0), Text: "too much"}
 			opened := firm.Case{ID: course.CaseID(id), Site: "site-1", Pest: "mealybug", OpenedAt: at(hour, 0)}
-			for _, err := range []error{tx.InsertPlan(plan), tx.InsertDeviations([]firm.Deviation{deviation}), tx.InsertCase(opened)} {
+			for _, err := range []error{tx.InsertPlan(plan), tx.InsertCase(opened)} {
 				if err != nil {
 					return err
 				}
@@ -56,12 +52,17 @@ func TestNewest_PagesGoFromTheNewestToTheOldestWithoutGaps(t *testing.T) {
 	})
 	in(t, d, func(tx *store.Tx) error {
 		want := fmt.Sprint([]string{"b", "d", "c", "a"})
-		plans := byPages(t, tx.NewestPlans, func(p firm.KeptPlan) (string, string) { return p.ID, store.NewestKey(p.MadeAt, p.ID) })
-		deviations := byPages(t, func(page store.Page) ([]firm.Deviation, error) { return tx.NewestDeviations("", page) },
-			func(v firm.Deviation) (string, string) { return v.ID, store.NewestKey(v.At, v.ID) })
+		kept, err := tx.KeptPlans(listing.Question{Order: []listing.Key{{Field: "create_time", Descending: true}, {Field: listing.NameField, Descending: true}}})
+		if err != nil {
+			return err
+		}
+		var plans []string
+		for _, row := range kept {
+			plans = append(plans, row.Value.ID)
+		}
 		cases := byPages(t, func(page store.Page) ([]firm.Case, error) { return tx.Cases(store.CaseFilter{}, page) },
 			func(c firm.Case) (string, string) { return string(c.ID), string(c.ID) })
-		for what, got := range map[string][]string{"plans": plans, "deviations": deviations, "cases": cases} {
+		for what, got := range map[string][]string{"plans": plans, "cases": cases} {
 			if fmt.Sprint(got) != want {
 				t.Errorf("%s come as %v, want %s", what, got, want)
 			}
@@ -69,7 +70,7 @@ func TestNewest_PagesGoFromTheNewestToTheOldestWithoutGaps(t *testing.T) {
 		return nil
 	})
 	refused(t, d, fault.Invalid, "INVALID_FIELDS", func(tx *store.Tx) error {
-		_, err := tx.NewestPlans(store.Page{After: "yesterday"})
+		_, err := tx.Movements("none", store.Page{After: "yesterday"})
 		return err
 	})
 }

@@ -16,8 +16,8 @@ import (
 const insertPlanRunSQL = `
 INSERT INTO plan_run (
 	business_id, plan_run_id, state, first_day_on, days, seed, iterations, limit_ms, iterations_done, best, bound_minor,
-	cancel_asked, attempt, failure, created_at, created_by
-) VALUES ($1, $2, 'pending', $3, $4, $5, $6, $7, 0, $8, 0, false, 0, '', $9, $10)`
+	cancel_asked, attempt, failure, created_at, created_by, events
+) VALUES ($1, $2, 'pending', $3, $4, $5, $6, $7, 0, $8, 0, false, 0, '', $9, $10, $11)`
 
 // InsertPlanRun writes down that a plan is asked for; the run is pending, with no progress and attempt 0, whatever is given.
 func (tx *Tx) InsertPlanRun(run firm.PlanRun) error {
@@ -29,7 +29,7 @@ func (tx *Tx) InsertPlanRun(run firm.PlanRun) error {
 		by = tx.caller.Subject
 	}
 	_, err := tx.exec(insertPlanRunSQL, run.ID, date(run.FirstDay), run.Days, strconv.FormatUint(run.Seed, 10),
-		run.Iterations, run.Limit.Milliseconds(), jsonOf(scheduler.Cost{}), instant(created), by)
+		run.Iterations, run.Limit.Milliseconds(), jsonOf(scheduler.Cost{}), instant(created), by, jsonOf(run.Events))
 	return err
 }
 
@@ -50,6 +50,7 @@ type planRunRow struct {
 	Failure        string
 	CreatedAt      instant `db:"created_at"`
 	CreatedBy      string  `db:"created_by"`
+	Events         document[firm.Events]
 }
 
 // value is the row as the firm speaks of it.
@@ -59,6 +60,7 @@ func (r planRunRow) value() firm.PlanRun {
 		Iterations: r.Iterations, Limit: time.Duration(r.LimitMS) * time.Millisecond,
 		IterationsDone: r.IterationsDone, Best: r.Best.value, Bound: quantity.Money(r.Bound), CancelAsked: r.CancelAsked,
 		Attempt: r.Attempt, Plan: string(r.Plan), Failure: r.Failure, CreatedAt: civil.Instant(r.CreatedAt), CreatedBy: r.CreatedBy,
+		Events: r.Events.value,
 	}
 }
 
@@ -79,7 +81,8 @@ SELECT
 	plan_id,
 	failure,
 	created_at,
-	created_by
+	created_by,
+	events
 FROM plan_run
 WHERE business_id = $1 `
 
@@ -113,10 +116,15 @@ func (tx *Tx) UpdateRunProgress(id string, attempt int, p RunProgress) (cancelAs
 		return false, err
 	}
 	if len(rows) == 0 {
+		tx.store.rounds.over(tx.runKey(id))
 		return false, attemptOver(id, attempt)
 	}
+	tx.store.rounds.told(tx.runKey(id), p.IterationsDone)
 	return rows[0], nil
 }
+
+// runKey names a run among those of all businesses.
+func (tx *Tx) runKey(id string) string { return string(tx.caller.Business) + "/" + id }
 
 const keepProblemSQL = `
 INSERT INTO plan_run_problem (business_id, plan_run_id, document)
@@ -155,6 +163,7 @@ const dropLeaseSQL = `DELETE FROM queue.plan_run_lease WHERE business_id = $1 AN
 // FinishRun ends a run: done with a plan, failed with a sentence, or cancelled. Stale when the attempt is no longer the
 // run's; the transaction is then to be left without a trace, the plan that it was about to keep included.
 func (tx *Tx) FinishRun(id string, attempt int, state firm.RunState, plan, failure string) error {
+	tx.store.rounds.over(tx.runKey(id))
 	finished, err := tx.exec(finishRunSQL, id, attempt, string(state), text(plan), failure)
 	if err != nil {
 		return err
@@ -295,6 +304,9 @@ func (tx *Tx) SetHead(h firm.Head) error {
 	}
 	if set == 0 {
 		return fault.New(fault.Stale, "HEAD_MOVED", "another plan was published meanwhile, so that version %d does not follow the present one; look at what is published now and publish again", h.Version)
+	}
+	if h.Plan != "" {
+		tx.Tell(firm.Change{Noun: firm.NounPlan, ID: h.Plan, Kind: firm.PlanMadeReal})
 	}
 	_, err = tx.exec(insertPublicationSQL, h.Version, h.Plan, instant(h.PublishedAt))
 	return err

@@ -16,6 +16,7 @@ func (tx *Tx) InsertPlantEvent(e firm.PlantEvent) error {
 	if err != nil {
 		return err
 	}
+	tx.Tell(firm.Change{Noun: firm.NounPlantEvent, ID: e.ID, Kind: firm.Created, Site: e.Site})
 	return tx.touchSites([]site.ID{e.Site})
 }
 

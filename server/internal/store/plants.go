@@ -48,6 +48,7 @@ func (tx *Tx) KeptPlant(id site.PlantID) (firm.Kept[site.Plant], error) {
 
 // SetPlantExternalID writes what another system calls a plant; Exists when another plant in use has the name.
 func (tx *Tx) SetPlantExternalID(id site.PlantID, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounPlant, ID: string(id), Kind: firm.Changed})
 	return changed("plant", string(id))(tx.exec(`UPDATE plant SET external_id = $3 WHERE business_id = $1 AND plant_id = $2`, string(id), text(external)))
 }
 
@@ -71,6 +72,7 @@ WHERE plant.business_id = $1 AND plant.plant_id = p ->> 'id'`
 // RewritePlant sets the whole record of a plant right, but for its site, and raises its revision and the version of its
 // site. Exists when another plant in use has the external id.
 func (tx *Tx) RewritePlant(p site.Plant, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounPlant, ID: string(p.ID), Kind: firm.Changed, Site: p.Site})
 	if err := changed("plant", string(p.ID))(tx.exec(rewritePlantSQL, jsonOf([]site.Plant{p}), text(external))); err != nil {
 		return err
 	}
@@ -80,6 +82,7 @@ func (tx *Tx) RewritePlant(p site.Plant, external string) error {
 // DeletePlant marks a plant as deleted at the firm's present instant; its record has been written with the day on which
 // it went.
 func (tx *Tx) DeletePlant(id site.PlantID) error {
+	tx.Tell(firm.Change{Noun: firm.NounPlant, ID: string(id), Kind: firm.Deleted})
 	return changed("plant", string(id))(tx.exec(
 		`UPDATE plant SET deleted_at = $3 WHERE business_id = $1 AND plant_id = $2`, string(id), instant(tx.now)))
 }

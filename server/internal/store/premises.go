@@ -5,6 +5,7 @@ import (
 	"vernation/scheduler/civil"
 	"vernation/scheduler/site"
 	"vernation/server/internal/fault"
+	"vernation/server/internal/firm"
 )
 
 // inserted runs a batch: $2 is the JSON array of the values.
@@ -47,6 +48,9 @@ func (tx *Tx) InsertSites(sites []site.Site) error {
 	if err := inserted(tx, insertSitesSQL, sites); err != nil {
 		return err
 	}
+	for _, s := range sites {
+		tx.Tell(firm.Change{Noun: firm.NounSite, ID: string(s.ID), Kind: firm.Created, Site: s.ID})
+	}
 	return tx.putAreas(sites)
 }
 
@@ -66,11 +70,12 @@ func (tx *Tx) putAreas(sites []site.Site) error {
 	return err
 }
 
-// siteSQL puts the areas back into their site.
+// siteSQL puts the areas back into their site, and beside what is stored of it what was told since: products that incidents
+// bar, and what the client answered.
 const siteSQL = `s.detail || jsonb_build_object('areas', coalesce(
 	(SELECT jsonb_agg(a.detail ORDER BY a.ordinal, a.area_id) FROM area a WHERE a.business_id = $1 AND a.site_id = s.site_id),
 	'[]'
-))`
+), 'barred', ` + barredSQL + `, 'agreement', s.detail -> 'agreement' || jsonb_build_object('consents', ` + consentsSQL + `, 'shut_areas', ` + shutAreasSQL + `))`
 
 const siteColumnsSQL = selecting + siteSQL + `
 FROM site s
@@ -117,7 +122,15 @@ func (tx *Tx) InsertPlants(plants []site.Plant) error {
 	if err := inserted(tx, insertPlantsSQL, plants); err != nil {
 		return err
 	}
+	tx.tellPlants(plants, firm.Created)
 	return tx.touchSites(sitesOf(plants))
+}
+
+// tellPlants tells what happened to plants.
+func (tx *Tx) tellPlants(plants []site.Plant, kind firm.ChangeKind) {
+	for _, plant := range plants {
+		tx.Tell(firm.Change{Noun: firm.NounPlant, ID: string(plant.ID), Kind: kind, Site: plant.Site})
+	}
 }
 
 // sitesOf lists where plants stand.
@@ -143,6 +156,9 @@ WHERE site.business_id = $1 AND site.site_id = locked.site_id`
 func (tx *Tx) touchSites(sites []site.ID) error {
 	if len(sites) == 0 {
 		return nil
+	}
+	for _, id := range sites {
+		tx.Tell(firm.Change{Noun: firm.NounSite, ID: string(id), Kind: firm.Changed, Site: id})
 	}
 	_, err := tx.exec(touchSitesSQL, ids(sites))
 	return err
@@ -191,6 +207,7 @@ func (tx *Tx) UpdatePlants(plants []site.Plant) error {
 	if written < len(plants) {
 		return fault.New(fault.NotFound, "NOT_FOUND", "%d of %d plants are not known: want plants of this business", len(plants)-written, len(plants))
 	}
+	tx.tellPlants(plants, firm.Changed)
 	return tx.touchSites(sitesOf(plants))
 }
 
@@ -222,6 +239,9 @@ FROM jsonb_array_elements($2::jsonb) AS p`
 
 // InsertProducts adds products with their labels; Exists when one is known already.
 func (tx *Tx) InsertProducts(products []catalogue.Product) error {
+	for _, product := range products {
+		tx.Tell(firm.Change{Noun: firm.NounProduct, ID: string(product.ID), Kind: firm.Created})
+	}
 	if err := inserted(tx, insertProductsSQL, products); err != nil {
 		return err
 	}

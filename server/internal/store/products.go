@@ -36,6 +36,7 @@ func (tx *Tx) LockProduct(id catalogue.ProductID) error {
 
 // SetProductExternalID writes what another system calls a product; Exists when another product in use has the name.
 func (tx *Tx) SetProductExternalID(id catalogue.ProductID, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounProduct, ID: string(id), Kind: firm.Changed})
 	const statement = `UPDATE product SET external_id = $3 WHERE business_id = $1 AND product_id = $2`
 	return changed("product", string(id))(tx.exec(statement, string(id), text(external)))
 }
@@ -54,6 +55,7 @@ WHERE product.business_id = $1 AND product.product_id = p ->> 'id'`
 
 // UpdateProduct writes a product anew, but for its material and form, and keeps its label where that is a new one.
 func (tx *Tx) UpdateProduct(p catalogue.Product, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounProduct, ID: string(p.ID), Kind: firm.Changed})
 	if err := changed("product", string(p.ID))(tx.exec(updateProductSQL, jsonOf([]catalogue.Product{p}), text(external))); err != nil {
 		return err
 	}
@@ -62,6 +64,7 @@ func (tx *Tx) UpdateProduct(p catalogue.Product, external string) error {
 
 // DeleteProduct marks a product as withdrawn at the firm's present instant.
 func (tx *Tx) DeleteProduct(id catalogue.ProductID) error {
+	tx.Tell(firm.Change{Noun: firm.NounProduct, ID: string(id), Kind: firm.Deleted})
 	const statement = `UPDATE product SET deleted_at = $3, revision = revision + 1 WHERE business_id = $1 AND product_id = $2`
 	return changed("product", string(id))(tx.exec(statement, string(id), instant(tx.now)))
 }

@@ -86,7 +86,7 @@ func (s *Store) Work(ctx context.Context, worker Worker, options WorkOptions) er
 	if err := river.AddWorkerSafely(workers, &runWorker{store: s, work: worker, options: options, stopping: ctx}); err != nil {
 		return fmt.Errorf("naming the worker to the queue: %w", err)
 	}
-	client, err := river.NewClient(riverdatabasesql.New(s.db.DB), &river.Config{
+	client, err := river.NewClient(riverdatabasesql.New(s.loose.DB), &river.Config{
 		ID:                   options.Name,
 		Schema:               queueSchema,
 		Queues:               map[string]river.QueueConfig{river.QueueDefault: {MaxWorkers: options.Concurrency}},

@@ -11,7 +11,7 @@ import (
 const insertReportSQL = `
 INSERT INTO report (
 	business_id, report_id, visit_id, technician_id, site_id, arrived_at, left_at, corrects, sent_at, received_at,
-	caller, off_plan, detail
+	caller, off_plan, external_id, detail
 )
 SELECT
 	$1,
@@ -26,6 +26,7 @@ SELECT
 	(r ->> 'received_at')::timestamptz,
 	r ->> 'caller',
 	coalesce((r ->> 'off_plan')::boolean, false),
+	nullif(r ->> 'external_id', ''),
 	r
 FROM (SELECT $2::jsonb AS r) AS told`
 
@@ -38,6 +39,11 @@ func (tx *Tx) InsertReport(r firm.Report) error {
 	if r.Caller == "" {
 		r.Caller = tx.caller.Subject
 	}
+	told := firm.Change{Noun: firm.NounReport, ID: r.ID, Kind: firm.Created, Site: r.Site}
+	if len(r.Cases) == 1 {
+		told.Case = r.Cases[0]
+	}
+	tx.Tell(told)
 	_, err := tx.exec(insertReportSQL, jsonOf(r))
 	return err
 }
@@ -46,6 +52,15 @@ func (tx *Tx) InsertReport(r firm.Report) error {
 func (tx *Tx) Report(id string) (firm.Report, error) {
 	row, err := one[document[firm.Report]](tx, "report", id, `SELECT detail FROM report WHERE business_id = $1 AND report_id = $2`, id)
 	return row.value, err
+}
+
+// ReportOfExternalID returns the id of the report that another program knows under an id; "" when there is none.
+func (tx *Tx) ReportOfExternalID(external string) (id string, err error) {
+	found, err := list[string](tx, `SELECT report_id FROM report WHERE business_id = $1 AND external_id = $2 ORDER BY report_id`, external)
+	if err != nil || len(found) == 0 {
+		return "", err
+	}
+	return found[0], nil
 }
 
 const standingReportsSQL = `
@@ -90,12 +105,16 @@ type deviationRow struct {
 	Site   string  `db:"site_id"`
 	At     instant `db:"happened_at"`
 	Text   string
+	LookAt instant `db:"looked_at"`
+	LookBy text    `db:"looked_by"`
+	Note   text
 }
 
 const deviationColumnsSQL = `
-SELECT deviation_id, report_id, rule, item_id, site_id, happened_at, text
-FROM deviation
-WHERE business_id = $1 `
+SELECT d.deviation_id, d.report_id, d.rule, d.item_id, d.site_id, d.happened_at, d.text, l.looked_at, l.looked_by, l.note
+FROM deviation d
+LEFT JOIN deviation_look l ON l.business_id = $1 AND l.deviation_id = d.deviation_id
+WHERE d.business_id = $1 `
 
 func deviations(tx *Tx, rest string, args ...any) ([]firm.Deviation, error) {
 	rows, err := list[deviationRow](tx, deviationColumnsSQL+rest, args...)
@@ -105,13 +124,35 @@ func deviations(tx *Tx, rest string, args ...any) ([]firm.Deviation, error) {
 			ID: r.ID, Report: r.Report, Rule: scheduler.Rule(r.Rule), Item: scheduler.ItemID(r.Item),
 			Site: site.ID(r.Site), At: civil.Instant(r.At), Text: r.Text,
 		}
+		if r.LookBy != "" {
+			found[i].Look = &firm.DeviationLook{At: civil.Instant(r.LookAt), By: string(r.LookBy), Note: string(r.Note)}
+		}
 	}
 	return found, err
 }
 
 // DeviationsOf returns the deviations of a report by id.
 func (tx *Tx) DeviationsOf(report string) ([]firm.Deviation, error) {
-	return deviations(tx, `AND report_id = $2 ORDER BY deviation_id`, report)
+	return deviations(tx, `AND d.report_id = $2 ORDER BY d.deviation_id`, report)
+}
+
+// Deviation returns a deviation.
+func (tx *Tx) Deviation(id string) (firm.Deviation, error) {
+	found, err := deviations(tx, `AND d.deviation_id = $2`, id)
+	if err != nil || len(found) > 0 {
+		return append(found, firm.Deviation{})[0], err
+	}
+	return firm.Deviation{}, absent("deviation", id)
+}
+
+const lookAtDeviationSQL = `
+INSERT INTO deviation_look (business_id, deviation_id, looked_at, looked_by, note)
+VALUES ($1, $2, $3, $4, $5)`
+
+// LookAtDeviation notes that the office looked at a deviation; Exists when it has before.
+func (tx *Tx) LookAtDeviation(id string, look firm.DeviationLook) error {
+	_, err := tx.exec(lookAtDeviationSQL, id, instant(look.At), look.By, look.Note)
+	return err
 }
 
 // recordToStore is a record with its amounts as decimals: SQL cannot compute with units.
@@ -165,6 +206,7 @@ func (tx *Tx) InsertRecords(records []firm.Record) error {
 			ConcentrateML: quantity.Decimal(record.Concentrate.Millilitres(), decimals),
 			AppliedML:     quantity.Decimal(record.Applied.Millilitres(), decimals),
 		}
+		tx.Tell(firm.Change{Noun: firm.NounRecord, ID: record.ID, Kind: firm.Created, Case: record.Case, Site: record.Site})
 	}
 	return inserted(tx, insertRecordsSQL, batch)
 }

@@ -64,10 +64,12 @@ func TestSchema(t *testing.T) {
 func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 	found := names(t, url, `SELECT c.relname::text`+tables+` ORDER BY 1`)
 	want := []string{
-		"absence", "application_record", "area", "area_use", "business", "client", "course", "day_route", "deviation", "history", "holiday",
-		"idempotency", "infestation", "infestation_plant", "lot", "notice", "notice_sending", "plan", "plan_head", "plan_run", "plan_run_lease", "plan_run_problem",
-		"plant", "plant_event", "plant_event_withdrawal", "product", "product_label", "publication", "report", "service", "site",
-		"species_tolerance", "stock_movement", "technician", "visit", "visit_work",
+		"absence", "access_secrets", "access_secrets_reading", "acknowledgement", "application_record", "area", "area_use", "business", "change",
+		"change_count", "client", "client_consent", "client_consent_answer", "course", "day_route", "deviation", "deviation_look", "history",
+		"holiday", "idempotency", "incident", "incident_release", "infestation", "infestation_plant", "integration_key", "lot", "notice", "notice_sending", "plan",
+		"plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant", "plant_event", "plant_event_withdrawal", "product",
+		"product_label", "publication", "report", "service", "site", "species_tolerance", "stamp", "stock_movement", "technician", "visit",
+		"visit_work", "webhook", "webhook_delivery", "webhook_lease",
 	}
 	if !slices.Equal(found, want) {
 		t.Errorf("tables are\n%v, want\n%v", found, want)
@@ -113,8 +115,8 @@ func schemaRowSecurityIsForcedOnAllButTheQueue(t *testing.T, url string) {
 	wantNone(t, "columns of the queue that are more than ids, times and counts", names(t, url, `
 SELECT a.attname::text
 FROM pg_attribute a
-WHERE a.attrelid = 'queue.plan_run_lease'::regclass AND a.attnum > 0
-	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder')`))
+WHERE a.attrelid IN ('queue.plan_run_lease'::regclass, 'queue.change_count'::regclass, 'queue.webhook_lease'::regclass) AND a.attnum > 0
+	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder', 'last_position', 'webhook_id', 'waiting', 'due_at')`))
 }
 
 func schemaEveryTableAndColumnIsExplained(t *testing.T, url string) {
@@ -152,7 +154,8 @@ func schemaAppendOnlyTablesGrantInsertAndSelectOnly(t *testing.T, url string) {
 SELECT table_name::text
 FROM information_schema.role_table_grants
 WHERE grantee = 'vernation_serve'
-	AND table_name IN ('report', 'plant_event', 'plant_event_withdrawal', 'history', 'application_record', 'plan', 'publication', 'deviation', 'product_label', 'stock_movement')
+	AND table_name IN ('report', 'plant_event', 'change', 'acknowledgement', 'access_secrets_reading', 'stamp', 'plant_event_withdrawal', 'history', 'application_record', 'plan', 'publication', 'deviation', 'product_label', 'stock_movement',
+		'deviation_look', 'incident', 'incident_release', 'client_consent', 'client_consent_answer')
 	AND privilege_type NOT IN ('INSERT', 'SELECT')`)
 	wantNone(t, "append-only tables that may be changed", granted)
 	wantNone(t, "tables that the server's login may truncate, or refer to, or that everybody may use", names(t, url, `

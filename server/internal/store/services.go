@@ -97,6 +97,9 @@ WHERE business_id = $1 AND plant_id = ANY ($2)`
 
 // SetPlantsRhythm gives plants the rhythm of a watering, and moves their last one on where it is later.
 func (tx *Tx) SetPlantsRhythm(plants []site.PlantID, w site.Watering) error {
+	for _, id := range plants {
+		tx.Tell(firm.Change{Noun: firm.NounPlant, ID: string(id), Kind: firm.Changed})
+	}
 	if len(plants) == 0 {
 		return nil
 	}

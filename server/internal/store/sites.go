@@ -35,6 +35,7 @@ func (tx *Tx) KeptSite(id site.ID) (firm.Kept[site.Site], error) {
 
 // SetSiteExternalID writes what another system calls a site; Exists when another site in use has the name.
 func (tx *Tx) SetSiteExternalID(id site.ID, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounSite, ID: string(id), Kind: firm.Changed, Site: id})
 	return changed("site", string(id))(tx.exec(`UPDATE site SET external_id = $3 WHERE business_id = $1 AND site_id = $2`, string(id), text(external)))
 }
 
@@ -63,6 +64,7 @@ WHERE business_id = $1 AND site_id = $2 AND area_id <> ALL ($3)`
 // Fails with NotFound for an unknown site, Exists for an external id that another site in use has or an area's id that
 // another site has, and Refused (AREA_STILL_USED) for an area that something on record stands in.
 func (tx *Tx) UpdateSite(s site.Site, external string) error {
+	tx.Tell(firm.Change{Noun: firm.NounSite, ID: string(s.ID), Kind: firm.Changed, Site: s.ID})
 	if err := changed("site", string(s.ID))(tx.exec(updateSiteSQL, jsonOf([]site.Site{s}), text(external))); err != nil {
 		return err
 	}
@@ -126,5 +128,6 @@ WHERE business_id = $1 AND site_id = $2`
 
 // DeleteSite marks a site as deleted at the firm's present instant.
 func (tx *Tx) DeleteSite(id site.ID) error {
+	tx.Tell(firm.Change{Noun: firm.NounSite, ID: string(id), Kind: firm.Deleted, Site: id})
 	return changed("site", string(id))(tx.exec(deleteSiteSQL, string(id), instant(tx.now)))
 }

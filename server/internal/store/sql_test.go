@@ -18,6 +18,10 @@ var acrossBusinesses = []string{
 	"FROM pg_roles",                    // asks about logins
 	"FROM goose_db_version",            // asks about the schema
 	"UPDATE queue.plan_run_lease AS l", // looks for lost runs of all businesses, by ids only
+	"UPDATE queue.webhook_lease AS l",  // takes webhooks of all businesses that have something to send, by ids only
+	"FROM queue.change_count",          // wakes those who wait, whichever the business
+	"count(*) FILTER (WHERE holder",    // counts runs for the measures, and names none
+	"FROM queue.river_job",             // counts what stands in the queue, likewise
 	selecting,
 }
 

@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"github.com/jmoiron/sqlx"
-	_ "github.com/lib/pq" // the driver's name is "postgres"
+	"github.com/lib/pq" // the driver's name is "postgres"
 	"github.com/riverqueue/river"
 	"github.com/riverqueue/river/riverdriver/riverdatabasesql"
 
@@ -24,16 +24,21 @@ const (
 	mostTries = 6
 	// firstPause is the mean pause before the second try; it doubles with each.
 	firstPause = 5 * time.Millisecond
-	// mostConnections bounds the pool of one server.
+	// mostConnections bounds the pool of one server, mostLoose what its queue has beside it.
 	mostConnections = 20
+	mostLoose       = 4
 )
 
 // Store is what a server knows of its database. It is safe for concurrent use.
 type Store struct {
 	db    *sqlx.DB
+	loose *sqlx.DB // for the queue library, which asks outside of transactions
 	clock *firm.Clock
 	queue *river.Client[*sql.Tx]
 	log   *slog.Logger
+	news  *news
+	// rounds counts what this process searches.
+	rounds searched
 }
 
 // Open connects with the serving login and refuses one that is too strong (superuser, able to bypass row security,
@@ -48,18 +53,36 @@ func Open(ctx context.Context, url string, clock *firm.Clock, log *slog.Logger) 
 	}
 	db.SetMaxOpenConns(mostConnections)
 	db.SetMaxIdleConns(mostConnections)
+	loose, err := openLoose(url)
+	if err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
 	queue, err := river.NewClient(riverdatabasesql.New(db.DB), &river.Config{Schema: queueSchema, Logger: log})
 	if err != nil {
-		return nil, errors.Join(fmt.Errorf("opening the queue: %w", err), db.Close())
+		return nil, errors.Join(fmt.Errorf("opening the queue: %w", err), db.Close(), loose.Close())
 	}
-	s := &Store{db: db, clock: clock, queue: queue, log: log}
-	if err := s.refuseStrongLogin(ctx); err != nil {
-		return nil, errors.Join(err, db.Close())
-	}
-	if err := s.refuseOldSchema(ctx); err != nil {
-		return nil, errors.Join(err, db.Close())
+	s := &Store{db: db, loose: loose, clock: clock, queue: queue, log: log, news: newNews()}
+	if err := errors.Join(s.refuseStrongLogin(ctx), s.refuseOldSchema(ctx)); err != nil {
+		return nil, errors.Join(err, s.Close())
 	}
 	return s, nil
+}
+
+// openLoose opens connections on which a statement with parameters is one message to the database, so that it holds
+// behind a pooler that gives every statement outside of a transaction another connection.
+func openLoose(url string) (*sqlx.DB, error) {
+	config, err := pq.NewConfig(url)
+	if err != nil {
+		return nil, fmt.Errorf("connecting the queue to the database: %w", err)
+	}
+	config.BinaryParameters = true
+	connector, err := pq.NewConnectorConfig(config)
+	if err != nil {
+		return nil, fmt.Errorf("connecting the queue to the database: %w", err)
+	}
+	db := sqlx.NewDb(sql.OpenDB(connector), "postgres")
+	db.SetMaxOpenConns(mostLoose)
+	return db, nil
 }
 
 const loginSQL = `
@@ -101,7 +124,7 @@ func (s *Store) refuseStrongLogin(ctx context.Context) error {
 }
 
 // Close ends every connection.
-func (s *Store) Close() error { return s.db.Close() }
+func (s *Store) Close() error { return errors.Join(s.db.Close(), s.loose.Close()) }
 
 // Ping asks whether the database answers.
 func (s *Store) Ping(ctx context.Context) error { return failure(ctx, s.db.PingContext(ctx)) }
@@ -113,6 +136,9 @@ type Tx struct {
 	caller firm.Caller
 	now    civil.Instant
 	store  *Store
+	told   map[firm.Change]bool // of changes
+	// changes are told when do has come back without an error.
+	changes []firm.Change
 }
 
 // In does a deed: one transaction that sees and changes the rows of the caller's business only. It commits when do
@@ -180,7 +206,30 @@ func (s *Store) once(ctx context.Context, caller firm.Caller, options *sql.TxOpt
 	if err := do(tx); err != nil {
 		return err
 	}
-	return failure(ctx, begun.Commit())
+	if err := tx.tellChanges(); err != nil {
+		return err
+	}
+	if err := begun.Commit(); err != nil {
+		return failure(ctx, err)
+	}
+	if len(tx.changes) > 0 {
+		s.news.tell(caller.Business)
+	}
+	return nil
+}
+
+// across runs one statement over businesses, of the queue's tables alone, in a transaction: with parameters the driver
+// asks twice, and behind a pooler of transactions each time may meet another connection.
+func (s *Store) across(ctx context.Context, rows any, statement string, args ...any) error {
+	tx, err := s.db.BeginTxx(ctx, nil)
+	if err != nil {
+		return failure(ctx, err)
+	}
+	defer tx.Rollback() // without effect after a commit
+	if err := tx.SelectContext(ctx, rows, statement, args...); err != nil {
+		return failure(ctx, err)
+	}
+	return failure(ctx, tx.Commit())
 }
 
 // Now is the firm's present instant, the same throughout the transaction.

@@ -104,10 +104,36 @@ func (tx *Tx) Visit(id scheduler.VisitID) (scheduler.Visit, error) {
 	return found[0], nil
 }
 
-// SetVisitState moves a visit to a state, as when it begins or is done.
+const setVisitStateSQL = `
+UPDATE visit v
+SET state = $3
+FROM (SELECT state FROM visit WHERE business_id = $1 AND visit_id = $2 FOR UPDATE) AS before
+WHERE v.business_id = $1 AND v.visit_id = $2
+RETURNING before.state AS before, v.technician_id AS technician, v.site_id AS site, lower(v.during) AS arrives`
+
+const dropWorkAheadSQL = `
+DELETE FROM area_use
+WHERE business_id = $1 AND visit_id = $2 AND kind = 'work' AND NOT reported AND lower(during) > $3`
+
+// SetVisitState moves a visit to a state, as when it begins or is done. The work of one that is done which was still to come
+// keeps no area any more: what was done is told by its report.
 func (tx *Tx) SetVisitState(id scheduler.VisitID, state scheduler.VisitState) error {
-	const statement = `UPDATE visit SET state = $3 WHERE business_id = $1 AND visit_id = $2`
-	return changed("visit", string(id))(tx.exec(statement, string(id), string(state)))
+	row, err := one[struct {
+		Before, Technician, Site string
+		Arrives                  instant
+	}](tx, "visit", string(id), setVisitStateSQL, string(id), string(state))
+	if err != nil || row.Before == string(state) {
+		return err
+	}
+	tx.Tell(firm.Change{
+		Noun: firm.NounVisit, ID: string(id), Kind: kindOfState(state), Site: site.ID(row.Site),
+		Technician: scheduler.TechnicianID(row.Technician), Begins: civil.Instant(row.Arrives),
+	})
+	if state != scheduler.Done {
+		return nil
+	}
+	_, err = tx.exec(dropWorkAheadSQL, string(id), instant(tx.now))
+	return err
 }
 
 // ReplaceVisits swaps visits in one go: remove goes, upsert is added or takes the place of what its ids named before,
@@ -121,6 +147,11 @@ func (tx *Tx) ReplaceVisits(remove []scheduler.VisitID, upsert []scheduler.Visit
 			return fault.New(fault.Invalid, "KEEP_OUT_WITHOUT_VISIT", "the keep-out of item %q names no visit; name the visit whose application makes it", keepOut.Item)
 		}
 	}
+	before, err := tx.visitsBefore(remove, upsert)
+	if err != nil {
+		return err
+	}
+	tx.tellVisits(before, remove, upsert)
 	touched, err := tx.clearVisits(remove, upsert)
 	if err != nil {
 		return err

@@ -158,6 +158,23 @@ func TestReplaceVisits_RefusesATechnicianAtTwoPlacesAtOnce(t *testing.T) {
 	})
 }
 
+// What was done at another time than it stood for holds nobody at that time.
+func TestReplaceVisits_AVisitThatIsDoneHoldsNobody(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	shut := keepOut("visit-2", "site-1-lobby", span(11, 15))
+	in(t, d, func(tx *store.Tx) error {
+		if err := tx.ReplaceVisits(nil, []scheduler.Visit{visit("visit-1", "tech-1", span(12, 13))}, nil, nil, ""); err != nil {
+			return err
+		}
+		return tx.SetVisitState("visit-1", scheduler.Done)
+	})
+	in(t, d, func(tx *store.Tx) error {
+		return tx.ReplaceVisits(nil, []scheduler.Visit{spraying("visit-2", "tech-1", "site-1-lobby", span(11, 13))}, nil, []firm.KeepOutFact{shut}, "")
+	})
+}
+
 func TestReplaceVisits_RefusesWorkInsideAKeepOut(t *testing.T) {
 	t.Parallel()
 	d := storetest.New(t)

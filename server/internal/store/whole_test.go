@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"errors"
 	"fmt"
 	"reflect"
 	"testing"
@@ -128,7 +129,10 @@ func TestStore_NoFieldOfPremisesIsForgotten(t *testing.T) {
 	roundTrip(t, d, whole(func(c *firm.Client) { c.ID = "whole" }),
 		func(tx *store.Tx, c firm.Client) error { return tx.InsertClients([]firm.Client{c}) },
 		func(tx *store.Tx) (firm.Client, error) { return tx.Client("whole") })
-	roundTrip(t, d, whole(func(s *site.Site) { s.ID, s.Client, s.Areas[0].ID = "whole", "client-1", "whole-area" }),
+	roundTrip(t, d, whole(func(s *site.Site) {
+		s.ID, s.Client, s.Areas[0].ID, s.Barred = "whole", "client-1", "whole-area", nil
+		s.Agreement.Consents[0].Asked, s.Agreement.ShutAreas[0].Asked = "", ""
+	}),
 		func(tx *store.Tx, s site.Site) error { return tx.InsertSites([]site.Site{s}) },
 		func(tx *store.Tx) (site.Site, error) { return tx.Site("whole") })
 	roundTrip(t, d, whole(func(p *site.Plant) { p.ID, p.Site, p.Area = "whole", "whole", "whole-area" }),
@@ -184,7 +188,9 @@ func TestStore_NoFieldOfReportsIsForgotten(t *testing.T) {
 	roundTrip(t, d, whole(func(v *firm.Deviation) {
 		v.ID, v.Report, v.Rule, v.Site = "whole", "whole", scheduler.RuleMix, "site-1"
 	}),
-		func(tx *store.Tx, v firm.Deviation) error { return tx.InsertDeviations([]firm.Deviation{v}) },
+		func(tx *store.Tx, v firm.Deviation) error {
+			return errors.Join(tx.InsertDeviations([]firm.Deviation{v}), tx.LookAtDeviation(v.ID, *v.Look))
+		},
 		func(tx *store.Tx) (firm.Deviation, error) { return first(tx.DeviationsOf("whole")) })
 	record := whole(func(r *firm.Record) {
 		r.ID, r.Report, r.Corrects, r.Case, r.Site, r.Area = "whole", "whole", "", "case-1", "site-1", "site-1-lobby"
@@ -193,6 +199,15 @@ func TestStore_NoFieldOfReportsIsForgotten(t *testing.T) {
 	roundTrip(t, d, record,
 		func(tx *store.Tx, r firm.Record) error { return tx.InsertRecords([]firm.Record{r}) },
 		func(tx *store.Tx) (firm.Record, error) { return first(tx.RecordsOf("whole")) })
+	roundTrip(t, d, whole(func(s *firm.Stamp) { s.ID, s.Technician, s.Event = "whole", "tech-1", firm.StampEnded }),
+		func(tx *store.Tx, s firm.Stamp) error { _, err := tx.InsertStamp(s); return err },
+		func(tx *store.Tx) (firm.Stamp, error) { return tx.Stamp("whole") })
+	roundTrip(t, d, whole(func(s *firm.AccessSecrets) { s.Site = "site-1" }),
+		func(tx *store.Tx, s firm.AccessSecrets) error { return tx.PutAccessSecrets(s) },
+		func(tx *store.Tx) (firm.AccessSecrets, error) {
+			found, err := tx.AccessSecrets("site-1")
+			return found["site-1"], err
+		})
 	// An event of plants tells one thing of the five.
 	for i, keep := range []func(all, one *firm.PlantEvent){
 		func(all, one *firm.PlantEvent) { one.Patch = all.Patch },
@@ -229,4 +244,44 @@ func TestStore_NoFieldOfReportsIsForgotten(t *testing.T) {
 	roundTrip(t, d, whole(func(c *course.Course) { c.Case = "case-1" }),
 		func(tx *store.Tx, c course.Course) error { return tx.SaveCourse("case-1", c.Key, c) },
 		func(tx *store.Tx) (course.Course, error) { c, _, err := tx.Course("case-1"); return c, err })
+}
+
+func TestStore_NoFieldOfCrewCalendarAndStockIsForgotten(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	roundTrip(t, d, whole(func(a *firm.Absence) { a.ID, a.Technician = "whole", "tech-1" }),
+		func(tx *store.Tx, a firm.Absence) error { return tx.InsertAbsences([]firm.Absence{a}) },
+		func(tx *store.Tx) (firm.Absence, error) { return first(tx.Absences(storetest.Epoch, storetest.Epoch)) })
+	roundTrip(t, d, whole(func(h *firm.Holiday) { h.ID = "whole" }),
+		func(tx *store.Tx, h firm.Holiday) error { return tx.InsertHolidays([]firm.Holiday{h}) },
+		func(tx *store.Tx) (firm.Holiday, error) { return first(tx.Holidays(storetest.Epoch, storetest.Epoch)) })
+	roundTrip(t, d, whole(func(l *firm.Lot) { l.ID, l.Product, l.Base = "whole", "soap-1", "0" }),
+		func(tx *store.Tx, l firm.Lot) error { return tx.InsertLots([]firm.Lot{l}) },
+		func(tx *store.Tx) (firm.Lot, error) { return first(tx.Lots("soap-1")) })
+	roundTrip(t, d, whole(func(m *firm.Movement) {
+		m.ID, m.Product, m.Lot, m.Kind, m.Record, m.ToldAt = "whole", "soap-1", "whole", firm.StockReceived, "", d.Clock.Now()
+	}),
+		func(tx *store.Tx, m firm.Movement) error { return tx.InsertMovements([]firm.Movement{m}) },
+		func(tx *store.Tx) (firm.Movement, error) { return first(tx.Movements("whole", store.Page{})) })
+}
+
+func TestStore_NoFieldOfIncidentsAndConsentsIsForgotten(t *testing.T) {
+	t.Parallel()
+	d := storetest.New(t)
+	furnish(t, d, d.Office)
+	roundTrip(t, d, whole(func(i *firm.Incident) { i.ID, i.Kind, i.Site, i.Product = "whole", firm.Spill, "site-1", "soap-1" }),
+		func(tx *store.Tx, i firm.Incident) error {
+			return errors.Join(tx.InsertIncident(i), tx.ReleaseIncident(i, *i.Release))
+		},
+		func(tx *store.Tx) (firm.Incident, error) { return tx.Incident("whole") })
+	roundTrip(t, d, whole(func(c *firm.ClientConsent) {
+		c.ID, c.Site, c.Case, c.Answers[0].Kind = "whole", "site-1", "", firm.ConsentGiven
+	}),
+		func(tx *store.Tx, c firm.ClientConsent) error {
+			answer := c.Answers[0]
+			c.Answers = nil
+			return errors.Join(tx.InsertClientConsent(c), tx.AnswerClientConsent(c, answer))
+		},
+		func(tx *store.Tx) (firm.ClientConsent, error) { return tx.ClientConsent("whole") })
 }

@@ -3,9 +3,12 @@ package storetest
 import (
 	"context"
 	"database/sql"
+	"encoding/hex"
 	"encoding/json"
 	"fmt"
 	"testing"
+
+	"github.com/lib/pq"
 
 	"vernation/server/internal/firm"
 )
@@ -70,4 +73,35 @@ func (d *Database) raw(ctx context.Context, do func(tx *sql.Tx, business firm.Bu
 		return err
 	}
 	return tx.Commit()
+}
+
+// Holding lists the tables in which a row of the office's business holds a text, also inside bytes that are not compressed.
+func (d *Database) Holding(t testing.TB, text string) (tables []string) {
+	t.Helper()
+	err := d.raw(t.Context(), func(tx *sql.Tx, _ firm.BusinessID) error {
+		var all []string
+		const names = `
+SELECT array_agg(c.oid::regclass::text ORDER BY c.oid::regclass::text)
+FROM pg_class c
+JOIN pg_namespace n ON n.oid = c.relnamespace
+WHERE n.nspname IN ('public', 'queue') AND c.relkind = 'r'`
+		if err := tx.QueryRowContext(t.Context(), names).Scan(pq.Array(&all)); err != nil {
+			return err
+		}
+		for _, table := range all {
+			var holds bool
+			query := `SELECT EXISTS (SELECT FROM ` + table + ` AS r WHERE position($1 IN r::text) > 0 OR position($2 IN r::text) > 0)`
+			if err := tx.QueryRowContext(t.Context(), query, text, hex.EncodeToString([]byte(text))).Scan(&holds); err != nil {
+				return err
+			}
+			if holds {
+				tables = append(tables, table)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		t.Fatalf("looking for a text in every table: %v", err)
+	}
+	return tables
 }

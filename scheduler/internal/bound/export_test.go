@@ -1,0 +1,4 @@
+package bound
+
+// Parted is parted, for tests.
+var Parted = parted
