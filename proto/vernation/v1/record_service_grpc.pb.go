@@ -22,6 +22,7 @@ const (
 	RecordService_GetApplicationRecord_FullMethodName     = "/vernation.v1.RecordService/GetApplicationRecord"
 	RecordService_ListApplicationRecords_FullMethodName   = "/vernation.v1.RecordService/ListApplicationRecords"
 	RecordService_ExportApplicationRecords_FullMethodName = "/vernation.v1.RecordService/ExportApplicationRecords"
+	RecordService_ExportBillableWork_FullMethodName       = "/vernation.v1.RecordService/ExportBillableWork"
 )
 
 // RecordServiceClient is the client API for RecordService service.
@@ -60,6 +61,17 @@ type RecordServiceClient interface {
 	//     order.
 	//   - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ExportApplicationRecords(ctx context.Context, in *ExportApplicationRecordsRequest, opts ...grpc.CallOption) (*ExportApplicationRecordsResponse, error)
+	// Gives the work done at visits of a span of days as comma-separated text (RFC 4180), a piece of work a row, the earliest stay
+	// first: minutes, what was applied, and whether the agreement of the site has it billed, included or paid as a routine service.
+	// It is no invoice: prices stand nowhere. Reports that another one corrects do not count, and the agreement is the present one.
+	// A cell that a spreadsheet would take for a formula has an apostrophe before it.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the span ends before it begins or has more than 92 days.
+	// - INVALID_ARGUMENT DATE_FORM: a day is none of the calendar.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	// - NOT_FOUND NOT_FOUND: the client, site or technician is not known.
+	ExportBillableWork(ctx context.Context, in *ExportBillableWorkRequest, opts ...grpc.CallOption) (*ExportBillableWorkResponse, error)
 }
 
 type recordServiceClient struct {
@@ -94,6 +106,16 @@ func (c *recordServiceClient) ExportApplicationRecords(ctx context.Context, in *
 	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
 	out := new(ExportApplicationRecordsResponse)
 	err := c.cc.Invoke(ctx, RecordService_ExportApplicationRecords_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *recordServiceClient) ExportBillableWork(ctx context.Context, in *ExportBillableWorkRequest, opts ...grpc.CallOption) (*ExportBillableWorkResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ExportBillableWorkResponse)
+	err := c.cc.Invoke(ctx, RecordService_ExportBillableWork_FullMethodName, in, out, cOpts...)
 	if err != nil {
 		return nil, err
 	}
@@ -136,6 +158,17 @@ type RecordServiceServer interface {
 	//     order.
 	//   - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
 	ExportApplicationRecords(context.Context, *ExportApplicationRecordsRequest) (*ExportApplicationRecordsResponse, error)
+	// Gives the work done at visits of a span of days as comma-separated text (RFC 4180), a piece of work a row, the earliest stay
+	// first: minutes, what was applied, and whether the agreement of the site has it billed, included or paid as a routine service.
+	// It is no invoice: prices stand nowhere. Reports that another one corrects do not count, and the agreement is the present one.
+	// A cell that a spreadsheet would take for a formula has an apostrophe before it.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the span ends before it begins or has more than 92 days.
+	// - INVALID_ARGUMENT DATE_FORM: a day is none of the calendar.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	// - NOT_FOUND NOT_FOUND: the client, site or technician is not known.
+	ExportBillableWork(context.Context, *ExportBillableWorkRequest) (*ExportBillableWorkResponse, error)
 	mustEmbedUnimplementedRecordServiceServer()
 }
 
@@ -154,6 +187,9 @@ func (UnimplementedRecordServiceServer) ListApplicationRecords(context.Context, 
 }
 func (UnimplementedRecordServiceServer) ExportApplicationRecords(context.Context, *ExportApplicationRecordsRequest) (*ExportApplicationRecordsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ExportApplicationRecords not implemented")
+}
+func (UnimplementedRecordServiceServer) ExportBillableWork(context.Context, *ExportBillableWorkRequest) (*ExportBillableWorkResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ExportBillableWork not implemented")
 }
 func (UnimplementedRecordServiceServer) mustEmbedUnimplementedRecordServiceServer() {}
 func (UnimplementedRecordServiceServer) testEmbeddedByValue()                       {}
@@ -230,6 +266,24 @@ func _RecordService_ExportApplicationRecords_Handler(srv interface{}, ctx contex
 	return interceptor(ctx, in, info, handler)
 }
 
+func _RecordService_ExportBillableWork_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ExportBillableWorkRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(RecordServiceServer).ExportBillableWork(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: RecordService_ExportBillableWork_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(RecordServiceServer).ExportBillableWork(ctx, req.(*ExportBillableWorkRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // RecordService_ServiceDesc is the grpc.ServiceDesc for RecordService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -248,6 +302,10 @@ var RecordService_ServiceDesc = grpc.ServiceDesc{
 		{
 			MethodName: "ExportApplicationRecords",
 			Handler:    _RecordService_ExportApplicationRecords_Handler,
+		},
+		{
+			MethodName: "ExportBillableWork",
+			Handler:    _RecordService_ExportBillableWork_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -36,10 +36,19 @@ func Measures(names Names, m firm.Measures) *vernationv1.Measures {
 	}
 }
 
-// MeasureWishFrom reads of what measures are asked.
+// spanned is a request that speaks of a span of days, narrowed or not.
+type spanned interface {
+	GetFirstOn() string
+	GetLastOn() string
+	GetClient() string
+	GetSite() string
+	GetTechnician() string
+}
+
+// MeasureWishFrom reads of which days, and of whom and where, something is asked.
 //
 // Fails with Invalid for a day that is none of the calendar.
-func MeasureWishFrom(m *vernationv1.GetMeasuresRequest) (firm.MeasureWish, error) {
+func MeasureWishFrom(m spanned) (firm.MeasureWish, error) {
 	r := &reading{}
 	wish := firm.MeasureWish{
 		First: r.date("first_on", m.GetFirstOn()), Last: r.date("last_on", m.GetLastOn()), Client: ID[string](m.GetClient()),

@@ -47,9 +47,8 @@ type facts struct {
 // Fails with Invalid (OUT_OF_RANGE) for a span that is empty or too long, and NotFound for a client, site or technician that is
 // not known.
 func Measure(tx *store.Tx, wish firm.MeasureWish) (firm.Measures, error) {
-	if days := wish.Last.DaysSince(wish.First) + 1; days < 1 || days > mostDays {
-		return firm.Measures{}, fault.InvalidFields([]catalogue.FieldError{{Path: "last_on", Reason: catalogue.ReasonOutOfRange,
-			Text: fmt.Sprintf("from %v to %v: want the last day on or after the first, and %d days at most", wish.First, wish.Last, mostDays)}})
+	if err := wishRight(wish); err != nil {
+		return firm.Measures{}, err
 	}
 	f := &facts{wish: wish, now: tx.Now(), zones: map[site.ID]civil.Zone{}, ours: map[site.ID]bool{}, pay: map[scheduler.TechnicianID]int64{}}
 	for _, read := range []func(*store.Tx) error{f.readFirm, f.readWork, f.readRoutes, f.readCases} {
@@ -58,6 +57,15 @@ func Measure(tx *store.Tx, wish firm.MeasureWish) (firm.Measures, error) {
 		}
 	}
 	return f.measures(), nil
+}
+
+// wishRight says what is wrong with a span.
+func wishRight(wish firm.MeasureWish) error {
+	if days := wish.Last.DaysSince(wish.First) + 1; days < 1 || days > mostDays {
+		return fault.InvalidFields([]catalogue.FieldError{{Path: "last_on", Reason: catalogue.ReasonOutOfRange,
+			Text: fmt.Sprintf("from %v to %v: want the last day on or after the first, and %d days at most", wish.First, wish.Last, mostDays)}})
+	}
+	return nil
 }
 
 func (f *facts) readFirm(tx *store.Tx) (err error) {

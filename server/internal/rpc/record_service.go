@@ -87,3 +87,20 @@ type inOrder struct {
 
 // GetOrderBy is the usual order.
 func (r inOrder) GetOrderBy() string { return r.order }
+
+// ExportBillableWork gives a page of the work done at visits as comma-separated text.
+func (s *recordService) ExportBillableWork(ctx context.Context, request *vernationv1.ExportBillableWorkRequest) (*vernationv1.ExportBillableWorkResponse, error) {
+	wish, err := convert.MeasureWishFrom(request)
+	if err != nil {
+		return nil, err
+	}
+	return Look(ctx, s.store, func(tx *store.Tx) (*vernationv1.ExportBillableWorkResponse, error) {
+		found, next, err := paged(request, func(page store.Page) ([]records.BillableVisit, error) { return records.Billable(tx, wish, page) },
+			func(b records.BillableVisit) string { return b.Key })
+		if err != nil {
+			return nil, err
+		}
+		text := records.BillableText(found, request.GetPageToken() == "")
+		return &vernationv1.ExportBillableWorkResponse{Csv: text, Stays: int32(len(found)), NextPageToken: next}, nil
+	})
+}

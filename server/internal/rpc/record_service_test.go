@@ -85,6 +85,48 @@ func TestRecords_AreReadFilteredAndExportedInPages(t *testing.T) {
 	expect(t, err, codes.PermissionDenied, "ROLE_NEEDED")
 }
 
+func TestBillableWork_IsThatOfTheReportsThatStand(t *testing.T) {
+	t.Parallel()
+	w := corrected(t)
+	extra := w.drench(t, "look", &vernationv1.Visit{})
+	extra.Report.Arrived, extra.Report.Left = w.stamp(t, "2026-03-02 14:00"), w.stamp(t, "2026-03-02 15:00")
+	extra.Report.Items = []*vernationv1.ReportedItem{{
+		Case: w.name("cases/gnats"), Outcome: vernationv1.Outcome_OUTCOME_DONE, Plants: []string{w.name("plants/lily-reading")}, Inspection: &vernationv1.InspectionMade{},
+		Began: w.stamp(t, "2026-03-02 14:10"), Ended: w.stamp(t, "2026-03-02 14:22"),
+	}}
+	if _, err := w.reports().CreateReport(w.office, extra); err != nil {
+		t.Fatal(err)
+	}
+	first, err := w.billing("2026-03-02", "2026-03-02", func(r *vernationv1.ExportBillableWorkRequest) { r.PageSize = 1 })
+	if err != nil || first.GetNextPageToken() == "" {
+		t.Fatal(first, err)
+	}
+	second, err := w.billing("2026-03-02", "2026-03-02", func(r *vernationv1.ExportBillableWorkRequest) { r.PageSize, r.PageToken = 1, first.GetNextPageToken() })
+	if err != nil || second.GetNextPageToken() != "" {
+		t.Fatal(second, err)
+	}
+	rows, err := csv.NewReader(strings.NewReader(first.GetCsv() + second.GetCsv())).ReadAll()
+	if err != nil || len(rows) != 3 {
+		t.Fatalf("%v, %v: want a heading, the drench as it was told last, and the look", rows, err)
+	}
+	cells := func(row []string) (got []string) {
+		for _, heading := range []string{"report", "site_id", "kind", "case", "terms", "minutes", "applied", "began"} {
+			got = append(got, row[slices.Index(rows[0], heading)])
+		}
+		return got
+	}
+	if diff := cmp.Diff([]string{"r3", "hotel-quarry-square", "application", "gnats", "billed", "20", "1.2 L", "2026-03-02T12:00:00-05:00"}, cells(rows[1])); diff != "" {
+		t.Errorf("the drench (-want +got):\n%s", diff)
+	}
+	if diff := cmp.Diff([]string{"look", "hotel-quarry-square", "inspect-infested", "gnats", "billed", "12", "", "2026-03-02T14:10:00-05:00"}, cells(rows[2])); diff != "" {
+		t.Errorf("the look (-want +got):\n%s", diff)
+	}
+	elsewhere, err := w.billing("2026-03-02", "2026-03-02", func(r *vernationv1.ExportBillableWorkRequest) { r.Site = w.name("sites/offices-alder-row") })
+	if err != nil || elsewhere.GetStays() != 0 || strings.Count(elsewhere.GetCsv(), "\n") != 1 {
+		t.Errorf("at the other site: %v, %v; want a heading alone", elsewhere, err)
+	}
+}
+
 func TestRecords_EveryDeclaredFieldFiltersAndOrders(t *testing.T) {
 	t.Parallel()
 	w := openWorks(t)

@@ -31,7 +31,7 @@ func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T
 		t.Fatal(err)
 	}
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals, changeRefusals, webhookRefusals, noticeRefusals, measureRefusals) {
+	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals, changeRefusals, webhookRefusals, noticeRefusals, measureRefusals, billingRefusals) {
 		err := r.call(t, w, visit)
 		if err == nil {
 			t.Errorf("%s is not refused for %s", r.method, r.reason)
@@ -458,6 +458,34 @@ var routeAndRecordRefusals = []workRefusal{
 	}},
 	{"ExportApplicationRecords", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
 		_, err := w.records().ExportApplicationRecords(w.office, &vernationv1.ExportApplicationRecordsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+}
+
+// billing asks for the billable work of a span, with a change.
+func (w *works) billing(first, last string, change func(*vernationv1.ExportBillableWorkRequest)) (*vernationv1.ExportBillableWorkResponse, error) {
+	ask := &vernationv1.ExportBillableWorkRequest{Parent: w.name(""), FirstOn: first, LastOn: last}
+	if change != nil {
+		change(ask)
+	}
+	return w.records().ExportBillableWork(w.office, ask)
+}
+
+var billingRefusals = []workRefusal{
+	{"ExportBillableWork", "INVALID_ARGUMENT OUT_OF_RANGE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.billing("2026-03-02", "2026-03-01", nil)
+		return err
+	}},
+	{"ExportBillableWork", "INVALID_ARGUMENT DATE_FORM", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.billing("2026-02-30", "2026-03-01", nil)
+		return err
+	}},
+	{"ExportBillableWork", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.billing("2026-03-02", "2026-03-02", func(r *vernationv1.ExportBillableWorkRequest) { r.PageToken = "page-2" })
+		return err
+	}},
+	{"ExportBillableWork", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.billing("2026-03-02", "2026-03-02", func(r *vernationv1.ExportBillableWorkRequest) { r.Client = w.name("clients/none") })
 		return err
 	}},
 }
