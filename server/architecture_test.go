@@ -64,6 +64,7 @@ var mayImport = map[string][]string{
 	"server/internal/reload":    {},
 	"server/internal/identity":  {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/reload"},
 	"server/internal/keys":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/identity"},
+	"server/internal/records":   {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/listing"},
 	"server/internal/load":      {"scheduler", "server/internal/firm", "server/internal/fault", "server/internal/store", "server/internal/premises"},
 	"server/internal/calltest":  {"proto"},
 	"server/internal/wiretest":  {},

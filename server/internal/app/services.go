@@ -42,6 +42,8 @@ func (a *App) services() []rpc.Service {
 		rpc.Changes(a.store, a.ending),
 		rpc.Webhooks(a.store, a.reach()),
 		rpc.Keys(a.store),
+		rpc.Notices(a.store),
+		rpc.Measures(a.store),
 	}
 }
 
