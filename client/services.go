@@ -102,6 +102,16 @@ func (c *Client) Reports() vernationv1.ReportServiceClient {
 	return vernationv1.NewReportServiceClient(c.conn)
 }
 
+// Notices calls the service of notices of applications.
+func (c *Client) Notices() vernationv1.NoticeServiceClient {
+	return vernationv1.NewNoticeServiceClient(c.conn)
+}
+
+// Measures calls the service of measures.
+func (c *Client) Measures() vernationv1.MeasureServiceClient {
+	return vernationv1.NewMeasureServiceClient(c.conn)
+}
+
 // Records calls the service of application records.
 func (c *Client) Records() vernationv1.RecordServiceClient {
 	return vernationv1.NewRecordServiceClient(c.conn)

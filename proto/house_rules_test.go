@@ -20,7 +20,7 @@ import (
 const mostPageSize = 200
 
 // reads begin the names of methods that change nothing.
-var reads = []string{"Get", "List", "Compare", "Check", "Find", "Explain", "Watch"}
+var reads = []string{"Get", "List", "Compare", "Check", "Find", "Explain", "Watch", "Export"}
 
 // foreignWords are words that the glossary leaves to others, then American spellings of words that it uses.
 var foreignWords = []string{

@@ -410,9 +410,12 @@ type Policy struct {
 	DisplayName string `protobuf:"bytes,11,opt,name=display_name,json=displayName,proto3" json:"display_name,omitempty"`
 	// The version of the policy, which rises with each change of it. With an update it says which version was read.
 	// Optional: at most 32 characters; unset means whatever the version is.
-	Etag          string `protobuf:"bytes,12,opt,name=etag,proto3" json:"etag,omitempty"`
-	unknownFields protoimpl.UnknownFields
-	sizeCache     protoimpl.SizeCache
+	Etag string `protobuf:"bytes,12,opt,name=etag,proto3" json:"etag,omitempty"`
+	// Whether a notice counts only once somebody says that it was sent (MarkNoticeSent).
+	// Optional; unset means that publishing a visit counts as sending its notices within the publishing delay.
+	NoticesCountOnceSent bool `protobuf:"varint,13,opt,name=notices_count_once_sent,json=noticesCountOnceSent,proto3" json:"notices_count_once_sent,omitempty"`
+	unknownFields        protoimpl.UnknownFields
+	sizeCache            protoimpl.SizeCache
 }
 
 func (x *Policy) Reset() {
@@ -529,6 +532,13 @@ func (x *Policy) GetEtag() string {
 	return ""
 }
 
+func (x *Policy) GetNoticesCountOnceSent() bool {
+	if x != nil {
+		return x.NoticesCountOnceSent
+	}
+	return false
+}
+
 var File_vernation_v1_policy_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_policy_proto_rawDesc = "" +
@@ -550,7 +560,7 @@ const file_vernation_v1_policy_proto_rawDesc = "" +
 	" \x01(\tB\x03\xe0A\x03R\vdefaultNote\x12\x19\n" +
 	"\x05least\x18\v \x01(\x01B\x03\xe0A\x03R\x05least\x12\x1f\n" +
 	"\bgreatest\x18\f \x01(\x01B\x03\xe0A\x03R\bgreatestB\b\n" +
-	"\x06_value\"\xb7\x06\n" +
+	"\x06_value\"\xf3\x06\n" +
 	"\x06Policy\x12\xa5\x01\n" +
 	"\x04name\x18\x01 \x01(\tB\x90\x01\xe0A\b\xbaH\x89\x01\xba\x01~\n" +
 	"\tNAME_FORM\x124want a name of the form businesses/{business}/policy\x1a;this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/policy$')\xd8\x01\x01r\x03\x18\xac\x02R\x04name\x12?\n" +
@@ -569,7 +579,8 @@ const file_vernation_v1_policy_proto_rawDesc = "" +
 	" \x01(\tB\x03\xe0A\x03R\btimeZone\x12&\n" +
 	"\fdisplay_name\x18\v \x01(\tB\x03\xe0A\x03R\vdisplayName\x12\x1e\n" +
 	"\x04etag\x18\f \x01(\tB\n" +
-	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag:E\xeaAB\n" +
+	"\xe0A\x01\xbaH\x04r\x02\x18 R\x04etag\x12:\n" +
+	"\x17notices_count_once_sent\x18\r \x01(\bB\x03\xe0A\x01R\x14noticesCountOnceSent:E\xeaAB\n" +
 	"\x10vernation/Policy\x12\x1cbusinesses/{business}/policy*\bpolicies2\x06policy*s\n" +
 	"\vSettingPart\x12\x1c\n" +
 	"\x18SETTING_PART_UNSPECIFIED\x10\x00\x12\x17\n" +

@@ -186,7 +186,47 @@ type ApplicationRecord struct {
 	Mass string `protobuf:"bytes,31,opt,name=mass,proto3" json:"mass,omitempty"`
 	// What came onto them of one that is counted, rounded down; 0 of all others.
 	// Output only.
-	Organisms     int64 `protobuf:"varint,32,opt,name=organisms,proto3" json:"organisms,omitempty"`
+	Organisms int64 `protobuf:"varint,32,opt,name=organisms,proto3" json:"organisms,omitempty"`
+	// Name of the record that corrects this one; empty while it stands.
+	// Output only.
+	CorrectedBy string `protobuf:"bytes,33,opt,name=corrected_by,json=correctedBy,proto3" json:"corrected_by,omitempty"`
+	// Elements that the jurisdiction asks for and that this record does not hold, in the words of `elements`; empty for a
+	// correction that takes an application back.
+	// Output only.
+	MissingElements []string `protobuf:"bytes,34,rep,name=missing_elements,json=missingElements,proto3" json:"missing_elements,omitempty"`
+	// Postal address of the client then; empty where none was known.
+	// Output only.
+	ClientPostalAddress string `protobuf:"bytes,35,opt,name=client_postal_address,json=clientPostalAddress,proto3" json:"client_postal_address,omitempty"`
+	// What the area was called then.
+	// Output only.
+	AreaDisplayName string `protobuf:"bytes,36,opt,name=area_display_name,json=areaDisplayName,proto3" json:"area_display_name,omitempty"`
+	// Kind of place where the plants stood.
+	// Output only.
+	PlaceKind PlaceKind `protobuf:"varint,37,opt,name=place_kind,json=placeKind,proto3,enum=vernation.v1.PlaceKind" json:"place_kind,omitempty"`
+	// What the technician was called then.
+	// Output only.
+	TechnicianDisplayName string `protobuf:"bytes,38,opt,name=technician_display_name,json=technicianDisplayName,proto3" json:"technician_display_name,omitempty"`
+	// What the technician under whose licence it was applied was called then; empty when it was the technician's own.
+	// Output only.
+	SupervisorDisplayName string `protobuf:"bytes,39,opt,name=supervisor_display_name,json=supervisorDisplayName,proto3" json:"supervisor_display_name,omitempty"`
+	// Id of the material that the product is.
+	// Output only.
+	Material string `protobuf:"bytes,40,opt,name=material,proto3" json:"material,omitempty"`
+	// Active ingredient of the material; empty for physical work, devices and organisms.
+	// Output only.
+	ActiveIngredient string `protobuf:"bytes,41,opt,name=active_ingredient,json=activeIngredient,proto3" json:"active_ingredient,omitempty"`
+	// How it was applied.
+	// Output only.
+	Method Method `protobuf:"varint,42,opt,name=method,proto3,enum=vernation.v1.Method" json:"method,omitempty"`
+	// Form in which the product was supplied.
+	// Output only.
+	Form Form `protobuf:"varint,43,opt,name=form,proto3,enum=vernation.v1.Form" json:"form,omitempty"`
+	// Id of the vessel that it was applied from; empty where none was told.
+	// Output only.
+	Vessel string `protobuf:"bytes,44,opt,name=vessel,proto3" json:"vessel,omitempty"`
+	// Time zone of the site, of which the clock times of an export are.
+	// Output only.
+	TimeZone      string `protobuf:"bytes,45,opt,name=time_zone,json=timeZone,proto3" json:"time_zone,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
@@ -445,16 +485,106 @@ func (x *ApplicationRecord) GetOrganisms() int64 {
 	return 0
 }
 
+func (x *ApplicationRecord) GetCorrectedBy() string {
+	if x != nil {
+		return x.CorrectedBy
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetMissingElements() []string {
+	if x != nil {
+		return x.MissingElements
+	}
+	return nil
+}
+
+func (x *ApplicationRecord) GetClientPostalAddress() string {
+	if x != nil {
+		return x.ClientPostalAddress
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetAreaDisplayName() string {
+	if x != nil {
+		return x.AreaDisplayName
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetPlaceKind() PlaceKind {
+	if x != nil {
+		return x.PlaceKind
+	}
+	return PlaceKind_PLACE_KIND_UNSPECIFIED
+}
+
+func (x *ApplicationRecord) GetTechnicianDisplayName() string {
+	if x != nil {
+		return x.TechnicianDisplayName
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetSupervisorDisplayName() string {
+	if x != nil {
+		return x.SupervisorDisplayName
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetMaterial() string {
+	if x != nil {
+		return x.Material
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetActiveIngredient() string {
+	if x != nil {
+		return x.ActiveIngredient
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetMethod() Method {
+	if x != nil {
+		return x.Method
+	}
+	return Method_METHOD_UNSPECIFIED
+}
+
+func (x *ApplicationRecord) GetForm() Form {
+	if x != nil {
+		return x.Form
+	}
+	return Form_FORM_UNSPECIFIED
+}
+
+func (x *ApplicationRecord) GetVessel() string {
+	if x != nil {
+		return x.Vessel
+	}
+	return ""
+}
+
+func (x *ApplicationRecord) GetTimeZone() string {
+	if x != nil {
+		return x.TimeZone
+	}
+	return ""
+}
+
 var File_vernation_v1_record_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_record_proto_rawDesc = "" +
 	"\n" +
-	"\x19vernation/v1/record.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\"U\n" +
+	"\x19vernation/v1/record.proto\x12\fvernation.v1\x1a\x1fgoogle/api/field_behavior.proto\x1a\x19google/api/resource.proto\x1a\x1fgoogle/protobuf/timestamp.proto\x1a\x18vernation/v1/place.proto\x1a\x1avernation/v1/product.proto\"U\n" +
 	"\rRecordedPlant\x12\x14\n" +
 	"\x05plant\x18\x01 \x01(\tR\x05plant\x12\x18\n" +
 	"\aspecies\x18\x02 \x01(\tR\aspecies\x12\x14\n" +
-	"\x05count\x18\x03 \x01(\x05R\x05count\"\xf2\n" +
-	"\n" +
+	"\x05count\x18\x03 \x01(\x05R\x05count\"\xdd\x0f\n" +
 	"\x11ApplicationRecord\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x12\x1b\n" +
 	"\x06report\x18\x02 \x01(\tB\x03\xe0A\x03R\x06report\x12\x1f\n" +
@@ -495,7 +625,21 @@ const file_vernation_v1_record_proto_rawDesc = "" +
 	"\bnot_made\x18\x1d \x01(\tB\x03\xe0A\x03R\anotMade\x12\x17\n" +
 	"\x04item\x18\x1e \x01(\tB\x03\xe0A\x03R\x04item\x12\x17\n" +
 	"\x04mass\x18\x1f \x01(\tB\x03\xe0A\x03R\x04mass\x12!\n" +
-	"\torganisms\x18  \x01(\x03B\x03\xe0A\x03R\torganisms:\x87\x01\xeaA\x83\x01\n" +
+	"\torganisms\x18  \x01(\x03B\x03\xe0A\x03R\torganisms\x12&\n" +
+	"\fcorrected_by\x18! \x01(\tB\x03\xe0A\x03R\vcorrectedBy\x12.\n" +
+	"\x10missing_elements\x18\" \x03(\tB\x03\xe0A\x03R\x0fmissingElements\x127\n" +
+	"\x15client_postal_address\x18# \x01(\tB\x03\xe0A\x03R\x13clientPostalAddress\x12/\n" +
+	"\x11area_display_name\x18$ \x01(\tB\x03\xe0A\x03R\x0fareaDisplayName\x12;\n" +
+	"\n" +
+	"place_kind\x18% \x01(\x0e2\x17.vernation.v1.PlaceKindB\x03\xe0A\x03R\tplaceKind\x12;\n" +
+	"\x17technician_display_name\x18& \x01(\tB\x03\xe0A\x03R\x15technicianDisplayName\x12;\n" +
+	"\x17supervisor_display_name\x18' \x01(\tB\x03\xe0A\x03R\x15supervisorDisplayName\x12\x1f\n" +
+	"\bmaterial\x18( \x01(\tB\x03\xe0A\x03R\bmaterial\x120\n" +
+	"\x11active_ingredient\x18) \x01(\tB\x03\xe0A\x03R\x10activeIngredient\x121\n" +
+	"\x06method\x18* \x01(\x0e2\x14.vernation.v1.MethodB\x03\xe0A\x03R\x06method\x12+\n" +
+	"\x04form\x18+ \x01(\x0e2\x12.vernation.v1.FormB\x03\xe0A\x03R\x04form\x12\x1b\n" +
+	"\x06vessel\x18, \x01(\tB\x03\xe0A\x03R\x06vessel\x12 \n" +
+	"\ttime_zone\x18- \x01(\tB\x03\xe0A\x03R\btimeZone:\x87\x01\xeaA\x83\x01\n" +
 	"\x1bvernation/ApplicationRecord\x12=businesses/{business}/applicationRecords/{application_record}*\x12applicationRecords2\x11applicationRecordB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
@@ -515,17 +659,23 @@ var file_vernation_v1_record_proto_goTypes = []any{
 	(*RecordedPlant)(nil),         // 0: vernation.v1.RecordedPlant
 	(*ApplicationRecord)(nil),     // 1: vernation.v1.ApplicationRecord
 	(*timestamppb.Timestamp)(nil), // 2: google.protobuf.Timestamp
+	(PlaceKind)(0),                // 3: vernation.v1.PlaceKind
+	(Method)(0),                   // 4: vernation.v1.Method
+	(Form)(0),                     // 5: vernation.v1.Form
 }
 var file_vernation_v1_record_proto_depIdxs = []int32{
 	0, // 0: vernation.v1.ApplicationRecord.plants:type_name -> vernation.v1.RecordedPlant
 	2, // 1: vernation.v1.ApplicationRecord.began:type_name -> google.protobuf.Timestamp
 	2, // 2: vernation.v1.ApplicationRecord.ended:type_name -> google.protobuf.Timestamp
 	2, // 3: vernation.v1.ApplicationRecord.entry_time:type_name -> google.protobuf.Timestamp
-	4, // [4:4] is the sub-list for method output_type
-	4, // [4:4] is the sub-list for method input_type
-	4, // [4:4] is the sub-list for extension type_name
-	4, // [4:4] is the sub-list for extension extendee
-	0, // [0:4] is the sub-list for field type_name
+	3, // 4: vernation.v1.ApplicationRecord.place_kind:type_name -> vernation.v1.PlaceKind
+	4, // 5: vernation.v1.ApplicationRecord.method:type_name -> vernation.v1.Method
+	5, // 6: vernation.v1.ApplicationRecord.form:type_name -> vernation.v1.Form
+	7, // [7:7] is the sub-list for method output_type
+	7, // [7:7] is the sub-list for method input_type
+	7, // [7:7] is the sub-list for extension type_name
+	7, // [7:7] is the sub-list for extension extendee
+	0, // [0:7] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_record_proto_init() }
@@ -533,6 +683,8 @@ func file_vernation_v1_record_proto_init() {
 	if File_vernation_v1_record_proto != nil {
 		return
 	}
+	file_vernation_v1_place_proto_init()
+	file_vernation_v1_product_proto_init()
 	type x struct{}
 	out := protoimpl.TypeBuilder{
 		File: protoimpl.DescBuilder{

@@ -23,6 +23,53 @@ const (
 	_ = protoimpl.EnforceVersion(protoimpl.MaxVersion - 20)
 )
 
+// Asks for one application record.
+type GetApplicationRecordRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Name of the record.
+	// Required: `businesses/{business}/applicationRecords/{application_record}`.
+	Name          string `protobuf:"bytes,1,opt,name=name,proto3" json:"name,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *GetApplicationRecordRequest) Reset() {
+	*x = GetApplicationRecordRequest{}
+	mi := &file_vernation_v1_record_service_proto_msgTypes[0]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *GetApplicationRecordRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*GetApplicationRecordRequest) ProtoMessage() {}
+
+func (x *GetApplicationRecordRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_record_service_proto_msgTypes[0]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use GetApplicationRecordRequest.ProtoReflect.Descriptor instead.
+func (*GetApplicationRecordRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{0}
+}
+
+func (x *GetApplicationRecordRequest) GetName() string {
+	if x != nil {
+		return x.Name
+	}
+	return ""
+}
+
 // Asks for a page of application records.
 type ListApplicationRecordsRequest struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -39,15 +86,21 @@ type ListApplicationRecordsRequest struct {
 	// Optional: 0 to 200; unset means 50.
 	PageSize int32 `protobuf:"varint,4,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
 	// Token of the page before.
-	// Optional: at most 512 characters; unset means the first page.
-	PageToken     string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,5,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which records, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,6,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the latest beginning first.
+	OrderBy       string `protobuf:"bytes,7,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *ListApplicationRecordsRequest) Reset() {
 	*x = ListApplicationRecordsRequest{}
-	mi := &file_vernation_v1_record_service_proto_msgTypes[0]
+	mi := &file_vernation_v1_record_service_proto_msgTypes[1]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -59,7 +112,7 @@ func (x *ListApplicationRecordsRequest) String() string {
 func (*ListApplicationRecordsRequest) ProtoMessage() {}
 
 func (x *ListApplicationRecordsRequest) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_record_service_proto_msgTypes[0]
+	mi := &file_vernation_v1_record_service_proto_msgTypes[1]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -72,7 +125,7 @@ func (x *ListApplicationRecordsRequest) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListApplicationRecordsRequest.ProtoReflect.Descriptor instead.
 func (*ListApplicationRecordsRequest) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{0}
+	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{1}
 }
 
 func (x *ListApplicationRecordsRequest) GetParent() string {
@@ -110,6 +163,20 @@ func (x *ListApplicationRecordsRequest) GetPageToken() string {
 	return ""
 }
 
+func (x *ListApplicationRecordsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ListApplicationRecordsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
 // A page of application records.
 type ListApplicationRecordsResponse struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -123,7 +190,7 @@ type ListApplicationRecordsResponse struct {
 
 func (x *ListApplicationRecordsResponse) Reset() {
 	*x = ListApplicationRecordsResponse{}
-	mi := &file_vernation_v1_record_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_record_service_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -135,7 +202,7 @@ func (x *ListApplicationRecordsResponse) String() string {
 func (*ListApplicationRecordsResponse) ProtoMessage() {}
 
 func (x *ListApplicationRecordsResponse) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_record_service_proto_msgTypes[1]
+	mi := &file_vernation_v1_record_service_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -148,7 +215,7 @@ func (x *ListApplicationRecordsResponse) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use ListApplicationRecordsResponse.ProtoReflect.Descriptor instead.
 func (*ListApplicationRecordsResponse) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *ListApplicationRecordsResponse) GetApplicationRecords() []*ApplicationRecord {
@@ -165,11 +232,346 @@ func (x *ListApplicationRecordsResponse) GetNextPageToken() string {
 	return ""
 }
 
+// Asks for a page of application records as text.
+type ExportApplicationRecordsRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Most records on the page.
+	// Optional: 0 to 200; unset means 50.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Token of the page before.
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// Which records, in the grammar of AIP-160 as options.proto tells it.
+	// Optional: at most 1000 characters; unset means all.
+	Filter string `protobuf:"bytes,4,opt,name=filter,proto3" json:"filter,omitempty"`
+	// In which order: fields after commas, each with ` desc` behind it where the greatest comes first.
+	// Optional: at most 200 characters; unset means the earliest beginning first.
+	OrderBy       string `protobuf:"bytes,5,opt,name=order_by,json=orderBy,proto3" json:"order_by,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ExportApplicationRecordsRequest) Reset() {
+	*x = ExportApplicationRecordsRequest{}
+	mi := &file_vernation_v1_record_service_proto_msgTypes[3]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ExportApplicationRecordsRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ExportApplicationRecordsRequest) ProtoMessage() {}
+
+func (x *ExportApplicationRecordsRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_record_service_proto_msgTypes[3]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ExportApplicationRecordsRequest.ProtoReflect.Descriptor instead.
+func (*ExportApplicationRecordsRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{3}
+}
+
+func (x *ExportApplicationRecordsRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ExportApplicationRecordsRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ExportApplicationRecordsRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ExportApplicationRecordsRequest) GetFilter() string {
+	if x != nil {
+		return x.Filter
+	}
+	return ""
+}
+
+func (x *ExportApplicationRecordsRequest) GetOrderBy() string {
+	if x != nil {
+		return x.OrderBy
+	}
+	return ""
+}
+
+// A page of application records as text.
+type ExportApplicationRecordsResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Rows of comma-separated text; the first page begins with the heading.
+	Csv string `protobuf:"bytes,1,opt,name=csv,proto3" json:"csv,omitempty"`
+	// How many records the page holds.
+	Records int32 `protobuf:"varint,2,opt,name=records,proto3" json:"records,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,3,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ExportApplicationRecordsResponse) Reset() {
+	*x = ExportApplicationRecordsResponse{}
+	mi := &file_vernation_v1_record_service_proto_msgTypes[4]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ExportApplicationRecordsResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ExportApplicationRecordsResponse) ProtoMessage() {}
+
+func (x *ExportApplicationRecordsResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_record_service_proto_msgTypes[4]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ExportApplicationRecordsResponse.ProtoReflect.Descriptor instead.
+func (*ExportApplicationRecordsResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{4}
+}
+
+func (x *ExportApplicationRecordsResponse) GetCsv() string {
+	if x != nil {
+		return x.Csv
+	}
+	return ""
+}
+
+func (x *ExportApplicationRecordsResponse) GetRecords() int32 {
+	if x != nil {
+		return x.Records
+	}
+	return 0
+}
+
+func (x *ExportApplicationRecordsResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
+// Asks for a page of billable work as text.
+type ExportBillableWorkRequest struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The business.
+	// Required: `businesses/{business}`.
+	Parent string `protobuf:"bytes,1,opt,name=parent,proto3" json:"parent,omitempty"`
+	// Most stays on the page.
+	// Optional: 0 to 200; unset means 50.
+	PageSize int32 `protobuf:"varint,2,opt,name=page_size,json=pageSize,proto3" json:"page_size,omitempty"`
+	// Token of the page before.
+	// Optional: at most 2048 characters; unset means the first page.
+	PageToken string `protobuf:"bytes,3,opt,name=page_token,json=pageToken,proto3" json:"page_token,omitempty"`
+	// First day, in the zone of the business.
+	// Required: a date such as `2026-03-02`.
+	FirstOn string `protobuf:"bytes,4,opt,name=first_on,json=firstOn,proto3" json:"first_on,omitempty"`
+	// Last day: at most 91 days after the first.
+	// Required: a date such as `2026-03-02`.
+	LastOn string `protobuf:"bytes,5,opt,name=last_on,json=lastOn,proto3" json:"last_on,omitempty"`
+	// Only those of this client.
+	// Optional: `businesses/{business}/clients/{client}`; unset means all clients.
+	Client string `protobuf:"bytes,6,opt,name=client,proto3" json:"client,omitempty"`
+	// Only those at this site.
+	// Optional: `businesses/{business}/sites/{site}`; unset means all sites.
+	Site string `protobuf:"bytes,7,opt,name=site,proto3" json:"site,omitempty"`
+	// Only those of this technician.
+	// Optional: `businesses/{business}/technicians/{technician}`; unset means the whole crew.
+	Technician    string `protobuf:"bytes,8,opt,name=technician,proto3" json:"technician,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ExportBillableWorkRequest) Reset() {
+	*x = ExportBillableWorkRequest{}
+	mi := &file_vernation_v1_record_service_proto_msgTypes[5]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ExportBillableWorkRequest) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ExportBillableWorkRequest) ProtoMessage() {}
+
+func (x *ExportBillableWorkRequest) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_record_service_proto_msgTypes[5]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ExportBillableWorkRequest.ProtoReflect.Descriptor instead.
+func (*ExportBillableWorkRequest) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{5}
+}
+
+func (x *ExportBillableWorkRequest) GetParent() string {
+	if x != nil {
+		return x.Parent
+	}
+	return ""
+}
+
+func (x *ExportBillableWorkRequest) GetPageSize() int32 {
+	if x != nil {
+		return x.PageSize
+	}
+	return 0
+}
+
+func (x *ExportBillableWorkRequest) GetPageToken() string {
+	if x != nil {
+		return x.PageToken
+	}
+	return ""
+}
+
+func (x *ExportBillableWorkRequest) GetFirstOn() string {
+	if x != nil {
+		return x.FirstOn
+	}
+	return ""
+}
+
+func (x *ExportBillableWorkRequest) GetLastOn() string {
+	if x != nil {
+		return x.LastOn
+	}
+	return ""
+}
+
+func (x *ExportBillableWorkRequest) GetClient() string {
+	if x != nil {
+		return x.Client
+	}
+	return ""
+}
+
+func (x *ExportBillableWorkRequest) GetSite() string {
+	if x != nil {
+		return x.Site
+	}
+	return ""
+}
+
+func (x *ExportBillableWorkRequest) GetTechnician() string {
+	if x != nil {
+		return x.Technician
+	}
+	return ""
+}
+
+// A page of billable work as text.
+type ExportBillableWorkResponse struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// Rows of comma-separated text; the first page begins with the heading.
+	Csv string `protobuf:"bytes,1,opt,name=csv,proto3" json:"csv,omitempty"`
+	// How many stays the page holds; a stay may have several rows, or none.
+	Stays int32 `protobuf:"varint,2,opt,name=stays,proto3" json:"stays,omitempty"`
+	// Token of the next page; empty on the last.
+	NextPageToken string `protobuf:"bytes,3,opt,name=next_page_token,json=nextPageToken,proto3" json:"next_page_token,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *ExportBillableWorkResponse) Reset() {
+	*x = ExportBillableWorkResponse{}
+	mi := &file_vernation_v1_record_service_proto_msgTypes[6]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *ExportBillableWorkResponse) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*ExportBillableWorkResponse) ProtoMessage() {}
+
+func (x *ExportBillableWorkResponse) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_record_service_proto_msgTypes[6]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use ExportBillableWorkResponse.ProtoReflect.Descriptor instead.
+func (*ExportBillableWorkResponse) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_record_service_proto_rawDescGZIP(), []int{6}
+}
+
+func (x *ExportBillableWorkResponse) GetCsv() string {
+	if x != nil {
+		return x.Csv
+	}
+	return ""
+}
+
+func (x *ExportBillableWorkResponse) GetStays() int32 {
+	if x != nil {
+		return x.Stays
+	}
+	return 0
+}
+
+func (x *ExportBillableWorkResponse) GetNextPageToken() string {
+	if x != nil {
+		return x.NextPageToken
+	}
+	return ""
+}
+
 var File_vernation_v1_record_service_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_record_service_proto_rawDesc = "" +
 	"\n" +
-	"!vernation/v1/record_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/record.proto\"\x9c\x05\n" +
+	"!vernation/v1/record_service.proto\x12\fvernation.v1\x1a\x1bbuf/validate/validate.proto\x1a\x1cgoogle/api/annotations.proto\x1a\x1fgoogle/api/field_behavior.proto\x1a\x1avernation/v1/options.proto\x1a\x19vernation/v1/record.proto\"\x88\x02\n" +
+	"\x1bGetApplicationRecordRequest\x12\xe8\x01\n" +
+	"\x04name\x18\x01 \x01(\tB\xd3\x01\xe0A\x02\xbaH\xcc\x01\xba\x01\xc3\x01\n" +
+	"\tNAME_FORM\x12Uwant a name of the form businesses/{business}/applicationRecords/{application_record}\x1a_this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/applicationRecords/[a-z0-9][a-z0-9-]{0,99}$')r\x03\x18\xac\x02R\x04name\"\xe9\x05\n" +
 	"\x1dListApplicationRecordsRequest\x12\x96\x01\n" +
 	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
 	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12\xc3\x01\n" +
@@ -179,12 +581,53 @@ const file_vernation_v1_record_service_proto_rawDesc = "" +
 	"\tNAME_FORM\x12:want a name of the form businesses/{business}/cases/{case}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/cases/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04case\x12*\n" +
 	"\tpage_size\x18\x04 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
 	"\n" +
-	"page_token\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x04R\tpageToken\"\x9a\x01\n" +
+	"page_token\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x06 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\a \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"\x9a\x01\n" +
 	"\x1eListApplicationRecordsResponse\x12P\n" +
 	"\x13application_records\x18\x01 \x03(\v2\x1f.vernation.v1.ApplicationRecordR\x12applicationRecords\x12&\n" +
-	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken2\xc1\x01\n" +
-	"\rRecordService\x12\xaf\x01\n" +
-	"\x16ListApplicationRecords\x12+.vernation.v1.ListApplicationRecordsRequest\x1a,.vernation.v1.ListApplicationRecordsResponse\":\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02.\x12,/v1/{parent=businesses/*}/applicationRecordsB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
+	"\x0fnext_page_token\x18\x02 \x01(\tR\rnextPageToken\"\xdf\x02\n" +
+	"\x1fExportApplicationRecordsRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12#\n" +
+	"\x06filter\x18\x04 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xe8\aR\x06filter\x12&\n" +
+	"\border_by\x18\x05 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\xc8\x01R\aorderBy\"v\n" +
+	" ExportApplicationRecordsResponse\x12\x10\n" +
+	"\x03csv\x18\x01 \x01(\tR\x03csv\x12\x18\n" +
+	"\arecords\x18\x02 \x01(\x05R\arecords\x12&\n" +
+	"\x0fnext_page_token\x18\x03 \x01(\tR\rnextPageToken\"\xc4\t\n" +
+	"\x19ExportBillableWorkRequest\x12\x96\x01\n" +
+	"\x06parent\x18\x01 \x01(\tB~\xe0A\x02\xbaHx\xba\x01p\n" +
+	"\tNAME_FORM\x12-want a name of the form businesses/{business}\x1a4this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}$')r\x03\x18\xac\x02R\x06parent\x12*\n" +
+	"\tpage_size\x18\x02 \x01(\x05B\r\xe0A\x01\xbaH\a\x1a\x05\x18\xc8\x01(\x00R\bpageSize\x12*\n" +
+	"\n" +
+	"page_token\x18\x03 \x01(\tB\v\xe0A\x01\xbaH\x05r\x03\x18\x80\x10R\tpageToken\x12\x9d\x01\n" +
+	"\bfirst_on\x18\x04 \x01(\tB\x81\x01\xe0A\x02\xbaH{\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')r\x02\x18\n" +
+	"R\afirstOn\x12\x9b\x01\n" +
+	"\alast_on\x18\x05 \x01(\tB\x81\x01\xe0A\x02\xbaH{\xba\x01t\n" +
+	"\tDATE_FORM\x12\"want a date of the form 2026-03-02\x1aCthis.matches('^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')r\x02\x18\n" +
+	"R\x06lastOn\x12\xcd\x01\n" +
+	"\x06client\x18\x06 \x01(\tB\xb4\x01\xe0A\x01\xbaH\xad\x01\xba\x01\xa1\x01\n" +
+	"\tNAME_FORM\x12>want a name of the form businesses/{business}/clients/{client}\x1aTthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/clients/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x06client\x12\xc3\x01\n" +
+	"\x04site\x18\a \x01(\tB\xae\x01\xe0A\x01\xbaH\xa7\x01\xba\x01\x9b\x01\n" +
+	"\tNAME_FORM\x12:want a name of the form businesses/{business}/sites/{site}\x1aRthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/sites/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\x04site\x12\xe1\x01\n" +
+	"\n" +
+	"technician\x18\b \x01(\tB\xc0\x01\xe0A\x01\xbaH\xb9\x01\xba\x01\xad\x01\n" +
+	"\tNAME_FORM\x12Fwant a name of the form businesses/{business}/technicians/{technician}\x1aXthis.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}$')\xd8\x01\x01r\x03\x18\xac\x02R\n" +
+	"technician\"l\n" +
+	"\x1aExportBillableWorkResponse\x12\x10\n" +
+	"\x03csv\x18\x01 \x01(\tR\x03csv\x12\x14\n" +
+	"\x05stays\x18\x02 \x01(\x05R\x05stays\x12&\n" +
+	"\x0fnext_page_token\x18\x03 \x01(\tR\rnextPageToken2\xce\x05\n" +
+	"\rRecordService\x12\x9e\x01\n" +
+	"\x14GetApplicationRecord\x12).vernation.v1.GetApplicationRecordRequest\x1a\x1f.vernation.v1.ApplicationRecord\":\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02.\x12,/v1/{name=businesses/*/applicationRecords/*}\x12\xaf\x01\n" +
+	"\x16ListApplicationRecords\x12+.vernation.v1.ListApplicationRecordsRequest\x1a,.vernation.v1.ListApplicationRecordsResponse\":\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x02.\x12,/v1/{parent=businesses/*}/applicationRecords\x12\xbc\x01\n" +
+	"\x18ExportApplicationRecords\x12-.vernation.v1.ExportApplicationRecordsRequest\x1a..vernation.v1.ExportApplicationRecordsResponse\"A\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x025\x123/v1/{parent=businesses/*}/applicationRecords:export\x12\xaa\x01\n" +
+	"\x12ExportBillableWork\x12'.vernation.v1.ExportBillableWorkRequest\x1a(.vernation.v1.ExportBillableWorkResponse\"A\x8a\xb5\x18\x02\x01\x03\x82\xd3\xe4\x93\x025\x123/v1/{parent=businesses/*}/visits:exportBillableWorkB*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 
 var (
 	file_vernation_v1_record_service_proto_rawDescOnce sync.Once
@@ -198,18 +641,29 @@ func file_vernation_v1_record_service_proto_rawDescGZIP() []byte {
 	return file_vernation_v1_record_service_proto_rawDescData
 }
 
-var file_vernation_v1_record_service_proto_msgTypes = make([]protoimpl.MessageInfo, 2)
+var file_vernation_v1_record_service_proto_msgTypes = make([]protoimpl.MessageInfo, 7)
 var file_vernation_v1_record_service_proto_goTypes = []any{
-	(*ListApplicationRecordsRequest)(nil),  // 0: vernation.v1.ListApplicationRecordsRequest
-	(*ListApplicationRecordsResponse)(nil), // 1: vernation.v1.ListApplicationRecordsResponse
-	(*ApplicationRecord)(nil),              // 2: vernation.v1.ApplicationRecord
+	(*GetApplicationRecordRequest)(nil),      // 0: vernation.v1.GetApplicationRecordRequest
+	(*ListApplicationRecordsRequest)(nil),    // 1: vernation.v1.ListApplicationRecordsRequest
+	(*ListApplicationRecordsResponse)(nil),   // 2: vernation.v1.ListApplicationRecordsResponse
+	(*ExportApplicationRecordsRequest)(nil),  // 3: vernation.v1.ExportApplicationRecordsRequest
+	(*ExportApplicationRecordsResponse)(nil), // 4: vernation.v1.ExportApplicationRecordsResponse
+	(*ExportBillableWorkRequest)(nil),        // 5: vernation.v1.ExportBillableWorkRequest
+	(*ExportBillableWorkResponse)(nil),       // 6: vernation.v1.ExportBillableWorkResponse
+	(*ApplicationRecord)(nil),                // 7: vernation.v1.ApplicationRecord
 }
 var file_vernation_v1_record_service_proto_depIdxs = []int32{
-	2, // 0: vernation.v1.ListApplicationRecordsResponse.application_records:type_name -> vernation.v1.ApplicationRecord
-	0, // 1: vernation.v1.RecordService.ListApplicationRecords:input_type -> vernation.v1.ListApplicationRecordsRequest
-	1, // 2: vernation.v1.RecordService.ListApplicationRecords:output_type -> vernation.v1.ListApplicationRecordsResponse
-	2, // [2:3] is the sub-list for method output_type
-	1, // [1:2] is the sub-list for method input_type
+	7, // 0: vernation.v1.ListApplicationRecordsResponse.application_records:type_name -> vernation.v1.ApplicationRecord
+	0, // 1: vernation.v1.RecordService.GetApplicationRecord:input_type -> vernation.v1.GetApplicationRecordRequest
+	1, // 2: vernation.v1.RecordService.ListApplicationRecords:input_type -> vernation.v1.ListApplicationRecordsRequest
+	3, // 3: vernation.v1.RecordService.ExportApplicationRecords:input_type -> vernation.v1.ExportApplicationRecordsRequest
+	5, // 4: vernation.v1.RecordService.ExportBillableWork:input_type -> vernation.v1.ExportBillableWorkRequest
+	7, // 5: vernation.v1.RecordService.GetApplicationRecord:output_type -> vernation.v1.ApplicationRecord
+	2, // 6: vernation.v1.RecordService.ListApplicationRecords:output_type -> vernation.v1.ListApplicationRecordsResponse
+	4, // 7: vernation.v1.RecordService.ExportApplicationRecords:output_type -> vernation.v1.ExportApplicationRecordsResponse
+	6, // 8: vernation.v1.RecordService.ExportBillableWork:output_type -> vernation.v1.ExportBillableWorkResponse
+	5, // [5:9] is the sub-list for method output_type
+	1, // [1:5] is the sub-list for method input_type
 	1, // [1:1] is the sub-list for extension type_name
 	1, // [1:1] is the sub-list for extension extendee
 	0, // [0:1] is the sub-list for field type_name
@@ -228,7 +682,7 @@ func file_vernation_v1_record_service_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_record_service_proto_rawDesc), len(file_vernation_v1_record_service_proto_rawDesc)),
 			NumEnums:      0,
-			NumMessages:   2,
+			NumMessages:   7,
 			NumExtensions: 0,
 			NumServices:   1,
 		},

@@ -19,7 +19,10 @@ import (
 const _ = grpc.SupportPackageIsVersion9
 
 const (
-	RecordService_ListApplicationRecords_FullMethodName = "/vernation.v1.RecordService/ListApplicationRecords"
+	RecordService_GetApplicationRecord_FullMethodName     = "/vernation.v1.RecordService/GetApplicationRecord"
+	RecordService_ListApplicationRecords_FullMethodName   = "/vernation.v1.RecordService/ListApplicationRecords"
+	RecordService_ExportApplicationRecords_FullMethodName = "/vernation.v1.RecordService/ExportApplicationRecords"
+	RecordService_ExportBillableWork_FullMethodName       = "/vernation.v1.RecordService/ExportBillableWork"
 )
 
 // RecordServiceClient is the client API for RecordService service.
@@ -28,12 +31,47 @@ const (
 //
 // The legal records of a business.
 type RecordServiceClient interface {
-	// Lists application records, newest application first.
+	// Gives one application record.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND NOT_FOUND: the site or the case asked for is not known.
+	// - NOT_FOUND NOT_FOUND: the record is not known.
+	GetApplicationRecord(ctx context.Context, in *GetApplicationRecordRequest, opts ...grpc.CallOption) (*ApplicationRecord, error)
+	// Lists application records, newest application first. They may be filtered and put in order by name, site, case,
+	// technician, product, pest, area, jurisdiction, report, item, began, ended, keep_until_on, registration, corrects,
+	// corrected_by and not_made: `corrected_by = "" AND began >= "2026-03-02T00:00:00Z"` is what stands of the records since.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which records are not
+	//     filtered.
+	//   - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which records are not put in
+	//     order.
+	//   - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	//   - NOT_FOUND NOT_FOUND: the site or the case asked for is not known.
 	ListApplicationRecords(ctx context.Context, in *ListApplicationRecordsRequest, opts ...grpc.CallOption) (*ListApplicationRecordsResponse, error)
+	// Gives application records as comma-separated text (RFC 4180), a record a row, corrections and what they correct
+	// included, the oldest application first. The first page begins with the heading, so that its pages one after the other
+	// are one file. Clock times are the site's, with their distance from UTC. A row names what the jurisdiction asks for,
+	// what of it the record does not hold, until when the record must be kept, what it corrects and what corrects it.
+	// A cell that a spreadsheet would take for a formula, because it begins with `=`, `+`, `-` or `@`, has an apostrophe before it.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which records are not
+	//     filtered.
+	//   - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which records are not put in
+	//     order.
+	//   - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ExportApplicationRecords(ctx context.Context, in *ExportApplicationRecordsRequest, opts ...grpc.CallOption) (*ExportApplicationRecordsResponse, error)
+	// Gives the work done at visits of a span of days as comma-separated text (RFC 4180), a piece of work a row, the earliest stay
+	// first: minutes, what was applied, and whether the agreement of the site has it billed, included or paid as a routine service.
+	// It is no invoice: prices stand nowhere. Reports that another one corrects do not count, and the agreement is the present one.
+	// A cell that a spreadsheet would take for a formula has an apostrophe before it.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the span ends before it begins or has more than 92 days.
+	// - INVALID_ARGUMENT DATE_FORM: a day is none of the calendar.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	// - NOT_FOUND NOT_FOUND: the client, site or technician is not known.
+	ExportBillableWork(ctx context.Context, in *ExportBillableWorkRequest, opts ...grpc.CallOption) (*ExportBillableWorkResponse, error)
 }
 
 type recordServiceClient struct {
@@ -42,6 +80,16 @@ type recordServiceClient struct {
 
 func NewRecordServiceClient(cc grpc.ClientConnInterface) RecordServiceClient {
 	return &recordServiceClient{cc}
+}
+
+func (c *recordServiceClient) GetApplicationRecord(ctx context.Context, in *GetApplicationRecordRequest, opts ...grpc.CallOption) (*ApplicationRecord, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ApplicationRecord)
+	err := c.cc.Invoke(ctx, RecordService_GetApplicationRecord_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
 }
 
 func (c *recordServiceClient) ListApplicationRecords(ctx context.Context, in *ListApplicationRecordsRequest, opts ...grpc.CallOption) (*ListApplicationRecordsResponse, error) {
@@ -54,18 +102,73 @@ func (c *recordServiceClient) ListApplicationRecords(ctx context.Context, in *Li
 	return out, nil
 }
 
+func (c *recordServiceClient) ExportApplicationRecords(ctx context.Context, in *ExportApplicationRecordsRequest, opts ...grpc.CallOption) (*ExportApplicationRecordsResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ExportApplicationRecordsResponse)
+	err := c.cc.Invoke(ctx, RecordService_ExportApplicationRecords_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
+func (c *recordServiceClient) ExportBillableWork(ctx context.Context, in *ExportBillableWorkRequest, opts ...grpc.CallOption) (*ExportBillableWorkResponse, error) {
+	cOpts := append([]grpc.CallOption{grpc.StaticMethod()}, opts...)
+	out := new(ExportBillableWorkResponse)
+	err := c.cc.Invoke(ctx, RecordService_ExportBillableWork_FullMethodName, in, out, cOpts...)
+	if err != nil {
+		return nil, err
+	}
+	return out, nil
+}
+
 // RecordServiceServer is the server API for RecordService service.
 // All implementations must embed UnimplementedRecordServiceServer
 // for forward compatibility.
 //
 // The legal records of a business.
 type RecordServiceServer interface {
-	// Lists application records, newest application first.
+	// Gives one application record.
 	//
 	// Reasons:
-	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
-	// - NOT_FOUND NOT_FOUND: the site or the case asked for is not known.
+	// - NOT_FOUND NOT_FOUND: the record is not known.
+	GetApplicationRecord(context.Context, *GetApplicationRecordRequest) (*ApplicationRecord, error)
+	// Lists application records, newest application first. They may be filtered and put in order by name, site, case,
+	// technician, product, pest, area, jurisdiction, report, item, began, ended, keep_until_on, registration, corrects,
+	// corrected_by and not_made: `corrected_by = "" AND began >= "2026-03-02T00:00:00Z"` is what stands of the records since.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which records are not
+	//     filtered.
+	//   - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which records are not put in
+	//     order.
+	//   - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	//   - NOT_FOUND NOT_FOUND: the site or the case asked for is not known.
 	ListApplicationRecords(context.Context, *ListApplicationRecordsRequest) (*ListApplicationRecordsResponse, error)
+	// Gives application records as comma-separated text (RFC 4180), a record a row, corrections and what they correct
+	// included, the oldest application first. The first page begins with the heading, so that its pages one after the other
+	// are one file. Clock times are the site's, with their distance from UTC. A row names what the jurisdiction asks for,
+	// what of it the record does not hold, until when the record must be kept, what it corrects and what corrects it.
+	// A cell that a spreadsheet would take for a formula, because it begins with `=`, `+`, `-` or `@`, has an apostrophe before it.
+	//
+	// Reasons:
+	//   - INVALID_ARGUMENT FILTER_INVALID: the filter is not of the grammar, or names something by which records are not
+	//     filtered.
+	//   - INVALID_ARGUMENT ORDER_INVALID: order_by is not of its form, or names something by which records are not put in
+	//     order.
+	//   - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	ExportApplicationRecords(context.Context, *ExportApplicationRecordsRequest) (*ExportApplicationRecordsResponse, error)
+	// Gives the work done at visits of a span of days as comma-separated text (RFC 4180), a piece of work a row, the earliest stay
+	// first: minutes, what was applied, and whether the agreement of the site has it billed, included or paid as a routine service.
+	// It is no invoice: prices stand nowhere. Reports that another one corrects do not count, and the agreement is the present one.
+	// A cell that a spreadsheet would take for a formula has an apostrophe before it.
+	//
+	// Reasons:
+	// - INVALID_ARGUMENT OUT_OF_RANGE: the span ends before it begins or has more than 92 days.
+	// - INVALID_ARGUMENT DATE_FORM: a day is none of the calendar.
+	// - INVALID_ARGUMENT PAGE_TOKEN_INVALID: the token was not given by an earlier page of the same question.
+	// - NOT_FOUND NOT_FOUND: the client, site or technician is not known.
+	ExportBillableWork(context.Context, *ExportBillableWorkRequest) (*ExportBillableWorkResponse, error)
 	mustEmbedUnimplementedRecordServiceServer()
 }
 
@@ -76,8 +179,17 @@ type RecordServiceServer interface {
 // pointer dereference when methods are called.
 type UnimplementedRecordServiceServer struct{}
 
+func (UnimplementedRecordServiceServer) GetApplicationRecord(context.Context, *GetApplicationRecordRequest) (*ApplicationRecord, error) {
+	return nil, status.Error(codes.Unimplemented, "method GetApplicationRecord not implemented")
+}
 func (UnimplementedRecordServiceServer) ListApplicationRecords(context.Context, *ListApplicationRecordsRequest) (*ListApplicationRecordsResponse, error) {
 	return nil, status.Error(codes.Unimplemented, "method ListApplicationRecords not implemented")
+}
+func (UnimplementedRecordServiceServer) ExportApplicationRecords(context.Context, *ExportApplicationRecordsRequest) (*ExportApplicationRecordsResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ExportApplicationRecords not implemented")
+}
+func (UnimplementedRecordServiceServer) ExportBillableWork(context.Context, *ExportBillableWorkRequest) (*ExportBillableWorkResponse, error) {
+	return nil, status.Error(codes.Unimplemented, "method ExportBillableWork not implemented")
 }
 func (UnimplementedRecordServiceServer) mustEmbedUnimplementedRecordServiceServer() {}
 func (UnimplementedRecordServiceServer) testEmbeddedByValue()                       {}
@@ -100,6 +212,24 @@ func RegisterRecordServiceServer(s grpc.ServiceRegistrar, srv RecordServiceServe
 	s.RegisterService(&RecordService_ServiceDesc, srv)
 }
 
+func _RecordService_GetApplicationRecord_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(GetApplicationRecordRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(RecordServiceServer).GetApplicationRecord(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: RecordService_GetApplicationRecord_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(RecordServiceServer).GetApplicationRecord(ctx, req.(*GetApplicationRecordRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 func _RecordService_ListApplicationRecords_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
 	in := new(ListApplicationRecordsRequest)
 	if err := dec(in); err != nil {
@@ -118,6 +248,42 @@ func _RecordService_ListApplicationRecords_Handler(srv interface{}, ctx context.
 	return interceptor(ctx, in, info, handler)
 }
 
+func _RecordService_ExportApplicationRecords_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ExportApplicationRecordsRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(RecordServiceServer).ExportApplicationRecords(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: RecordService_ExportApplicationRecords_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(RecordServiceServer).ExportApplicationRecords(ctx, req.(*ExportApplicationRecordsRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
+func _RecordService_ExportBillableWork_Handler(srv interface{}, ctx context.Context, dec func(interface{}) error, interceptor grpc.UnaryServerInterceptor) (interface{}, error) {
+	in := new(ExportBillableWorkRequest)
+	if err := dec(in); err != nil {
+		return nil, err
+	}
+	if interceptor == nil {
+		return srv.(RecordServiceServer).ExportBillableWork(ctx, in)
+	}
+	info := &grpc.UnaryServerInfo{
+		Server:     srv,
+		FullMethod: RecordService_ExportBillableWork_FullMethodName,
+	}
+	handler := func(ctx context.Context, req interface{}) (interface{}, error) {
+		return srv.(RecordServiceServer).ExportBillableWork(ctx, req.(*ExportBillableWorkRequest))
+	}
+	return interceptor(ctx, in, info, handler)
+}
+
 // RecordService_ServiceDesc is the grpc.ServiceDesc for RecordService service.
 // It's only intended for direct use with grpc.RegisterService,
 // and not to be introspected or modified (even as a copy)
@@ -126,8 +292,20 @@ var RecordService_ServiceDesc = grpc.ServiceDesc{
 	HandlerType: (*RecordServiceServer)(nil),
 	Methods: []grpc.MethodDesc{
 		{
+			MethodName: "GetApplicationRecord",
+			Handler:    _RecordService_GetApplicationRecord_Handler,
+		},
+		{
 			MethodName: "ListApplicationRecords",
 			Handler:    _RecordService_ListApplicationRecords_Handler,
+		},
+		{
+			MethodName: "ExportApplicationRecords",
+			Handler:    _RecordService_ExportApplicationRecords_Handler,
+		},
+		{
+			MethodName: "ExportBillableWork",
+			Handler:    _RecordService_ExportBillableWork_Handler,
 		},
 	},
 	Streams:  []grpc.StreamDesc{},

@@ -42,6 +42,8 @@ func (a *App) services() []rpc.Service {
 		rpc.Changes(a.store, a.ending),
 		rpc.Webhooks(a.store, a.reach()),
 		rpc.Keys(a.store),
+		rpc.Notices(a.store),
+		rpc.Measures(a.store),
 	}
 }
 
@@ -80,5 +82,5 @@ func (a *App) plan(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return a.store.Work(ctx, planning.Worker(a.store), store.WorkOptions{Name: name})
+	return a.store.Work(ctx, planning.Worker(a.store, a.cfg.Roads), store.WorkOptions{Name: name})
 }

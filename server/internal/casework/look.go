@@ -24,20 +24,3 @@ func LookAtDeviation(tx *store.Tx, id, note string) (firm.Deviation, error) {
 	d.Look = &look
 	return d, err
 }
-
-// Records returns a page of application records, the latest application first.
-//
-// Fails with NotFound for a site or a case that is not known.
-func Records(tx *store.Tx, filter store.RecordFilter, page store.Page) ([]firm.Record, error) {
-	if filter.Site != "" {
-		if _, err := tx.Site(filter.Site); err != nil {
-			return nil, err
-		}
-	}
-	if filter.Case != "" {
-		if _, err := tx.Case(filter.Case); err != nil {
-			return nil, err
-		}
-	}
-	return tx.NewestRecords(filter, page)
-}

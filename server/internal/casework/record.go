@@ -51,6 +51,10 @@ func (t *telling) record(a application, client firm.Client) firm.Record {
 		Began: a.Began, Ended: a.Ended, EntryFrom: t.entryFrom(a.ReportItem), Technician: t.report.Technician,
 		KeepUntil: civil.NewDate(year+int(rule.KeepYears.Value), month, day), Elements: rule.Elements, Jurisdiction: t.site.Jurisdiction,
 		Deviations: t.broke[a.index],
+
+		ClientAddress: client.PostalAddress, AreaName: nameOf(t.site, a.area), PlaceKind: a.kind, TechnicianName: t.nameOfTechnician(t.report.Technician),
+		Material: a.material.ID, ActiveIngredient: a.material.ActiveIngredient, Method: a.material.Method, Form: a.product.Form, Vessel: a.made.Vessel,
+		Zone: t.site.Zone.Name(),
 	}
 	portion := a.product.Label.MaxPortion
 	switch {
@@ -66,6 +70,7 @@ func (t *telling) record(a application, client firm.Client) firm.Record {
 	if a.made.LicenceNumber != "" && a.made.LicenceNumber != r.Licence {
 		r.Licence, r.Supervisor = a.made.LicenceNumber, "" // as told; whose it is the report does not say
 	}
+	r.SupervisorName = t.nameOfTechnician(r.Supervisor)
 	for _, plant := range a.plants {
 		r.Plants = append(r.Plants, firm.RecordedPlant{Plant: plant.ID, Species: plant.Species, Count: plant.Count})
 	}

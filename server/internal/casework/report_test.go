@@ -19,6 +19,7 @@ import (
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/store"
 )
 
@@ -408,7 +409,7 @@ func TestAppendReport_RefusesWhatCannotBeUnderstoodAndStoresNothing(t *testing.T
 	w.In(t, w.Office, func(tx *store.Tx) error {
 		_, err := casework.Report(tx, "r")
 		firmtest.Refused(t, err, fault.NotFound, "NOT_FOUND")
-		records, err := casework.Records(tx, store.RecordFilter{}, store.Page{})
+		records, err := tx.ListedRecords(listing.Question{Order: []listing.Key{{Field: listing.NameField}}})
 		if len(records) != 0 {
 			t.Errorf("refused reports left %d records", len(records))
 		}

@@ -16,6 +16,7 @@ import (
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
 	"vernation/server/internal/firmtest"
+	"vernation/server/internal/listing"
 	"vernation/server/internal/planning"
 	"vernation/server/internal/store"
 )
@@ -160,7 +161,7 @@ func TestAppendReport_TwinsAtTheSameMomentCountOnce(t *testing.T) {
 		t.Fatal(err)
 	}
 	w.In(t, w.Office, func(tx *store.Tx) error {
-		records, err := casework.Records(tx, store.RecordFilter{}, store.Page{})
+		records, err := tx.ListedRecords(listing.Question{Order: []listing.Key{{Field: listing.NameField}}})
 		if len(records) != len(reports) {
 			t.Errorf("%d records: want %d", len(records), len(reports))
 		}

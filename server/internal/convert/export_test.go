@@ -17,6 +17,7 @@ var Tables = []Table{
 	seen(linkKinds), seen(cheapers), seen(applicationRules), seen(ruleWordKinds), seen(goneWays), seen(caseDecisions), seen(settingParts), seen(standings), seen(extents), seen(movementKinds),
 	seen(incidentKinds), seen(consentAnswers), seen(stampEvents), seen(parties),
 	seen(changeNouns), seen(changeEntryKinds), seen(deliveryStates),
+	seen(noticeStates), seen(noticeWays), seen(noticeWordings),
 }
 
 func seen[E interface {

@@ -32,6 +32,7 @@ const (
 	incidentCollection         = "incidents"
 	keyCollection              = "integrationKeys"
 	lotCollection              = "lots"
+	noticeCollection           = "notices"
 	planCollection             = "plans"
 	planRunCollection          = "planRuns"
 	plantCollection            = "plants"
@@ -106,6 +107,12 @@ func (n Names) Holiday(id string) string { return n.name(holidayCollection, id) 
 
 // Lot names a lot of a product.
 func (n Names) Lot(id string) string { return n.name(lotCollection, id) }
+
+// Measures names the measures of the business.
+func (n Names) Measures() string { return n.Business() + "/measures" }
+
+// Notice names a notice.
+func (n Names) Notice(id string) string { return n.name(noticeCollection, id) }
 
 // Policy names the policy of the business.
 func (n Names) Policy() string { return n.Business() + "/policy" }

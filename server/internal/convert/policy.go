@@ -43,17 +43,19 @@ func Policy(names Names, p firm.Policy) *vernationv1.Policy {
 		}),
 		ExtentBySeverity: extents.enums(p.Extents), DefaultExtentBySeverity: extents.enums(p.DefaultExtents),
 		PoisonLine: p.PoisonLine, EmergencyLine: p.EmergencyLine, DetourPercent: int32(p.DetourPercent), SpeedKmh: int32(p.SpeedKMH),
-		Etag: Etag(p.Version),
+		NoticesCountOnceSent: p.NoticesCountOnceSent, Etag: Etag(p.Version),
 	}
 }
 
 // PolicyChangeFrom reads a policy as it shall be: all but the settings as they are told, and of the settings those that are.
 func PolicyChangeFrom(m *vernationv1.Policy) firm.PolicyChange {
 	detour, speed, poison, emergency := int(m.GetDetourPercent()), int(m.GetSpeedKmh()), m.GetPoisonLine(), m.GetEmergencyLine()
+	onceSent := m.GetNoticesCountOnceSent()
 	return firm.PolicyChange{
 		Settings: each(m.GetSettings(), func(s *vernationv1.Setting) firm.SettingChange {
 			return firm.SettingChange{Name: s.GetSettingId(), Value: copied(s.Value)}
 		}),
 		Extents: extents.wordsOf(m.GetExtentBySeverity()), PoisonLine: &poison, EmergencyLine: &emergency, DetourPercent: &detour, SpeedKMH: &speed,
+		NoticesCountOnceSent: &onceSent,
 	}
 }

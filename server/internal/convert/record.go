@@ -3,14 +3,18 @@ package convert
 import (
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/listing"
 )
 
-// Records writes application records.
-func Records(names Names, list []firm.Record) []*vernationv1.ApplicationRecord {
-	return each(list, func(r firm.Record) *vernationv1.ApplicationRecord { return record(names, r) })
-}
+// RecordList declares by what application records may be filtered and put in order.
+var RecordList = listing.Declare(
+	named(listing.NameField), named("site"), named("case"), named("technician"), named("product"), text("pest"), named("area"), text("jurisdiction"),
+	named("report"), text("item"), listing.Field{Name: "began", Kind: listing.Instant}, listing.Field{Name: "ended", Kind: listing.Instant},
+	listing.Field{Name: "keep_until_on", Kind: listing.Day}, text("registration"), named("corrects"), named("corrected_by"), text("not_made"),
+)
 
-func record(names Names, r firm.Record) *vernationv1.ApplicationRecord {
+// Record writes an application record.
+func Record(names Names, r firm.Record) *vernationv1.ApplicationRecord {
 	return &vernationv1.ApplicationRecord{
 		Name:               names.Record(r.ID),
 		Report:             names.Report(r.Report),
@@ -44,6 +48,12 @@ func record(names Names, r firm.Record) *vernationv1.ApplicationRecord {
 		Jurisdiction:       string(r.Jurisdiction),
 		NotMade:            r.NotMade,
 		Item:               string(r.Item),
+		CorrectedBy:        names.Record(r.CorrectedBy),
+		MissingElements:    r.Missing,
+
+		ClientPostalAddress: r.ClientAddress, AreaDisplayName: r.AreaName, PlaceKind: placeKinds.enum(r.PlaceKind),
+		TechnicianDisplayName: r.TechnicianName, SupervisorDisplayName: r.SupervisorName, Material: string(r.Material),
+		ActiveIngredient: r.ActiveIngredient, Method: methods.enum(r.Method), Form: forms.enum(r.Form), Vessel: string(r.Vessel), TimeZone: r.Zone,
 	}
 }
 

@@ -24,7 +24,7 @@ var samples = func() map[reflect.Type]reflect.Value {
 	values := map[reflect.Type]reflect.Value{}
 	for _, sample := range []any{
 		quantity.NewVolume(5, 2, quantity.USFluidOunce), quantity.NewMass(9, 2, quantity.Gram), quantity.MadeUpTo, civil.NewDate(2026, 3, 2), civil.Weekday(3),
-		catalogue.Drench, catalogue.EntryHours, catalogue.ExtentWhole, catalogue.Assumption, firm.PriceSetting,
+		catalogue.Drench, catalogue.Office, catalogue.Concentrate, catalogue.EntryHours, catalogue.ExtentWhole, catalogue.Assumption, firm.PriceSetting,
 		catalogue.Stands, course.LeastLag, course.KindApplication, course.AtTreatmentPlace, course.WaitPart, course.Clear, course.Confirmed, course.Living, course.OutcomeDone,
 		scheduler.RuleLabel, 20 * time.Minute, mayapply.RuleShut, mayapply.Asks, course.Swapped, course.CheaperReplacement,
 		firm.NounVisit, firm.VisitMoved, firm.DeliveryPending, []byte("secret"),
@@ -121,6 +121,9 @@ func TestMessages_EveryFieldThatGoesOutIsWritten(t *testing.T) {
 		convert.WebhookWithSecret(names, whole[firm.Webhook](t)),
 		convert.Delivery(names, whole[firm.Delivery](t)),
 		convert.IntegrationKey(names, whole[firm.IntegrationKey](t), time.Time{}),
+		convert.WholeNotice(names, wholeSentNotice(t), wholeNoticeText(t)),
+		convert.Measures(names, whole[firm.Measures](t)),
+		convert.Record(names, whole[firm.Record](t)),
 	} {
 		for _, path := range unset(string(message.ProtoReflect().Descriptor().Name()), message.ProtoReflect()) {
 			t.Errorf("%s is never written", path)
@@ -137,6 +140,22 @@ func wholePolicy(t *testing.T) firm.Policy {
 		t.Fatal(err)
 	}
 	told.Zone = zone
+	return told
+}
+
+// wholeSentNotice is a notice with every field set.
+func wholeSentNotice(t *testing.T) firm.SentNotice {
+	t.Helper()
+	told := whole[firm.SentNotice](t)
+	told.State, told.Sendings[0].Way = firm.NoticeDue, firm.ByLetter
+	return told
+}
+
+// wholeNoticeText is the text of a notice with every field set.
+func wholeNoticeText(t *testing.T) firm.NoticeText {
+	t.Helper()
+	told := whole[firm.NoticeText](t)
+	told.Wording = firm.OwnWording
 	return told
 }
 

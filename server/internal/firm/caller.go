@@ -54,6 +54,8 @@ type Business struct {
 	// PoisonLine and EmergencyLine are set by the business and never shipped.
 	PoisonLine    string `json:"poison_line,omitempty"`
 	EmergencyLine string `json:"emergency_line,omitempty"`
+	// NoticesCountOnceSent says that a notice counts only once somebody says that it was sent; if not, publishing counts.
+	NoticesCountOnceSent bool `json:"notices_count_once_sent,omitempty"`
 }
 
 // Client is who pays.

@@ -42,6 +42,8 @@ type Policy struct {
 	EmergencyLine           string
 	DetourPercent           int
 	SpeedKMH                int
+	// NoticesCountOnceSent: publishing a visit does not count as sending its notices.
+	NoticesCountOnceSent bool
 }
 
 // SettingChange gives a setting another value; nil is its default.
@@ -58,4 +60,6 @@ type PolicyChange struct {
 	EmergencyLine *string
 	DetourPercent *int
 	SpeedKMH      *int
+
+	NoticesCountOnceSent *bool
 }

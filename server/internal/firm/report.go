@@ -167,7 +167,7 @@ type Record struct {
 	// one that was made. Its amounts are then zero and no time of entry is set.
 	NotMade  string          `json:"not_made,omitempty"`
 	Case     course.CaseID   `json:"case,omitempty"`
-	Client   string          `json:"client"` // name, and address as text
+	Client   string          `json:"client"` // what it was called
 	Site     site.ID         `json:"site"`
 	SiteName string          `json:"site_name"`
 	Area     site.AreaID     `json:"area"`
@@ -197,6 +197,24 @@ type Record struct {
 	Elements     []string                   `json:"elements"` // that the jurisdiction asks for
 	Deviations   []string                   `json:"deviations,omitempty"`
 	Jurisdiction catalogue.JurisdictionCode `json:"jurisdiction"`
+
+	// What follows was called so and was so then; records from before they were kept leave it empty.
+	ClientAddress    string               `json:"client_address,omitempty"`
+	AreaName         string               `json:"area_name,omitempty"`
+	PlaceKind        catalogue.PlaceKind  `json:"place_kind,omitempty"`
+	TechnicianName   string               `json:"technician_name,omitempty"`
+	SupervisorName   string               `json:"supervisor_name,omitempty"`
+	Material         catalogue.MaterialID `json:"material,omitempty"`
+	ActiveIngredient string               `json:"active_ingredient,omitempty"`
+	Method           catalogue.Method     `json:"method,omitempty"`
+	Form             catalogue.Form       `json:"form,omitempty"`
+	Vessel           scheduler.VesselID   `json:"vessel,omitempty"`
+	Zone             string               `json:"zone,omitempty"` // of the site
+
+	// CorrectedBy is the record that corrects this one, Missing what of Elements it does not hold. They are said when it
+	// is read and never stored.
+	CorrectedBy string   `json:"corrected_by,omitempty"`
+	Missing     []string `json:"missing,omitempty"`
 }
 
 // RecordedPlant is a plant of a record with its count.

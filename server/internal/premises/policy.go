@@ -130,6 +130,9 @@ func applyRest(b *firm.Business, change firm.PolicyChange, fields *catalogue.Fie
 	if change.SpeedKMH != nil {
 		b.SpeedKMH = *change.SpeedKMH
 	}
+	if change.NoticesCountOnceSent != nil {
+		b.NoticesCountOnceSent = *change.NoticesCountOnceSent
+	}
 	if err := (travel.GreatCircle{DetourPercent: b.DetourPercent, SpeedKMH: b.SpeedKMH}).Validate(); err != nil {
 		fields.Add("policy.speed_kmh", catalogue.ReasonOutOfRange, "%v", err)
 	}
@@ -156,6 +159,7 @@ func policyOf(b firm.Business, version int64) firm.Policy {
 	p := firm.Policy{
 		Version: version, Name: b.Name, Currency: b.Currency, Zone: b.Zone, PoisonLine: b.PoisonLine, EmergencyLine: b.EmergencyLine, DetourPercent: b.DetourPercent, SpeedKMH: b.SpeedKMH,
 		Extents: slices.Clone(b.Policy.ExtentBySeverity[:]), DefaultExtents: known.ExtentDefaults.BySeverity,
+		NoticesCountOnceSent: b.NoticesCountOnceSent,
 	}
 	for severity, extent := range p.Extents {
 		if extent == "" {

@@ -139,7 +139,7 @@ func (w *works) serve(t *testing.T) {
 	w.ending = make(chan struct{})
 	services := []rpc.Service{rpc.Plans(w.Store), rpc.Visits(w.Store), rpc.DayRoutes(w.Store), rpc.Reports(w.Store), rpc.Records(w.Store), rpc.Technicians(w.Store),
 		rpc.Absences(w.Store), rpc.Holidays(w.Store), rpc.Policies(w.Store), rpc.Lots(w.Store), rpc.Products(w.Store),
-		rpc.AccessSecrets(w.Store), rpc.Stamps(w.Store),
+		rpc.AccessSecrets(w.Store), rpc.Stamps(w.Store), rpc.Notices(w.Store), rpc.Measures(w.Store),
 		rpc.Changes(w.Store, w.ending), rpc.Webhooks(w.Store, feed.Reach{})}
 	server := rpc.NewServer(rpc.Frame{Keys: w.keys, Clock: w.Clock, Log: slog.New(slog.NewTextHandler(t.Output(), &slog.HandlerOptions{Level: slog.LevelError}))}, services)
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
@@ -153,7 +153,7 @@ func (w *works) serve(t *testing.T) {
 	ended := make(chan error, 2)
 	go func() { ended <- server.Serve(listener) }()
 	go func() {
-		ended <- w.Store.Work(working, planning.Worker(w.Store), store.WorkOptions{Name: "worker-1", Poll: 20 * time.Millisecond})
+		ended <- w.Store.Work(working, planning.Worker(w.Store, planning.Roads{}), store.WorkOptions{Name: "worker-1", Poll: 20 * time.Millisecond})
 	}()
 	t.Cleanup(func() {
 		w.conn.Close()
@@ -208,6 +208,14 @@ func (w *works) lots() vernationv1.LotServiceClient {
 
 func (w *works) policies() vernationv1.PolicyServiceClient {
 	return vernationv1.NewPolicyServiceClient(w.conn)
+}
+
+func (w *works) measures() vernationv1.MeasureServiceClient {
+	return vernationv1.NewMeasureServiceClient(w.conn)
+}
+
+func (w *works) notices() vernationv1.NoticeServiceClient {
+	return vernationv1.NewNoticeServiceClient(w.conn)
 }
 
 func (w *works) records() vernationv1.RecordServiceClient {

@@ -31,7 +31,7 @@ func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T
 		t.Fatal(err)
 	}
 	produced := map[string][]string{}
-	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals, changeRefusals, webhookRefusals) {
+	for _, r := range slices.Concat(planRefusals, bookingRefusals, routeAndRecordRefusals, reportRefusals, changeRefusals, webhookRefusals, noticeRefusals, measureRefusals, billingRefusals) {
 		err := r.call(t, w, visit)
 		if err == nil {
 			t.Errorf("%s is not refused for %s", r.method, r.reason)
@@ -42,7 +42,7 @@ func TestReasons_ThoseOfPlansRoutesReportsAndRecordsAreAsDocumented(t *testing.T
 		}
 		produced[r.method] = append(produced[r.method], r.reason)
 	}
-	for method, reasons := range documented(t, "plan", "visit", "day_route", "report", "record", "change", "webhook") {
+	for method, reasons := range documented(t, "plan", "visit", "day_route", "report", "record", "change", "webhook", "notice", "measure") {
 		for _, reason := range reasons {
 			if !slices.Contains(produced[method], reason) {
 				t.Errorf("%s documents %s, which no call here produces", method, reason)
@@ -438,6 +438,62 @@ var routeAndRecordRefusals = []workRefusal{
 		_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), Case: w.name("cases/none")})
 		return err
 	}},
+	{"ListApplicationRecords", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		return w.askRecords("colour = 1", "")
+	}},
+	{"ListApplicationRecords", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		return w.askRecords("", "colour")
+	}},
+	{"GetApplicationRecord", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().GetApplicationRecord(w.office, &vernationv1.GetApplicationRecordRequest{Name: w.name("applicationRecords/none")})
+		return err
+	}},
+	{"ExportApplicationRecords", "INVALID_ARGUMENT FILTER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ExportApplicationRecords(w.office, &vernationv1.ExportApplicationRecordsRequest{Parent: w.name(""), Filter: "colour = 1"})
+		return err
+	}},
+	{"ExportApplicationRecords", "INVALID_ARGUMENT ORDER_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ExportApplicationRecords(w.office, &vernationv1.ExportApplicationRecordsRequest{Parent: w.name(""), OrderBy: "colour"})
+		return err
+	}},
+	{"ExportApplicationRecords", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.records().ExportApplicationRecords(w.office, &vernationv1.ExportApplicationRecordsRequest{Parent: w.name(""), PageToken: "page-2"})
+		return err
+	}},
+}
+
+// billing asks for the billable work of a span, with a change.
+func (w *works) billing(first, last string, change func(*vernationv1.ExportBillableWorkRequest)) (*vernationv1.ExportBillableWorkResponse, error) {
+	ask := &vernationv1.ExportBillableWorkRequest{Parent: w.name(""), FirstOn: first, LastOn: last}
+	if change != nil {
+		change(ask)
+	}
+	return w.records().ExportBillableWork(w.office, ask)
+}
+
+var billingRefusals = []workRefusal{
+	{"ExportBillableWork", "INVALID_ARGUMENT OUT_OF_RANGE", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.billing("2026-03-02", "2026-03-01", nil)
+		return err
+	}},
+	{"ExportBillableWork", "INVALID_ARGUMENT DATE_FORM", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.billing("2026-02-30", "2026-03-01", nil)
+		return err
+	}},
+	{"ExportBillableWork", "INVALID_ARGUMENT PAGE_TOKEN_INVALID", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.billing("2026-03-02", "2026-03-02", func(r *vernationv1.ExportBillableWorkRequest) { r.PageToken = "page-2" })
+		return err
+	}},
+	{"ExportBillableWork", "NOT_FOUND NOT_FOUND", func(_ *testing.T, w *works, _ *vernationv1.Visit) error {
+		_, err := w.billing("2026-03-02", "2026-03-02", func(r *vernationv1.ExportBillableWorkRequest) { r.Client = w.name("clients/none") })
+		return err
+	}},
+}
+
+// askRecords asks for a page of records.
+func (w *works) askRecords(filter, order string) error {
+	_, err := w.records().ListApplicationRecords(w.office, &vernationv1.ListApplicationRecordsRequest{Parent: w.name(""), Filter: filter, OrderBy: order})
+	return err
 }
 
 // telling reports the gnats' first drench under a new id, with a change that cannot be right.

@@ -18,6 +18,7 @@ type businessRow struct {
 	SpeedKMH      int    `db:"speed_kmh"`
 	PoisonLine    string `db:"poison_line"`
 	EmergencyLine string `db:"emergency_line"`
+	CountOnceSent bool   `db:"notices_count_once_sent"`
 }
 
 // Business returns the caller's business with its policy, rates and rules.
@@ -35,7 +36,7 @@ func (tx *Tx) Business() (firm.Business, error) {
 		ID: id, Name: row.Name, Zone: zone, Currency: row.Currency,
 		Policy: row.Policy.value, Rates: row.Rates.value, Rules: row.Rules.value,
 		DetourPercent: row.DetourPercent, SpeedKMH: row.SpeedKMH,
-		PoisonLine: row.PoisonLine, EmergencyLine: row.EmergencyLine,
+		PoisonLine: row.PoisonLine, EmergencyLine: row.EmergencyLine, NoticesCountOnceSent: row.CountOnceSent,
 	}, nil
 }
 
@@ -59,11 +60,12 @@ SET
 	speed_kmh = $6,
 	poison_line = $7,
 	emergency_line = $8,
+	notices_count_once_sent = $9,
 	version = version + 1
 WHERE business_id = $1`
 
-// SetPolicy writes what a business sets itself: policy, rates, rules, how it travels, whom it calls. Its version rises.
+// SetPolicy writes what a business sets itself: policy, rates, rules, how it travels, whom it calls, when notices count. Its version rises.
 func (tx *Tx) SetPolicy(b firm.Business) error {
 	return changed("business", string(tx.caller.Business))(tx.exec(setPolicySQL, jsonOf(b.Policy), jsonOf(b.Rates), jsonOf(b.Rules),
-		b.DetourPercent, b.SpeedKMH, b.PoisonLine, b.EmergencyLine))
+		b.DetourPercent, b.SpeedKMH, b.PoisonLine, b.EmergencyLine, b.NoticesCountOnceSent))
 }

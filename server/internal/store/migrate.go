@@ -128,8 +128,9 @@ func newestMigration() (newest int64) {
 
 const insertBusinessSQL = `
 INSERT INTO business (
-	business_id, name, zone, currency, policy, rates, rules, detour_percent, speed_kmh, poison_line, emergency_line
-) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11)`
+	business_id, name, zone, currency, policy, rates, rules, detour_percent, speed_kmh, poison_line, emergency_line,
+	notices_count_once_sent
+) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)`
 
 const insertHeadSQL = `INSERT INTO plan_head (business_id, version) VALUES ($1, 0)`
 
@@ -161,7 +162,7 @@ func CreateBusiness(ctx context.Context, ownerURL string, b firm.Business) error
 func businessValues(b firm.Business) []any {
 	return []any{
 		string(b.ID), b.Name, b.Zone.Name(), b.Currency, jsonOf(b.Policy), jsonOf(b.Rates), jsonOf(b.Rules),
-		b.DetourPercent, b.SpeedKMH, b.PoisonLine, b.EmergencyLine,
+		b.DetourPercent, b.SpeedKMH, b.PoisonLine, b.EmergencyLine, b.NoticesCountOnceSent,
 	}
 }
 
@@ -176,6 +177,7 @@ SELECT
 	detour_percent,
 	speed_kmh,
 	poison_line,
-	emergency_line
+	emergency_line,
+	notices_count_once_sent
 FROM business
 WHERE business_id = $1`

@@ -70,7 +70,7 @@ func TestNewest_PagesGoFromTheNewestToTheOldestWithoutGaps(t *testing.T) {
 		return nil
 	})
 	refused(t, d, fault.Invalid, "INVALID_FIELDS", func(tx *store.Tx) error {
-		_, err := tx.NewestRecords(store.RecordFilter{}, store.Page{After: "yesterday"})
+		_, err := tx.Movements("none", store.Page{After: "yesterday"})
 		return err
 	})
 }

@@ -92,6 +92,11 @@ func (tx *Tx) AllSites() ([]site.Site, error) {
 	return documents[site.Site](tx, siteColumnsSQL+`AND s.deleted_at IS NULL ORDER BY s.site_id`)
 }
 
+// EverySite returns every site of the business, deleted ones too, by id, with its areas.
+func (tx *Tx) EverySite() ([]site.Site, error) {
+	return documents[site.Site](tx, siteColumnsSQL+`ORDER BY s.site_id`)
+}
+
 const insertPlantsSQL = `
 INSERT INTO plant (
 	business_id, plant_id, site_id, area_id, species_id, plant_count, height_cm,

@@ -27,7 +27,8 @@ var tellsNothing = map[string]string{
 	"InsertClientConsent": "a question; the answer is told with its site", "InsertStamp": "told with the visit that it begins",
 	"PutAccessSecrets": "secrets are in no feed", "InsertSecretReadings": "kept for who asks who read them",
 	"InsertIntegrationKey": "credentials are in no feed", "SetIntegrationKey": "credentials are in no feed",
-	"InsertWebhook": "how changes are passed on", "SetWebhookSecret": "how changes are passed on", "DeleteWebhook": "how changes are passed on",
+	"InsertNoticeSending": "the office marks it; programs read notices",
+	"InsertWebhook":       "how changes are passed on", "SetWebhookSecret": "how changes are passed on", "DeleteWebhook": "how changes are passed on",
 }
 
 // A method that changes the business's state and tells nothing would leave every copy of that state wrong, without a sign.
