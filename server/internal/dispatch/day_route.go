@@ -24,20 +24,54 @@ const workingDaysAhead = 2
 // Fails with Forbidden (NOT_YOUR_DAY_ROUTE, NOT_YET_YOUR_DAY) and NotFound (NO_DAY_ROUTE when nothing is published for that
 // day).
 func DayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (firm.DayRoute, error) {
+	made, err := MakeDayRoute(tx, technician, day)
+	return made.Route, err
+}
+
+// MadeDayRoute is a day route with how long it reads so. It depends on nothing else than the business at that version, the
+// technician, the day, the clock, and whether its caller is the office, a technician or another program.
+type MadeDayRoute struct {
+	Route   firm.DayRoute
+	Version int64          // of the business, that it was made at
+	Good    civil.Interval // of the firm's clock: within it the same version gives the same day route
+}
+
+// MakeDayRoute is DayRoute with how long it is good.
+func MakeDayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (made MadeDayRoute, err error) {
 	d := explaining{tx: tx, day: day}
 	for _, step := range []func() error{
 		func() error { return d.readCrew(technician) }, d.mayRead, d.readDay, d.readPlaces, d.readReasons, d.explainVisits, d.explainMixes, d.explainKeepOuts,
 		d.makeLoad, d.readStamps,
 	} {
 		if err := step(); err != nil {
-			return firm.DayRoute{}, err
+			return made, err
 		}
 	}
 	d.route.Cautions = d.cautions()
 	if tx.Caller().Role != firm.Office {
 		d.hideCosts()
 	}
-	return d.route, nil
+	made.Route, made.Good.From = d.route, tx.Now()
+	if made.Good.To, err = d.goodUntil(); err != nil {
+		return made, err
+	}
+	made.Version, err = tx.Version()
+	return made, err
+}
+
+// goodUntil is when the clock alone first changes the day route: courses ask for the hour, rounded up, and for the day,
+// which also says how far a technician looks ahead; and what is shut until somebody finds it dry is asked for from its
+// beginning.
+func (d *explaining) goodUntil() (civil.Instant, error) {
+	const hour = civil.Instant(3600)
+	now := d.tx.Now()
+	until := (now+hour-1)/hour*hour + 1
+	until = min(until, d.business.Zone.At(d.business.Zone.DateOf(now).AddDays(1), 0))
+	next, err := d.tx.NextUntilDry(until)
+	if !next.IsZero() {
+		until = min(until, next)
+	}
+	return until, err
 }
 
 // readCrew reads whose day it is, of which business.

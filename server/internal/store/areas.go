@@ -67,6 +67,17 @@ func (tx *Tx) AwaitingDry() ([]firm.KeepOutFact, error) {
 		instant(tx.now))
 }
 
+const nextUntilDrySQL = `
+SELECT min(lower(during))
+FROM area_use
+WHERE business_id = $1 AND kind = 'keep-out' AND until_dry AND during && tstzrange($2, $3) AND lower(during) > $2`
+
+// NextUntilDry is when the next keep-out begins, before an instant, that somebody must find dry afterwards; unset for none.
+func (tx *Tx) NextUntilDry(before civil.Instant) (civil.Instant, error) {
+	next, err := one[instant](tx, "keep-out", "", nextUntilDrySQL, instant(tx.now), instant(before))
+	return civil.Instant(next), err
+}
+
 const putKeepOutsSQL = `
 INSERT INTO area_use (
 	business_id, area_id, kind, item_id, visit_id, during, reported, technician_id, product_id, until_dry, confirmed_dry_at
