@@ -3,11 +3,13 @@ package dispatch
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/fault"
@@ -223,15 +225,16 @@ func (d *explaining) readPlaces() error {
 	return err
 }
 
-// readReasons takes from the courses why each follow-up is needed.
+// readReasons takes from the courses why each follow-up of the day is needed.
 func (d *explaining) readReasons() error {
 	d.reasons = map[scheduler.ItemID]scheduler.FollowUp{}
 	cases, err := d.tx.GoingCases()
 	if err != nil {
 		return err
 	}
+	asked := d.casesOfDay()
 	for _, c := range cases {
-		if _, here := d.sites[site.ID(c.Site)]; !here {
+		if _, here := d.sites[site.ID(c.Site)]; !here || !asked[c.ID] {
 			continue
 		}
 		_, present, err := casework.Course(d.tx, c.ID)
@@ -243,4 +246,17 @@ func (d *explaining) readReasons() error {
 		}
 	}
 	return nil
+}
+
+// casesOfDay are those that the day's follow-ups are of: a course takes longer to make than all the rest of the day.
+func (d *explaining) casesOfDay() map[course.CaseID]bool {
+	of := map[course.CaseID]bool{}
+	for _, v := range d.route.Visits {
+		for _, work := range v.Visit.Work {
+			if id, _, followUp := strings.Cut(string(work.Item), "/"); followUp {
+				of[course.CaseID(id)] = true
+			}
+		}
+	}
+	return of
 }

@@ -37,7 +37,7 @@ type served struct {
 	office context.Context
 }
 
-func serveFirm(b *testing.B) served {
+func serveFirm(b testing.TB) served {
 	b.Helper()
 	s := served{Works: firmtest.Open(b)}
 	keys, err := identity.GenerateKeys()
@@ -56,7 +56,7 @@ func serveFirm(b *testing.B) served {
 }
 
 // dialled serves on a socket of its own until the benchmark ends and connects to it.
-func dialled(b *testing.B, server *grpc.Server) *grpc.ClientConn {
+func dialled(b testing.TB, server *grpc.Server) *grpc.ClientConn {
 	b.Helper()
 	listener, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
