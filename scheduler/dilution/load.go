@@ -66,7 +66,7 @@ func BringsWater(product catalogue.Product, there bool, hardnessMgL *float64) bo
 }
 
 // MakeLoadList adds up the loads of a day by product and says from which containers the liquids come, what is missing, how
-// much water is carried, and what to wear. Of containers nil is that nobody told of any: then nothing is said to be missing.
+// much water is carried, and what to wear. Of a product of which nobody told any container nothing is said to be missing.
 func MakeLoadList(on civil.Date, loads []Load, containers []Container) LoadList {
 	list := LoadList{On: on, Cautions: loadingCautions()}
 	for _, load := range loads {
@@ -82,7 +82,8 @@ func MakeLoadList(on civil.Date, loads []Load, containers []Container) LoadList 
 	}
 	for i := range list.Products {
 		p := &list.Products[i]
-		if p.Volume.IsZero() || containers == nil {
+		told := slices.ContainsFunc(containers, func(c Container) bool { return c.Product == p.Product })
+		if p.Volume.IsZero() || !told {
 			continue
 		}
 		draws, _, err := DrawFrom([]quantity.Volume{p.Volume}, p.Product, on, containers)

@@ -127,9 +127,9 @@ const file_vernation_v1_day_route_service_proto_rawDesc = "" +
 	"\tNAME_FORM\x12Nwant a name of the form businesses/{business}/technicians/{technician}/dayPack\x1a`this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}/dayPack$')r\x03\x18\xac\x02R\x04name\"\xb6\x02\n" +
 	"\x12GetDayRouteRequest\x12\x9f\x02\n" +
 	"\x04name\x18\x01 \x01(\tB\x8a\x02\xe0A\x02\xbaH\x83\x02\xba\x01\xfa\x01\n" +
-	"\tNAME_FORM\x12Vwant a name of the form businesses/{business}/technicians/{technician}/dayRoutes/{day}\x1a\x94\x01this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}/dayRoutes/[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')r\x03\x18\xac\x02R\x04name2\xa0\x02\n" +
-	"\x0fDayRouteService\x12\x88\x01\n" +
-	"\vGetDayRoute\x12 .vernation.v1.GetDayRouteRequest\x1a\x16.vernation.v1.DayRoute\"?\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x023\x121/v1/{name=businesses/*/technicians/*/dayRoutes/*}\x12\x81\x01\n" +
+	"\tNAME_FORM\x12Vwant a name of the form businesses/{business}/technicians/{technician}/dayRoutes/{day}\x1a\x94\x01this.matches('^businesses/[a-z0-9][a-z0-9-]{0,62}/technicians/[a-z0-9][a-z0-9-]{0,62}/dayRoutes/[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$')r\x03\x18\xac\x02R\x04name2\xa1\x02\n" +
+	"\x0fDayRouteService\x12\x89\x01\n" +
+	"\vGetDayRoute\x12 .vernation.v1.GetDayRouteRequest\x1a\x16.vernation.v1.DayRoute\"@\x8a\xb5\x18\x03\x01\x02\x03\x82\xd3\xe4\x93\x023\x121/v1/{name=businesses/*/technicians/*/dayRoutes/*}\x12\x81\x01\n" +
 	"\n" +
 	"GetDayPack\x12\x1f.vernation.v1.GetDayPackRequest\x1a\x15.vernation.v1.DayPack\";\x8a\xb5\x18\x02\x01\x02\x82\xd3\xe4\x93\x02/\x12-/v1/{name=businesses/*/technicians/*/dayPack}B*Z(vernation/proto/vernation/v1;vernationv1b\x06proto3"
 

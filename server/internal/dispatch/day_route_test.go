@@ -9,6 +9,7 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/course"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/dispatch"
@@ -263,5 +264,18 @@ func TestDayRoute_SaysWhatToLoad(t *testing.T) {
 	says(t, "the list", load.Text(), "TO LOAD", "Larva drench of the demo", "goggles", "Label and safety data sheet")
 	if len(load.Missing) != 0 {
 		t.Errorf("missing %q, though nobody recorded containers", load.Missing)
+		// Once a bottle of soap is on the list, the day's soap is drawn from it; of the Bti still nobody told.
+		lot := firm.Lot{ID: "bottle", Product: "soap", Pack: dilution.Amount{Volume: firmtest.Volume(t, "1/2 US fl oz")}, Packs: 1, ReceivedOn: w.Business.Zone.DateOf(w.At(t, "2026-01-05 12:00"))}
+		lot.ExpiresOn = lot.ReceivedOn.AddDays(700)
+		w.In(t, w.Office, func(tx *store.Tx) error {
+			_, err := premises.AddLot(tx, firm.Kept[firm.Lot]{Value: lot})
+			return err
+		})
+		if route, err = dayRoute(t, w, w.TechA, "2026-03-05 12:00"); err != nil {
+			t.Fatal(err)
+		}
+		if missing := route.Load.Missing; len(missing) != 1 || !strings.HasPrefix(missing[0], "Soap concentrate of the demo: ") {
+			t.Errorf("missing %q: want the soap, of which half an ounce is there", missing)
+		}
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"vernation/scheduler/dilution"
 	"vernation/scheduler/quantity"
 	"vernation/scheduler/site"
+	"vernation/server/internal/firm"
 )
 
 // makeLoad says what comes along in the morning: what the mixes take and what is used without one, keys, cards and signs.
@@ -37,8 +38,34 @@ func (d *explaining) makeLoad() error {
 			}
 		}
 	}
-	d.route.Load.LoadList = dilution.MakeLoadList(d.day, loads, nil)
+	var products []catalogue.ProductID
+	for _, load := range loads {
+		products = append(products, load.Product.ID)
+	}
+	if len(products) == 0 { // of no product in particular the store would give the lots of all
+		d.route.Load.LoadList = dilution.MakeLoadList(d.day, nil, nil)
+		return nil
+	}
+	lots, err := d.tx.Lots(products...)
+	if err != nil {
+		return err
+	}
+	d.route.Load.LoadList = dilution.MakeLoadList(d.day, loads, liquids(lots))
 	return nil
+}
+
+// liquids are the lots that hold a volume, as containers to draw from.
+func liquids(lots []firm.Lot) []dilution.Container {
+	var containers []dilution.Container
+	for _, lot := range lots {
+		if lot.Pack.Kind() == dilution.ByVolume {
+			containers = append(containers, dilution.Container{
+				ID: lot.ID, Product: lot.Product, Left: lot.Left().Volume,
+				ExpiresOn: lot.ExpiresOn, OpenedOn: lot.OpenedOn, KeepsOpenDays: lot.KeepsOpenDays,
+			})
+		}
+	}
+	return containers
 }
 
 // loadOf is what one mix takes. Its water is loaded where the site's will not do; as much as the vessel is filled to.

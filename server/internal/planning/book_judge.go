@@ -61,13 +61,16 @@ func (b *booking) fits() error {
 	}
 	zone := b.site.Zone
 	var around []string
-	if before != nil {
+	sameDay := func(v *scheduler.Visit) bool {
+		return v != nil && zone.DateOf(v.Arrives) == zone.DateOf(b.visit.Arrives)
+	}
+	if late || sameDay(before) {
 		around = append(around, fmt.Sprintf("visit %s at %s until %s (%v from there)", before.ID, before.Site, zone.Format(before.Leaves), b.drive(placeOf(before.Site), place)))
 	}
-	if after != nil {
+	if long || sameDay(after) {
 		around = append(around, fmt.Sprintf("visit %s at %s from %s (%v to there)", after.ID, after.Site, zone.Format(after.Arrives), b.drive(place, placeOf(after.Site))))
 	}
-	f := fault.New(fault.Conflict, "TECHNICIAN_BUSY", "%s is to be at %s from %s to %s, and has %s: choose another time, or plan again",
+	f := fault.New(fault.Conflict, "TECHNICIAN_BUSY", "%s is to be at %s from %s to %s, and has %s: choose another time, take an opening that joins or moves it, or plan again",
 		b.technician.Name, b.visit.Site, zone.Format(b.visit.Arrives), zone.FormatClock(b.visit.Leaves), strings.Join(around, " and "))
 	if late {
 		f.Subject = string(before.ID)

@@ -1,6 +1,7 @@
 package rpc_test
 
 import (
+	"context"
 	"slices"
 	"strings"
 	"testing"
@@ -81,11 +82,13 @@ func TestAccessSecrets_AreToldToTheTechnicianOfTheDayOnThatDayOnlyAndEachReading
 	if late := briefs("2026-03-05 08:00"); len(late) != 0 {
 		t.Errorf("the morning after %v are told", late)
 	}
-	// The office pulls the same day route without them, and reads them by its own method.
+	// The office and programs pull the same day route without them, and the office reads them by its own method.
 	w.Clock.Set(w.at(t, "2026-03-04 09:00"))
-	route, err := w.dayRoutes().GetDayRoute(w.office, &vernationv1.GetDayRouteRequest{Name: name})
-	if err != nil || strings.Contains(prototext.Format(route), doorCode) {
-		t.Errorf("the office's day route holds the code, or %v", err)
+	for who, ctx := range map[string]context.Context{"office": w.office, "integration": w.integration} {
+		route, err := w.dayRoutes().GetDayRoute(ctx, &vernationv1.GetDayRouteRequest{Name: name})
+		if err != nil || strings.Contains(prototext.Format(route), doorCode) || len(route.GetVisits()) == 0 {
+			t.Errorf("the day route of the %s holds the code or no visit, or %v", who, err)
+		}
 	}
 	read, err := w.accessSecrets().GetAccessSecrets(w.office, &vernationv1.GetAccessSecretsRequest{Name: w.name("sites/" + hotel + "/accessSecrets")})
 	if err != nil || read.GetCodes()[0].GetCode() != doorCode || read.GetEtag() != set.GetEtag() {

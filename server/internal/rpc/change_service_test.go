@@ -15,6 +15,7 @@ import (
 	vernationv1 "vernation/proto/vernation/v1"
 	"vernation/scheduler/course"
 	"vernation/server/internal/casework"
+	"vernation/server/internal/firm"
 	"vernation/server/internal/store"
 )
 
@@ -201,6 +202,28 @@ func TestWatchDayRoutes_HoldsItsCallerLikeEveryMethod(t *testing.T) {
 	stream := w.watch(t, bearing("Bearer "+token), "")
 	_, err = stream.next()
 	expect(t, err, codes.Unauthenticated, "TOKEN_EXPIRED")
+}
+
+// A product that an incident stops is told for safety to whoever has it in a visit ahead at that site.
+func TestChanges_AnIncidentsProductIsToldForSafety(t *testing.T) {
+	t.Parallel()
+	w := openWorks(t)
+	w.book(t, "gnats/application/1/1", "2026-03-02 12:00")
+	w.publish(t, w.makePlan(t, 2))
+	_, token := w.listed(t, &vernationv1.ListChangesRequest{FromNow: true})
+	incident := firm.Incident{ID: "spill", Kind: firm.Spill, Site: "hotel-quarry-square", Product: gnatsProduct, Text: "on the carpet"}
+	if err := w.Store.In(t.Context(), w.crew("tech-a", true), func(tx *store.Tx) error {
+		_, err := casework.TellIncident(tx, incident)
+		return err
+	}); err != nil {
+		t.Fatal(err)
+	}
+	lines, _ := w.listed(t, &vernationv1.ListChangesRequest{PageToken: token})
+	for _, want := range []string{"CREATED incidents/spill", "STOPPED products/" + gnatsProduct + " !"} {
+		if !slices.Contains(lines, want) {
+			t.Errorf("told %q: want %q among them", lines, want)
+		}
+	}
 }
 
 func TestAcknowledge_WhatWasNotSeenInTimeRisesToTheOffice(t *testing.T) {

@@ -247,9 +247,10 @@ func (tx *Tx) concerning(change firm.Change, which string, args ...any) error {
 	return nil
 }
 
-// TellOfProduct tells a change for safety to the technicians whose visits ahead use a product, as when it is stopped.
+// TellOfProduct tells a change for safety to the technicians whose visits ahead use a product, as when it is stopped: at the
+// change's site, or anywhere where that is unset.
 func (tx *Tx) TellOfProduct(change firm.Change) error {
-	return tx.concerning(change, `w.detail #>> '{use,product}' = $3`, change.ID)
+	return tx.concerning(change, `w.detail #>> '{use,product}' = $3 AND ($4 = '' OR v.site_id = $4)`, change.ID, string(change.Site))
 }
 
 // TellOfApplications tells a change for safety to the technicians whose visits ahead apply a product for the change's

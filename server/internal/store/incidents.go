@@ -25,6 +25,12 @@ func (tx *Tx) InsertIncident(i firm.Incident) error {
 	if _, err := tx.exec(insertIncidentSQL, i.ID, string(i.Site), string(i.Kind), text(i.Product), instant(i.At), instant(i.ReceivedAt), jsonOf(i)); err != nil {
 		return err
 	}
+	tx.Tell(firm.Change{Noun: firm.NounIncident, ID: i.ID, Kind: firm.Created, Case: i.Case, Site: i.Site})
+	if i.Product != "" {
+		if err := tx.TellOfProduct(firm.Change{Noun: firm.NounProduct, ID: string(i.Product), Kind: firm.ProductStopped, Site: i.Site}); err != nil {
+			return err
+		}
+	}
 	return tx.touchSites([]site.ID{i.Site})
 }
 
@@ -56,6 +62,10 @@ VALUES ($1, $2, $3, $4, $5)`
 func (tx *Tx) ReleaseIncident(i firm.Incident, r firm.IncidentRelease) error {
 	if _, err := tx.exec(releaseIncidentSQL, i.ID, instant(r.At), r.By, r.Reason); err != nil {
 		return err
+	}
+	tx.Tell(firm.Change{Noun: firm.NounIncident, ID: i.ID, Kind: firm.Ended, Case: i.Case, Site: i.Site})
+	if i.Product != "" {
+		tx.Tell(firm.Change{Noun: firm.NounProduct, ID: string(i.Product), Kind: firm.ProductAllowed, Site: i.Site})
 	}
 	return tx.touchSites([]site.ID{i.Site})
 }

@@ -24,6 +24,9 @@ var tellsNothing = map[string]string{
 	"SetPolicy": settings, "InsertHolidays": settings, "UpdateHoliday": settings, "DeleteHoliday": settings,
 	"SetHolidayExternalID": settings, "SetAbsenceExternalID": "another program's own id", "SetServiceExternalID": "another program's own id",
 	"InsertLots": stock, "SetLotExternalID": stock, "UpdateLot": stock, "DeleteLot": stock, "InsertMovements": stock,
+	"InsertClientConsent": "a question; the answer is told with its site", "InsertStamp": "told with the visit that it begins",
+	"PutAccessSecrets": "secrets are in no feed", "InsertSecretReadings": "kept for who asks who read them",
+	"InsertIntegrationKey": "credentials are in no feed", "SetIntegrationKey": "credentials are in no feed",
 	"InsertWebhook": "how changes are passed on", "SetWebhookSecret": "how changes are passed on", "DeleteWebhook": "how changes are passed on",
 }
 
