@@ -18,12 +18,14 @@ import (
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/dilution"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/convert"
 	"vernation/server/internal/dispatch"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/firmtest"
 	"vernation/server/internal/identity"
 	"vernation/server/internal/planning"
 	"vernation/server/internal/premises"
@@ -170,6 +172,11 @@ func (d busyDay) deeds(t *testing.T, number int) []func(tx *store.Tx) error {
 			return tx.ConfirmDryAfter("mealybugs/application/1/1", "offices-floor", tx.Now())
 		},
 		func(tx *store.Tx) error {
+			amount := dilution.Amount{Volume: firmtest.Volume(t, "1/2 US fl oz")}
+			_, err := premises.AddLot(tx, firm.Kept[firm.Lot]{Value: firm.Lot{ID: fmt.Sprint("lot-", number), Product: product, Pack: amount, Packs: 1 + number, ReceivedOn: d.day.AddDays(-9)}})
+			return err
+		},
+		func(tx *store.Tx) error {
 			_, err := premises.AddHoliday(tx, firm.Kept[firm.Holiday]{Value: firm.Holiday{ID: fmt.Sprint("holiday-", number), Name: text, From: d.day.AddDays(1), To: d.day.AddDays(2)}})
 			return err
 		},
@@ -186,8 +193,10 @@ func TestGetDayRoute_ARememberedOneEqualsAFreshOneAfterAnyDeeds(t *testing.T) {
 			d.MoveClock(t, "2026-03-04 21:30")
 			random := rand.New(rand.NewPCG(seed, 0))
 			seen, done := map[string]bool{}, 0
-			for step := range 30 {
-				if deeds := d.deeds(t, step); random.IntN(3) > 0 {
+			for step := range 40 {
+				caller, server := []firm.Caller{d.Office, d.TechA}[random.IntN(2)], random.IntN(2)
+				_, _ = d.asked(server, caller.Role) // so that there is something to remember; it is judged below
+				if deeds := d.deeds(t, step); random.IntN(4) > 0 {
 					err := d.Store.In(t.Context(), d.TechA, deeds[random.IntN(len(deeds))])
 					if err == nil {
 						done++
@@ -197,15 +206,14 @@ func TestGetDayRoute_ARememberedOneEqualsAFreshOneAfterAnyDeeds(t *testing.T) {
 				} else {
 					d.Clock.Set(d.Clock.Now().Add(time.Duration(random.IntN(200)) * time.Minute))
 				}
-				caller := []firm.Caller{d.Office, d.TechA}[random.IntN(2)]
 				want, failed := d.fresh(t, caller)
-				got, err := d.asked(random.IntN(2), caller.Role)
+				got, err := d.asked(server, caller.Role)
 				if (failed == nil) != (err == nil) || !proto.Equal(got, want) {
 					t.Fatalf("step %d, %s, at %s: a server answers\n%v, %v\nwant what is stored:\n%v, %v", step, caller.Role, d.Clock.Now(), got, err, want, failed)
 				}
 				seen[got.String()] = true
 			}
-			if len(seen) < 10 || done < 7 {
+			if len(seen) < 10 || done < 15 {
 				t.Errorf("%d deeds and %d day routes: want more, or nothing is shown", done, len(seen))
 			}
 		})

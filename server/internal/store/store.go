@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"math/rand/v2"
+	"syscall"
 	"time"
 
 	"github.com/jmoiron/sqlx"
@@ -123,7 +124,15 @@ func (s *Store) refuseStrongLogin(ctx context.Context) error {
 }
 
 // Close ends every connection.
-func (s *Store) Close() error { return errors.Join(s.db.Close(), s.loose.Close()) }
+func (s *Store) Close() error { return errors.Join(closed(s.db.Close()), closed(s.loose.Close())) }
+
+// closed is nil where the database had ended a connection before us.
+func closed(err error) error {
+	if errors.Is(err, syscall.EPIPE) || errors.Is(err, syscall.ECONNRESET) {
+		return nil
+	}
+	return err
+}
 
 // Ping asks whether the database answers.
 func (s *Store) Ping(ctx context.Context) error { return failure(ctx, s.db.PingContext(ctx)) }
