@@ -112,6 +112,9 @@ WHERE business_id = $1 AND item_id = ANY ($2) AND kind = 'keep-out' AND NOT repo
 
 // DropKeepOuts removes the planned keep-outs of items: of applications that were not made.
 func (tx *Tx) DropKeepOuts(items []scheduler.ItemID) error {
+	if len(items) == 0 {
+		return nil
+	}
 	_, err := tx.exec(dropKeepOutsSQL, ids(items))
 	return err
 }
@@ -157,6 +160,9 @@ func (tx *Tx) DropReportedKeepOuts(item scheduler.ItemID, by scheduler.Technicia
 // AddKeepOuts adds the keep-outs of applications that were really made; they take the place of the planned ones of
 // their items. A fact is never refused: planned work that lies in one is marked as overtaken and shows as a breach.
 func (tx *Tx) AddKeepOuts(facts []firm.KeepOutFact) error {
+	if len(facts) == 0 {
+		return nil
+	}
 	items := make([]scheduler.ItemID, 0, len(facts))
 	areas := make([]site.AreaID, 0, len(facts))
 	for _, fact := range facts {
@@ -278,6 +284,9 @@ func (tx *Tx) Notices(span civil.Interval) ([]firm.Notice, error) {
 
 // UseUpNotices marks the notices of items as used up, as when a visit did not take place.
 func (tx *Tx) UseUpNotices(items []scheduler.ItemID) error {
+	if len(items) == 0 {
+		return nil
+	}
 	_, err := tx.exec(`UPDATE notice SET used = true WHERE business_id = $1 AND item_id = ANY ($2) AND NOT used`, ids(items))
 	return err
 }
