@@ -42,12 +42,14 @@ func TestVersion_RisesWithEveryDeedOfItsBusinessAndNoOther(t *testing.T) {
 		do   func(tx *store.Tx) error
 		want int64 // how much it rises
 	}{
-		"a deed that the feed hears of": {func(tx *store.Tx) error { return tx.InsertClients([]firm.Client{{ID: "client-new", Name: "Another one"}}) }, 1},
-		"settings, which it does not":   {policy, 1},
-		"a deed that is taken back":     {func(tx *store.Tx) error { return errors.Join(policy(tx), takenBack) }, 0},
-		"two in one transaction":        {func(tx *store.Tx) error { return errors.Join(policy(tx), policy(tx)) }, 1},
-		"a look":                        {func(tx *store.Tx) error { _, err := tx.LockPolicy(); return err }, 0},
-		"an answer that is remembered":  {func(tx *store.Tx) error { return tx.Remember("method", "request", nil, nil) }, 0},
+		"a deed that the feed hears of": {func(tx *store.Tx) error {
+			return tx.InsertClients([]firm.Client{{ID: "client-new", Name: "Another one"}})
+		}, 1},
+		"settings, which it does not":  {policy, 1},
+		"a deed that is taken back":    {func(tx *store.Tx) error { return errors.Join(policy(tx), takenBack) }, 0},
+		"two in one transaction":       {func(tx *store.Tx) error { return errors.Join(policy(tx), policy(tx)) }, 1},
+		"a look":                       {func(tx *store.Tx) error { _, err := tx.LockPolicy(); return err }, 0},
+		"an answer that is remembered": {func(tx *store.Tx) error { return tx.Remember("method", "request", nil, nil) }, 0},
 		"secrets that are read": {func(tx *store.Tx) error {
 			sites, err := tx.AllSites()
 			return errors.Join(err, tx.InsertSecretReadings([]site.ID{sites[0].ID}, "", 0))
