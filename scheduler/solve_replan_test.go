@@ -247,3 +247,26 @@ func pinnedOn(v scheduler.Visit, day civil.Date) scheduler.Visit {
 	}
 	return v
 }
+
+// What was published is kept only with what it needs: a drench that needs a spray before it falls with the spray,
+// also where both were published and the spray became impossible since.
+func TestSolve_WhatWasPublishedFallsWithWhatItNeeds(t *testing.T) {
+	t.Parallel()
+	p := roundWeek()
+	p.Links = append(p.Links, scheduler.Link{Kind: scheduler.Needs, From: sprayID(1), To: gnatsID(1)})
+	first := solved(t, p, 30)
+	if onDay(first, sprayID(1)) == 0 || onDay(first, gnatsID(1)) == 0 {
+		t.Fatalf("want the spray and the drench after it planned:\n%s", planText(first))
+	}
+	p = later(p, first, p.Now, 0)
+	p.FollowUps[0].Due = scheduler.Due{EarliestOn: march(7), IdealOn: march(7), LatestOn: march(8), StandsUntilOn: march(8)} // a week-end: nobody works
+	for _, iterations := range []int{0, 20} {
+		plan, err := scheduler.Solve(t.Context(), p, scheduler.Options{Seed: 1, Iterations: iterations, Rates: roundRates()})
+		if err != nil {
+			t.Fatalf("%d rounds: %v", iterations, err)
+		}
+		if onDay(plan, gnatsID(1)) != 0 {
+			t.Errorf("%d rounds: the drench is planned without the spray that it needs:\n%s", iterations, planText(plan))
+		}
+	}
+}

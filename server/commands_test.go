@@ -101,6 +101,9 @@ func TestCommands_WrongOnesSayWhatWouldBeRight(t *testing.T) {
 		{"a key that is not there", []string{"token", "--key-file", "nowhere.pem", "--business", "b", "--subject", "s", "--role", "office"}, 1, "nowhere.pem"},
 		{"own database without keys", []string{"serve", "--database-url", "postgres://x"}, 1, "server key FILE"},
 		{"all addresses without TLS", []string{"serve", "--listen", "0.0.0.0:0"}, 1, "--insecure-listen"},
+		{"no matrix service", []string{"serve", "--roads-url", "127.0.0.1:5000"}, 1, "such as http://127.0.0.1:5000"},
+		{"no such format", []string{"serve", "--roads-url", "http://127.0.0.1:5000", "--roads-format", "table"}, 2, "must be one of"},
+		{"no time for roads", []string{"serve", "--roads-url", "http://127.0.0.1:5000", "--roads-within", "0s"}, 1, "want more than 0"},
 	}
 	for _, tt := range tests {
 		t.Run(tt.name, func(t *testing.T) {

@@ -22,7 +22,8 @@ func TestProblem_TheFilesOfARunAreJudgedByThePlanCommand(t *testing.T) {
 	if code != 0 {
 		t.Fatalf("token ended with %d: %s", code, log)
 	}
-	_, plans := p.serve(t, strings.TrimSpace(token))
+	_, caller := p.serve(t, strings.TrimSpace(token))
+	plans := caller.Plans()
 	run, err := plans.CreatePlan(t.Context(), &vernationv1.CreatePlanRequest{Parent: "businesses/demo-rounds", Days: 7, MaxIterations: 20, RequestId: uuid.NewString()})
 	if err != nil {
 		t.Fatal(err)

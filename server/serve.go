@@ -2,11 +2,40 @@ package main
 
 import (
 	"errors"
+	"fmt"
+	"time"
 
 	"vernation/scheduler/civil"
 	"vernation/server/internal/app"
 	"vernation/server/internal/firm"
+	"vernation/server/internal/planning"
+	"vernation/server/internal/roadtimes"
 )
+
+// roadFlags name the matrix service that road times are asked of.
+type roadFlags struct {
+	URL         string        `name:"url" help:"Base address of a matrix service that is asked for road times, such as http://127.0.0.1:5000; positions of sites and bases, and nothing else, are sent there. Unset, and where it does not answer or knows no road, the great circle estimates, and the plan says so." env:"VERNATION_ROADS_URL" placeholder:"URL"`
+	Format      string        `help:"How it is asked: osrm (GET /table/v1/...) or valhalla (POST /sources_to_targets)." default:"osrm" enum:"osrm,valhalla" env:"VERNATION_ROADS_FORMAT"`
+	Profile     string        `help:"The kind of vehicle in the service's own words. Unset, driving for osrm and auto for valhalla." env:"VERNATION_ROADS_PROFILE" placeholder:"NAME"`
+	Attribution string        `help:"Notice that the service's data ask for; plans bear it." default:"© OpenStreetMap contributors" env:"VERNATION_ROADS_ATTRIBUTION" placeholder:"TEXT"`
+	EachWithin  time.Duration `name:"each-within" help:"How long one request may take." default:"10s" env:"VERNATION_ROADS_EACH_WITHIN" placeholder:"DURATION"`
+	Within      time.Duration `help:"How long a plan may wait for road times; the next plan asks for the rest." default:"30s" env:"VERNATION_ROADS_WITHIN" placeholder:"DURATION"`
+	RenewAfter  time.Duration `name:"renew-after" help:"Age from which on kept road times are asked for again." default:"720h" env:"VERNATION_ROADS_RENEW_AFTER" placeholder:"DURATION"`
+}
+
+// open returns where road times are asked for; nowhere without an address.
+func (f roadFlags) open() (planning.Roads, error) {
+	if f.URL == "" {
+		return planning.Roads{}, nil
+	}
+	if f.EachWithin <= 0 || f.Within <= 0 || f.RenewAfter <= 0 {
+		return planning.Roads{}, fmt.Errorf("--roads-each-within %v, --roads-within %v, --roads-renew-after %v: want more than 0", f.EachWithin, f.Within, f.RenewAfter)
+	}
+	service, err := roadtimes.Open(roadtimes.Config{
+		URL: f.URL, Format: roadtimes.Format(f.Format), Profile: f.Profile, Attribution: f.Attribution, EachWithin: f.EachWithin,
+	})
+	return planning.Roads{Service: service, Within: f.Within, RenewAfter: f.RenewAfter}, err
+}
 
 // serveCommand runs a server until a signal ends it.
 type serveCommand struct {
@@ -25,6 +54,7 @@ type serveCommand struct {
 	InsecureListen bool          `help:"Listen without TLS where other machines can reach: only behind a proxy that ends TLS." env:"VERNATION_INSECURE_LISTEN"`
 	WebhooksInside bool          `help:"Let webhooks call this machine, over plain HTTP too, and private networks: to try them out, or for a receiver next door. Otherwise only public addresses over HTTPS are called, because callers choose them." env:"VERNATION_WEBHOOKS_INSIDE"`
 	FirmClock      civil.Instant `help:"Stop the firm's clock at an instant such as 2026-03-02T17:00:00Z: findings, plans, notices and records follow it; tokens and leases never do. Unset, it follows the machine." env:"VERNATION_FIRM_CLOCK" placeholder:"INSTANT"`
+	Roads          roadFlags     `embed:"" prefix:"roads-"`
 	Planner        bool          `help:"Make plans in this process; without it another server on the same database must." default:"true" negatable:"" env:"VERNATION_PLANNER"`
 }
 
@@ -32,11 +62,15 @@ type serveCommand struct {
 func (c *serveCommand) Run(s *surroundings) (err error) {
 	clock := &firm.Clock{}
 	clock.Set(c.FirmClock)
+	roads, err := c.Roads.open()
+	if err != nil {
+		return err
+	}
 	server, err := app.Open(s.ctx, app.Config{
 		DatabaseURL: c.DatabaseURL, OwnerURL: c.OwnerURL, DataDir: c.Data, KeyFile: c.KeyFile, TokenIssuer: c.TokenIssuer, TokenAudience: c.TokenAudience,
 		Listen: c.Listen, TLSCert: c.TLSCert, TLSKey: c.TLSKey, InsecureListen: c.InsecureListen,
 		HTTPListen: c.HTTPListen, HTTPOrigins: c.HTTPOrigin, CallsPerSecond: c.CallsPerSecond,
-		WebhooksInside: c.WebhooksInside, Planner: c.Planner, Clock: clock, Log: s.log,
+		WebhooksInside: c.WebhooksInside, Roads: roads, Planner: c.Planner, Clock: clock, Log: s.log,
 	})
 	if err != nil {
 		return err

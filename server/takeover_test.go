@@ -49,7 +49,7 @@ func sharedPlace(t *testing.T) place {
 }
 
 // serve starts a server of the place and returns it with a client of the demo's office.
-func (p place) serve(t *testing.T, token string) (*exec.Cmd, vernationv1.PlanServiceClient) {
+func (p place) serve(t *testing.T, token string) (*exec.Cmd, *client.Client) {
 	t.Helper()
 	socket := filepath.Join(workplace(t), "s")
 	cmd, _, log := command(t, "serve", "--database-url", p.serveURL, "--key-file", p.key, "--listen", "unix:"+socket, "--http-listen", "", "--firm-clock", "2026-03-02T17:00:00Z")
@@ -64,7 +64,7 @@ func (p place) serve(t *testing.T, token string) (*exec.Cmd, vernationv1.PlanSer
 		t.Fatal(err)
 	}
 	t.Cleanup(func() { _ = caller.Close() }) // the server may be gone
-	return cmd, caller.Plans()
+	return cmd, caller
 }
 
 // end kills a server and shows its log when the test failed.
@@ -86,7 +86,8 @@ func TestServe_ARunOfAKilledServerIsFinishedByAnother(t *testing.T) {
 		t.Fatalf("token ended with %d: %s", code, log)
 	}
 	token = strings.TrimSpace(token)
-	first, plans := p.serve(t, token) // alone: it takes the run
+	first, caller := p.serve(t, token) // alone: it takes the run
+	plans := caller.Plans()
 	run, err := plans.CreatePlan(t.Context(), &vernationv1.CreatePlanRequest{
 		Parent: parent, Days: 7, MaxIterations: 1_000_000, TimeLimit: durationpb.New(6 * time.Second), RequestId: uuid.NewString(),
 	})
@@ -101,7 +102,8 @@ func TestServe_ARunOfAKilledServerIsFinishedByAnother(t *testing.T) {
 		return now
 	}
 	wait(t, 20*time.Second, "the run does not begin", func() bool { return look(plans).GetState() == vernationv1.PlanRunState_PLAN_RUN_STATE_RUNNING })
-	_, plans = p.serve(t, token)
+	_, caller = p.serve(t, token)
+	plans = caller.Plans()
 	if now := look(plans); now.GetState() != vernationv1.PlanRunState_PLAN_RUN_STATE_RUNNING || now.GetAttempt() != 1 {
 		t.Fatalf("when the second server serves, the run is %v of attempt %d: want it with its worker", now.GetState(), now.GetAttempt())
 	}

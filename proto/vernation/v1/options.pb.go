@@ -15,6 +15,8 @@
 //   reason of its own: a bound of the contract such as NAME_FORM, VOLUME_FORM or STRING_MAX_LEN, or one that the
 //   method lists under INVALID_ARGUMENT. MISSING, DUPLICATE, OUT_OF_RANGE and CONTRADICTION are said of any field.
 // - INVALID_ARGUMENT TEXT_NOT_STORABLE: a text holds a character that cannot be stored, such as NUL.
+// - INVALID_ARGUMENT REQUEST_UNREADABLE: the request's bytes are no message of the method's request type, or a text in it
+//   is not UTF-8.
 // - UNAUTHENTICATED TOKEN_MISSING: there is no token.
 // - UNAUTHENTICATED TOKEN_MALFORMED: the token cannot be read.
 // - UNAUTHENTICATED TOKEN_SIGNATURE: no key that the server trusts signed the token.

@@ -216,6 +216,107 @@ func (x *Unplanned) GetSite() string {
 	return ""
 }
 
+// Where the travel times of a plan come from. Output only throughout.
+type TravelSource struct {
+	state protoimpl.MessageState `protogen:"open.v1"`
+	// The matrix service that told road times, and how it was asked; empty where the great circle alone estimates them, by the
+	// detour and the speed of the policy.
+	Provider string `protobuf:"bytes,1,opt,name=provider,proto3" json:"provider,omitempty"`
+	// Notice that the service's data ask for, to be shown with the plan; empty for none.
+	Attribution string `protobuf:"bytes,2,opt,name=attribution,proto3" json:"attribution,omitempty"`
+	// When the oldest of the road times was told, by the firm's clock; unset where there is none.
+	AskTime *timestamppb.Timestamp `protobuf:"bytes,3,opt,name=ask_time,json=askTime,proto3" json:"ask_time,omitempty"`
+	// Ways between different places, sites and bases, there and back apart.
+	WayCount int32 `protobuf:"varint,4,opt,name=way_count,json=wayCount,proto3" json:"way_count,omitempty"`
+	// Ways of these that the great circle estimates.
+	EstimatedWayCount int32 `protobuf:"varint,5,opt,name=estimated_way_count,json=estimatedWayCount,proto3" json:"estimated_way_count,omitempty"`
+	// Ways of the estimated ones for which the service knows no road.
+	NoRoadWayCount int32 `protobuf:"varint,6,opt,name=no_road_way_count,json=noRoadWayCount,proto3" json:"no_road_way_count,omitempty"`
+	// Why the service did not tell all that it was asked, in a sentence; empty when it did, or was not asked.
+	Failure       string `protobuf:"bytes,7,opt,name=failure,proto3" json:"failure,omitempty"`
+	unknownFields protoimpl.UnknownFields
+	sizeCache     protoimpl.SizeCache
+}
+
+func (x *TravelSource) Reset() {
+	*x = TravelSource{}
+	mi := &file_vernation_v1_plan_proto_msgTypes[1]
+	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+	ms.StoreMessageInfo(mi)
+}
+
+func (x *TravelSource) String() string {
+	return protoimpl.X.MessageStringOf(x)
+}
+
+func (*TravelSource) ProtoMessage() {}
+
+func (x *TravelSource) ProtoReflect() protoreflect.Message {
+	mi := &file_vernation_v1_plan_proto_msgTypes[1]
+	if x != nil {
+		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
+		if ms.LoadMessageInfo() == nil {
+			ms.StoreMessageInfo(mi)
+		}
+		return ms
+	}
+	return mi.MessageOf(x)
+}
+
+// Deprecated: Use TravelSource.ProtoReflect.Descriptor instead.
+func (*TravelSource) Descriptor() ([]byte, []int) {
+	return file_vernation_v1_plan_proto_rawDescGZIP(), []int{1}
+}
+
+func (x *TravelSource) GetProvider() string {
+	if x != nil {
+		return x.Provider
+	}
+	return ""
+}
+
+func (x *TravelSource) GetAttribution() string {
+	if x != nil {
+		return x.Attribution
+	}
+	return ""
+}
+
+func (x *TravelSource) GetAskTime() *timestamppb.Timestamp {
+	if x != nil {
+		return x.AskTime
+	}
+	return nil
+}
+
+func (x *TravelSource) GetWayCount() int32 {
+	if x != nil {
+		return x.WayCount
+	}
+	return 0
+}
+
+func (x *TravelSource) GetEstimatedWayCount() int32 {
+	if x != nil {
+		return x.EstimatedWayCount
+	}
+	return 0
+}
+
+func (x *TravelSource) GetNoRoadWayCount() int32 {
+	if x != nil {
+		return x.NoRoadWayCount
+	}
+	return 0
+}
+
+func (x *TravelSource) GetFailure() string {
+	if x != nil {
+		return x.Failure
+	}
+	return ""
+}
+
 // An answer over a horizon of days. It never changes but in its state; publishing it makes its visits real.
 type Plan struct {
 	state protoimpl.MessageState `protogen:"open.v1"`
@@ -278,14 +379,17 @@ type Plan struct {
 	Etag string `protobuf:"bytes,19,opt,name=etag,proto3" json:"etag,omitempty"`
 	// Cautions; never empty where something is applied.
 	// Output only.
-	Cautions      []string `protobuf:"bytes,20,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	Cautions []string `protobuf:"bytes,20,rep,name=cautions,proto3" json:"cautions,omitempty"`
+	// Where its travel times come from; unset in plans made before that was written down.
+	// Output only.
+	TravelSource  *TravelSource `protobuf:"bytes,21,opt,name=travel_source,json=travelSource,proto3" json:"travel_source,omitempty"`
 	unknownFields protoimpl.UnknownFields
 	sizeCache     protoimpl.SizeCache
 }
 
 func (x *Plan) Reset() {
 	*x = Plan{}
-	mi := &file_vernation_v1_plan_proto_msgTypes[1]
+	mi := &file_vernation_v1_plan_proto_msgTypes[2]
 	ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 	ms.StoreMessageInfo(mi)
 }
@@ -297,7 +401,7 @@ func (x *Plan) String() string {
 func (*Plan) ProtoMessage() {}
 
 func (x *Plan) ProtoReflect() protoreflect.Message {
-	mi := &file_vernation_v1_plan_proto_msgTypes[1]
+	mi := &file_vernation_v1_plan_proto_msgTypes[2]
 	if x != nil {
 		ms := protoimpl.X.MessageStateOf(protoimpl.Pointer(x))
 		if ms.LoadMessageInfo() == nil {
@@ -310,7 +414,7 @@ func (x *Plan) ProtoReflect() protoreflect.Message {
 
 // Deprecated: Use Plan.ProtoReflect.Descriptor instead.
 func (*Plan) Descriptor() ([]byte, []int) {
-	return file_vernation_v1_plan_proto_rawDescGZIP(), []int{1}
+	return file_vernation_v1_plan_proto_rawDescGZIP(), []int{2}
 }
 
 func (x *Plan) GetName() string {
@@ -453,6 +557,13 @@ func (x *Plan) GetCautions() []string {
 	return nil
 }
 
+func (x *Plan) GetTravelSource() *TravelSource {
+	if x != nil {
+		return x.TravelSource
+	}
+	return nil
+}
+
 var File_vernation_v1_plan_proto protoreflect.FileDescriptor
 
 const file_vernation_v1_plan_proto_rawDesc = "" +
@@ -464,7 +575,15 @@ const file_vernation_v1_plan_proto_rawDesc = "" +
 	"\areasons\x18\x03 \x03(\v2\x14.vernation.v1.ReasonR\areasons\x12\x1d\n" +
 	"\n" +
 	"cost_minor\x18\x04 \x01(\x03R\tcostMinor\x12\x12\n" +
-	"\x04site\x18\x05 \x01(\tR\x04site\"\x8c\a\n" +
+	"\x04site\x18\x05 \x01(\tR\x04site\"\x95\x02\n" +
+	"\fTravelSource\x12\x1a\n" +
+	"\bprovider\x18\x01 \x01(\tR\bprovider\x12 \n" +
+	"\vattribution\x18\x02 \x01(\tR\vattribution\x125\n" +
+	"\bask_time\x18\x03 \x01(\v2\x1a.google.protobuf.TimestampR\aaskTime\x12\x1b\n" +
+	"\tway_count\x18\x04 \x01(\x05R\bwayCount\x12.\n" +
+	"\x13estimated_way_count\x18\x05 \x01(\x05R\x11estimatedWayCount\x12)\n" +
+	"\x11no_road_way_count\x18\x06 \x01(\x05R\x0enoRoadWayCount\x12\x18\n" +
+	"\afailure\x18\a \x01(\tR\afailure\"\xd2\a\n" +
 	"\x04Plan\x12\x17\n" +
 	"\x04name\x18\x01 \x01(\tB\x03\xe0A\x03R\x04name\x122\n" +
 	"\x05state\x18\x02 \x01(\x0e2\x17.vernation.v1.PlanStateB\x03\xe0A\x03R\x05state\x12\x1e\n" +
@@ -490,7 +609,8 @@ const file_vernation_v1_plan_proto_rawDesc = "" +
 	"createTime\x12B\n" +
 	"\fpublish_time\x18\x12 \x01(\v2\x1a.google.protobuf.TimestampB\x03\xe0A\x03R\vpublishTime\x12\x17\n" +
 	"\x04etag\x18\x13 \x01(\tB\x03\xe0A\x03R\x04etag\x12\x1f\n" +
-	"\bcautions\x18\x14 \x03(\tB\x03\xe0A\x03R\bcautions:D\xeaAA\n" +
+	"\bcautions\x18\x14 \x03(\tB\x03\xe0A\x03R\bcautions\x12D\n" +
+	"\rtravel_source\x18\x15 \x01(\v2\x1a.vernation.v1.TravelSourceB\x03\xe0A\x03R\ftravelSource:D\xeaAA\n" +
 	"\x0evernation/Plan\x12\"businesses/{business}/plans/{plan}*\x05plans2\x04plan*r\n" +
 	"\tPlanState\x12\x1a\n" +
 	"\x16PLAN_STATE_UNSPECIFIED\x10\x00\x12\x14\n" +
@@ -515,35 +635,38 @@ func file_vernation_v1_plan_proto_rawDescGZIP() []byte {
 }
 
 var file_vernation_v1_plan_proto_enumTypes = make([]protoimpl.EnumInfo, 2)
-var file_vernation_v1_plan_proto_msgTypes = make([]protoimpl.MessageInfo, 2)
+var file_vernation_v1_plan_proto_msgTypes = make([]protoimpl.MessageInfo, 3)
 var file_vernation_v1_plan_proto_goTypes = []any{
 	(PlanState)(0),                // 0: vernation.v1.PlanState
 	(UnplannedStatus)(0),          // 1: vernation.v1.UnplannedStatus
 	(*Unplanned)(nil),             // 2: vernation.v1.Unplanned
-	(*Plan)(nil),                  // 3: vernation.v1.Plan
-	(*Reason)(nil),                // 4: vernation.v1.Reason
-	(*DayRoute)(nil),              // 5: vernation.v1.DayRoute
-	(*KeepOut)(nil),               // 6: vernation.v1.KeepOut
-	(*Cost)(nil),                  // 7: vernation.v1.Cost
-	(*durationpb.Duration)(nil),   // 8: google.protobuf.Duration
-	(*timestamppb.Timestamp)(nil), // 9: google.protobuf.Timestamp
+	(*TravelSource)(nil),          // 3: vernation.v1.TravelSource
+	(*Plan)(nil),                  // 4: vernation.v1.Plan
+	(*Reason)(nil),                // 5: vernation.v1.Reason
+	(*timestamppb.Timestamp)(nil), // 6: google.protobuf.Timestamp
+	(*DayRoute)(nil),              // 7: vernation.v1.DayRoute
+	(*KeepOut)(nil),               // 8: vernation.v1.KeepOut
+	(*Cost)(nil),                  // 9: vernation.v1.Cost
+	(*durationpb.Duration)(nil),   // 10: google.protobuf.Duration
 }
 var file_vernation_v1_plan_proto_depIdxs = []int32{
 	1,  // 0: vernation.v1.Unplanned.status:type_name -> vernation.v1.UnplannedStatus
-	4,  // 1: vernation.v1.Unplanned.reasons:type_name -> vernation.v1.Reason
-	0,  // 2: vernation.v1.Plan.state:type_name -> vernation.v1.PlanState
-	5,  // 3: vernation.v1.Plan.routes:type_name -> vernation.v1.DayRoute
-	6,  // 4: vernation.v1.Plan.keep_outs:type_name -> vernation.v1.KeepOut
-	2,  // 5: vernation.v1.Plan.unplanned:type_name -> vernation.v1.Unplanned
-	7,  // 6: vernation.v1.Plan.cost:type_name -> vernation.v1.Cost
-	8,  // 7: vernation.v1.Plan.elapsed:type_name -> google.protobuf.Duration
-	9,  // 8: vernation.v1.Plan.create_time:type_name -> google.protobuf.Timestamp
-	9,  // 9: vernation.v1.Plan.publish_time:type_name -> google.protobuf.Timestamp
-	10, // [10:10] is the sub-list for method output_type
-	10, // [10:10] is the sub-list for method input_type
-	10, // [10:10] is the sub-list for extension type_name
-	10, // [10:10] is the sub-list for extension extendee
-	0,  // [0:10] is the sub-list for field type_name
+	5,  // 1: vernation.v1.Unplanned.reasons:type_name -> vernation.v1.Reason
+	6,  // 2: vernation.v1.TravelSource.ask_time:type_name -> google.protobuf.Timestamp
+	0,  // 3: vernation.v1.Plan.state:type_name -> vernation.v1.PlanState
+	7,  // 4: vernation.v1.Plan.routes:type_name -> vernation.v1.DayRoute
+	8,  // 5: vernation.v1.Plan.keep_outs:type_name -> vernation.v1.KeepOut
+	2,  // 6: vernation.v1.Plan.unplanned:type_name -> vernation.v1.Unplanned
+	9,  // 7: vernation.v1.Plan.cost:type_name -> vernation.v1.Cost
+	10, // 8: vernation.v1.Plan.elapsed:type_name -> google.protobuf.Duration
+	6,  // 9: vernation.v1.Plan.create_time:type_name -> google.protobuf.Timestamp
+	6,  // 10: vernation.v1.Plan.publish_time:type_name -> google.protobuf.Timestamp
+	3,  // 11: vernation.v1.Plan.travel_source:type_name -> vernation.v1.TravelSource
+	12, // [12:12] is the sub-list for method output_type
+	12, // [12:12] is the sub-list for method input_type
+	12, // [12:12] is the sub-list for extension type_name
+	12, // [12:12] is the sub-list for extension extendee
+	0,  // [0:12] is the sub-list for field type_name
 }
 
 func init() { file_vernation_v1_plan_proto_init() }
@@ -561,7 +684,7 @@ func file_vernation_v1_plan_proto_init() {
 			GoPackagePath: reflect.TypeOf(x{}).PkgPath(),
 			RawDescriptor: unsafe.Slice(unsafe.StringData(file_vernation_v1_plan_proto_rawDesc), len(file_vernation_v1_plan_proto_rawDesc)),
 			NumEnums:      2,
-			NumMessages:   2,
+			NumMessages:   3,
 			NumExtensions: 0,
 			NumServices:   0,
 		},

@@ -232,6 +232,7 @@ func (s *search) published() []lain {
 // keepPublished puts what was published back where it was, as far as that still can be.
 func (s *search) keepPublished(published []lain) {
 	s.bold, s.mood = true, keeping
+	s.round++              // nothing is pending: what is needed and not there now is not waited for
 	for again := range 2 { // what needs something later in the list comes in the second time
 		for _, was := range published {
 			if s.stop() {

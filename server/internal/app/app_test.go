@@ -33,7 +33,7 @@ import (
 )
 
 // run opens and runs a server; end ends it and returns what Run and Close said.
-func run(t *testing.T, cfg app.Config) (a *app.App, end func() error) {
+func run(t testing.TB, cfg app.Config) (a *app.App, end func() error) {
 	t.Helper()
 	a, err := app.Open(t.Context(), cfg)
 	if err != nil {
@@ -59,7 +59,7 @@ func run(t *testing.T, cfg app.Config) (a *app.App, end func() error) {
 	return a, end
 }
 
-func dial(t *testing.T, a *app.App, options ...client.Option) *client.Client {
+func dial(t testing.TB, a *app.App, options ...client.Option) *client.Client {
 	t.Helper()
 	c, err := client.Dial(t.Context(), a.Address(), options...)
 	if err != nil {

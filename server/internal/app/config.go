@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"vernation/server/internal/firm"
+	"vernation/server/internal/planning"
 	"vernation/server/internal/reload"
 )
 
@@ -46,6 +47,8 @@ type Config struct {
 	CallsPerSecond int
 	// Planner makes plans in this process; without it another process must.
 	Planner bool
+	// Roads is where road times are asked for; its zero value leaves all ways to the great circle.
+	Roads planning.Roads
 	// RowSecurityAlone leaves out the check that names are of the caller's business: for tests of row security.
 	RowSecurityAlone bool
 	// Clock is the firm's; nil follows the machine.
@@ -65,6 +68,7 @@ func (c Config) complete() (Config, error) {
 	if c.Log == nil {
 		c.Log = slog.New(slog.DiscardHandler)
 	}
+	c.Roads.Log = c.Log
 	if c.LookEvery == 0 {
 		c.LookEvery = 10 * time.Second
 	}

@@ -80,5 +80,5 @@ func (a *App) plan(ctx context.Context) error {
 	if err != nil {
 		return err
 	}
-	return a.store.Work(ctx, planning.Worker(a.store), store.WorkOptions{Name: name})
+	return a.store.Work(ctx, planning.Worker(a.store, a.cfg.Roads), store.WorkOptions{Name: name})
 }

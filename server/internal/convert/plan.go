@@ -40,6 +40,19 @@ func PlanHeading(names Names, p firm.ShownPlan) *vernationv1.Plan {
 		PublishTime: Timestamp(p.Kept.PublishedAt),
 		Etag:        Etag(p.Head),
 		Cautions:    p.Cautions,
+
+		TravelSource: travelSource(p.Kept.Travel),
+	}
+}
+
+// travelSource writes where travel times come from; nil where nobody wrote it down.
+func travelSource(s firm.TravelSource) *vernationv1.TravelSource {
+	if s == (firm.TravelSource{}) {
+		return nil
+	}
+	return &vernationv1.TravelSource{
+		Provider: s.Provider, Attribution: s.Attribution, AskTime: Timestamp(s.AskedAt), Failure: s.Failure,
+		WayCount: int32(s.Ways), EstimatedWayCount: int32(s.Estimated), NoRoadWayCount: int32(s.NoRoad),
 	}
 }
 

@@ -83,6 +83,8 @@ type KeptPlan struct {
 	MadeAt   civil.Instant  `json:"made_at"`
 	Plan     scheduler.Plan `json:"plan"`
 	Versions Versions       `json:"versions"`
+	// Travel says where its travel times come from; zero in plans kept before that was written down.
+	Travel TravelSource `json:"travel,omitzero"`
 	// FollowUps are the follow-ups that it was made for, so that a person can read it later.
 	FollowUps []scheduler.FollowUp `json:"follow_ups"`
 	// PublishedAt is set for plans that were published.

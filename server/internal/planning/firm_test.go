@@ -25,11 +25,17 @@ type office struct {
 
 func open(t *testing.T) *office {
 	t.Helper()
+	return openWith(t, planning.Roads{})
+}
+
+// openWith opens a firm whose worker asks for road times.
+func openWith(t *testing.T, roads planning.Roads) *office {
+	t.Helper()
 	o := &office{Works: firmtest.Open(t)}
 	ctx, stop := context.WithCancel(context.WithoutCancel(t.Context()))
 	ended := make(chan error, 1)
 	go func() {
-		ended <- o.Store.Work(ctx, planning.Worker(o.Store), store.WorkOptions{Name: "worker", Poll: 20 * time.Millisecond})
+		ended <- o.Store.Work(ctx, planning.Worker(o.Store, roads), store.WorkOptions{Name: "worker", Poll: 20 * time.Millisecond})
 	}()
 	t.Cleanup(func() {
 		stop()

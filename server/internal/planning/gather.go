@@ -10,7 +10,6 @@ import (
 	"vernation/scheduler/civil"
 	"vernation/scheduler/course"
 	"vernation/scheduler/site"
-	"vernation/scheduler/travel"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/fault"
 	"vernation/server/internal/firm"
@@ -22,7 +21,9 @@ type Gathered struct {
 	Problem  scheduler.Problem
 	Rates    scheduler.Rates
 	Versions firm.Versions
-	siteOf   map[course.CaseID]site.ID // of the cases that still need something
+	// Travel says where the Problem's travel times come from.
+	Travel firm.TravelSource
+	siteOf map[course.CaseID]site.ID // of the cases that still need something
 }
 
 // Gather reads everything that a plan over a horizon depends on. It wants a transaction that sees one state of the
@@ -48,7 +49,7 @@ func Gather(tx *store.Tx, first civil.Date, days int) (Gathered, error) {
 	for _, c := range g.cases {
 		siteOf[c.ID] = site.ID(c.Site)
 	}
-	return Gathered{Problem: g.problem, Rates: g.business.Rates, Versions: g.versions, siteOf: siteOf}, nil
+	return Gathered{Problem: g.problem, Rates: g.business.Rates, Versions: g.versions, Travel: g.travel, siteOf: siteOf}, nil
 }
 
 type gathering struct {
@@ -63,6 +64,7 @@ type gathering struct {
 	placed    map[scheduler.ItemID]scheduler.DoneFollowUp // by visits that no plan over the horizon touches
 	problem   scheduler.Problem
 	versions  firm.Versions
+	travel    firm.TravelSource
 }
 
 // lastDay is the last day of the horizon.
@@ -106,15 +108,7 @@ func (g *gathering) readPlaces() (err error) {
 		return err
 	}
 	g.problem.Services = g.withoutGone(services)
-	var places []travel.Place
-	for _, s := range g.problem.Sites {
-		places = append(places, travel.Place{ID: travel.PlaceID(s.ID), Position: s.Position})
-	}
-	for _, m := range g.crew {
-		places = append(places, travel.Place{ID: baseOf(m.ID), Position: travel.Position{Latitude: m.BaseLatitude, Longitude: m.BaseLongitude}})
-	}
-	g.problem.Travel = travel.GreatCircle{DetourPercent: g.business.DetourPercent, SpeedKMH: g.business.SpeedKMH}.Matrix(places)
-	return nil
+	return g.readTravel()
 }
 
 // readCases takes the follow-ups of every case that still needs something whose window meets the horizon with everything

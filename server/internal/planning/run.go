@@ -64,16 +64,18 @@ func CancelRun(tx *store.Tx, id string) (firm.PlanRun, error) {
 // lookEvery is how often a working run writes its progress and looks whether it is to stop.
 const lookEvery = 500 * time.Millisecond
 
-// Worker carries out runs: gather, solve, check, keep. It is fenced by attempt: one that lost its lease keeps nothing.
-func Worker(s *store.Store) func(ctx context.Context, business firm.BusinessID, runID string, attempt int) error {
+// Worker carries out runs: ask for road times that are missing, gather, solve, check, keep. It is fenced by attempt: one that
+// lost its lease keeps no plan.
+func Worker(s *store.Store, roads Roads) func(ctx context.Context, business firm.BusinessID, runID string, attempt int) error {
 	return func(ctx context.Context, business firm.BusinessID, runID string, attempt int) error {
-		w := work{store: s, caller: firm.Caller{Business: business, Subject: "planner", Role: firm.Office}, run: runID, attempt: attempt}
+		w := work{store: s, roads: roads, caller: firm.Caller{Business: business, Subject: "planner", Role: firm.Office}, run: runID, attempt: attempt}
 		return w.carryOut(ctx)
 	}
 }
 
 type work struct {
 	store   *store.Store
+	roads   Roads
 	caller  firm.Caller
 	run     string
 	attempt int
@@ -86,7 +88,11 @@ type work struct {
 func (w *work) carryOut(ctx context.Context) error {
 	var run firm.PlanRun
 	var gathered Gathered
-	err := w.store.Reading(ctx, w.caller, func(tx *store.Tx) (err error) {
+	missed, err := w.roads.refresh(ctx, w.store, w.caller)
+	if err != nil {
+		return w.fail(ctx, err)
+	}
+	err = w.store.Reading(ctx, w.caller, func(tx *store.Tx) (err error) {
 		if run, err = tx.PlanRun(w.run); err != nil || run.CancelAsked {
 			return err
 		}
@@ -97,6 +103,7 @@ func (w *work) carryOut(ctx context.Context) error {
 		return w.fail(ctx, err)
 	}
 	gathered = gathered.with(run.Events)
+	gathered.Travel.Failure = missed
 	if run.CancelAsked {
 		return w.finish(ctx, firm.RunCancelled, nil, "")
 	}
@@ -119,7 +126,7 @@ func (w *work) carryOut(ctx context.Context) error {
 	nameVisits(&plan, run.ID, gathered.Problem.Before)
 	kept := firm.KeptPlan{
 		ID: run.ID, Run: run.ID, FirstDay: run.FirstDay, Days: run.Days, MadeAt: gathered.Problem.Now,
-		Plan: plan, Versions: gathered.Versions, FollowUps: gathered.Problem.FollowUps,
+		Plan: plan, Versions: gathered.Versions, Travel: gathered.Travel, FollowUps: gathered.Problem.FollowUps,
 	}
 	return w.finish(ctx, firm.RunDone, &kept, "")
 }

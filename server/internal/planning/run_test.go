@@ -107,7 +107,7 @@ func TestWorker_WithoutTheLeaseKeepsNothing(t *testing.T) {
 		_, err := planning.StartRun(tx, firm.PlanRun{ID: "run", Days: 7, Iterations: 1})
 		return err
 	})
-	err := planning.Worker(w.Store)(t.Context(), w.Business.ID, "run", 7)
+	err := planning.Worker(w.Store, planning.Roads{})(t.Context(), w.Business.ID, "run", 7)
 	if err == nil || errors.Is(err, t.Context().Err()) {
 		t.Errorf("a worker of attempt 7 of a run that nobody took up ended with %v", err)
 	}

@@ -43,6 +43,9 @@ func (f *frame) admitted(ctx context.Context, request any, info *grpc.UnaryServe
 
 // held holds a request to its size, to the caller's business and to the contract.
 func (f *frame) held(message proto.Message, caller firm.Caller) error {
+	if err := read(message); err != nil {
+		return err
+	}
 	if size := proto.Size(message); size > requestBytesMax {
 		return fault.New(fault.Spent, "MESSAGE_TOO_LARGE", "the request has %d bytes: want %d at most, so send it in parts", size, requestBytesMax)
 	}

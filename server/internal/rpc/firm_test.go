@@ -153,7 +153,7 @@ func (w *works) serve(t *testing.T) {
 	ended := make(chan error, 2)
 	go func() { ended <- server.Serve(listener) }()
 	go func() {
-		ended <- w.Store.Work(working, planning.Worker(w.Store), store.WorkOptions{Name: "worker-1", Poll: 20 * time.Millisecond})
+		ended <- w.Store.Work(working, planning.Worker(w.Store, planning.Roads{}), store.WorkOptions{Name: "worker-1", Poll: 20 * time.Millisecond})
 	}()
 	t.Cleanup(func() {
 		w.conn.Close()

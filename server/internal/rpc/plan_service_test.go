@@ -74,6 +74,9 @@ func TestPlan_FromAskingToPublishing(t *testing.T) {
 	if len(draft.GetCautions()) == 0 || len(draft.GetKeepOuts()) == 0 || draft.GetKeepOuts()[0].GetText() == "" {
 		t.Errorf("cautions %v, keep-outs %v: want both, in words", draft.GetCautions(), draft.GetKeepOuts())
 	}
+	if travel := draft.GetTravelSource(); travel.GetWayCount() == 0 || travel.GetEstimatedWayCount() != travel.GetWayCount() || travel.GetProvider() != "" {
+		t.Errorf("travel times come from %v: want all ways estimated where no matrix service is configured", travel)
+	}
 	publishing := &vernationv1.PublishPlanRequest{Name: draft.GetName(), Etag: draft.GetEtag(), RequestId: request()}
 	published, err := w.plans().PublishPlan(w.office, publishing)
 	if err != nil {

@@ -8,6 +8,8 @@ import (
 
 	"buf.build/go/protovalidate"
 	"google.golang.org/grpc"
+	"google.golang.org/grpc/encoding"
+	"google.golang.org/grpc/encoding/proto"
 	"google.golang.org/grpc/keepalive"
 
 	"vernation/server/internal/firm"
@@ -68,7 +70,7 @@ func NewServer(around Frame, services []Service, options ...grpc.ServerOption) *
 	f := &frame{keys: around.Keys, ring: around.Ring, clock: around.Clock, log: around.Log, pace: newPace(around.CallsPerSecond), unchecked: around.RowSecurityAlone}
 	server := grpc.NewServer(append(slices.Concat(outermost(around), []grpc.ServerOption{
 		grpc.MaxRecvMsgSize(receiveBytesMax), grpc.MaxHeaderListSize(headerBytesMax), grpc.MaxConcurrentStreams(streamsMax),
-		grpc.ConnectionTimeout(connectionWithin),
+		grpc.ConnectionTimeout(connectionWithin), grpc.ForceServerCodecV2(reading{encoding.GetCodecV2(proto.Name)}),
 		grpc.KeepaliveParams(keepalive.ServerParameters{MaxConnectionIdle: idleFor, Time: pingEvery}),
 		grpc.KeepaliveEnforcementPolicy(keepalive.EnforcementPolicy{MinTime: pingLeast, PermitWithoutStream: true}),
 		grpc.ChainUnaryInterceptor(f.logged, bounded, f.recovered, f.translated, f.admitted),

@@ -208,8 +208,8 @@ func (tx *Tx) AskCancel(id string) error {
 }
 
 const insertPlanSQL = `
-INSERT INTO plan (business_id, plan_id, plan_run_id, first_day_on, days, made_at, plan, versions, follow_ups)
-VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)`
+INSERT INTO plan (business_id, plan_id, plan_run_id, first_day_on, days, made_at, plan, versions, follow_ups, travel)
+VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10)`
 
 // InsertPlan keeps a plan for good; PublishedAt is not its to say.
 func (tx *Tx) InsertPlan(p firm.KeptPlan) error {
@@ -218,7 +218,7 @@ func (tx *Tx) InsertPlan(p firm.KeptPlan) error {
 		made = tx.now
 	}
 	_, err := tx.exec(insertPlanSQL, p.ID, text(p.Run), date(p.FirstDay), p.Days, instant(made),
-		jsonOf(p.Plan), jsonOf(p.Versions), jsonOf(p.FollowUps))
+		jsonOf(p.Plan), jsonOf(p.Versions), jsonOf(p.FollowUps), jsonOf(p.Travel))
 	return err
 }
 
@@ -230,6 +230,7 @@ type planRow struct {
 	MadeAt      instant `db:"made_at"`
 	Plan        document[scheduler.Plan]
 	Versions    document[firm.Versions]
+	Travel      document[firm.TravelSource]
 	FollowUps   document[[]scheduler.FollowUp] `db:"follow_ups"`
 	PublishedAt instant                        `db:"published_at"`
 }
@@ -238,7 +239,7 @@ type planRow struct {
 func (r planRow) value() firm.KeptPlan {
 	return firm.KeptPlan{
 		ID: r.ID, Run: string(r.Run), FirstDay: civil.Date(r.FirstDay), Days: r.Days, MadeAt: civil.Instant(r.MadeAt),
-		Plan: r.Plan.value, Versions: r.Versions.value, FollowUps: r.FollowUps.value, PublishedAt: civil.Instant(r.PublishedAt),
+		Plan: r.Plan.value, Versions: r.Versions.value, Travel: r.Travel.value, FollowUps: r.FollowUps.value, PublishedAt: civil.Instant(r.PublishedAt),
 	}
 }
 
@@ -251,6 +252,7 @@ SELECT
 	p.made_at,
 	p.plan,
 	p.versions,
+	p.travel,
 	p.follow_ups,
 	(SELECT min(b.published_at) FROM publication b WHERE b.business_id = $1 AND b.plan_id = p.plan_id) AS published_at
 FROM plan p

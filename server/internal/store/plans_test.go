@@ -29,6 +29,7 @@ func keptPlan(id, run string) firm.KeptPlan {
 		},
 		Versions:  firm.Versions{Cases: map[course.CaseID]int64{"case-1": 3}, Sites: map[site.ID]int64{"site-1": 1}},
 		FollowUps: []scheduler.FollowUp{{ID: "case-1/application/1/1", Case: "case-1", Reason: "a finding"}},
+		Travel:    firm.TravelSource{Provider: "osrm driving", Attribution: "© somebody", AskedAt: at(7, 0), Ways: 12, Estimated: 3, NoRoad: 2, Failure: "away"},
 	}
 }
 

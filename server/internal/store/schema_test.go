@@ -68,7 +68,7 @@ func schemaHasTheTablesOfTheGlossary(t *testing.T, url string) {
 		"change_count", "client", "client_consent", "client_consent_answer", "course", "day_route", "deviation", "deviation_look", "history",
 		"holiday", "idempotency", "incident", "incident_release", "infestation", "infestation_plant", "integration_key", "lot", "notice", "plan",
 		"plan_head", "plan_run", "plan_run_lease", "plan_run_problem", "plant", "plant_event", "plant_event_withdrawal", "product",
-		"product_label", "publication", "report", "service", "site", "species_tolerance", "stamp", "stock_movement", "technician", "visit",
+		"product_label", "publication", "report", "road_times", "service", "site", "species_tolerance", "stamp", "stock_movement", "technician", "visit",
 		"visit_work", "webhook", "webhook_delivery", "webhook_lease",
 	}
 	if !slices.Equal(found, want) {
