@@ -27,6 +27,7 @@ var tellsNothing = map[string]string{
 	"InsertClientConsent": "a question; the answer is told with its site", "InsertStamp": "told with the visit that it begins",
 	"PutAccessSecrets": "secrets are in no feed", "InsertSecretReadings": "kept for who asks who read them",
 	"InsertIntegrationKey": "credentials are in no feed", "SetIntegrationKey": "credentials are in no feed",
+	"PutRoadTimes": "answers of a road service, not state", "DropRoadTimes": "answers of a road service, not state",
 	"InsertWebhook": "how changes are passed on", "SetWebhookSecret": "how changes are passed on", "DeleteWebhook": "how changes are passed on",
 }
 

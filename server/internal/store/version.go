@@ -12,7 +12,7 @@ import (
 
 // nobodyReads are tables of which no answer about the business's work is made: writing them leaves its version.
 var nobodyReads = []string{
-	"idempotency", "access_secrets_reading", "acknowledgement", "integration_key", "plan_run", "plan_run_problem", "webhook", "webhook_delivery",
+	"idempotency", "access_secrets_reading", "acknowledgement", "integration_key", "plan_run", "plan_run_problem", "road_times", "webhook", "webhook_delivery",
 }
 
 // writtenTable finds the tables that a statement writes; neither FOR UPDATE nor DO UPDATE is one.
