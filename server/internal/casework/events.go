@@ -208,12 +208,8 @@ func (t *telling) settleServices() error {
 }
 
 func (t *telling) keepRhythm(day civil.Date, services map[string]bool, watered map[site.PlantID]bool) error {
-	all, err := t.tx.Services(t.site.ID)
-	if err != nil {
-		return err
-	}
 	lastOn := map[string]civil.Date{}
-	for _, s := range all {
+	for _, s := range t.services {
 		if !services[s.ID] {
 			continue
 		}

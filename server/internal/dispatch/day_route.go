@@ -3,11 +3,13 @@ package dispatch
 import (
 	"cmp"
 	"slices"
+	"strings"
 	"time"
 
 	"vernation/scheduler"
 	"vernation/scheduler/catalogue"
 	"vernation/scheduler/civil"
+	"vernation/scheduler/course"
 	"vernation/scheduler/site"
 	"vernation/server/internal/casework"
 	"vernation/server/internal/fault"
@@ -24,20 +26,54 @@ const workingDaysAhead = 2
 // Fails with Forbidden (NOT_YOUR_DAY_ROUTE, NOT_YET_YOUR_DAY) and NotFound (NO_DAY_ROUTE when nothing is published for that
 // day).
 func DayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (firm.DayRoute, error) {
+	made, err := MakeDayRoute(tx, technician, day)
+	return made.Route, err
+}
+
+// MadeDayRoute is a day route with how long it reads so. It depends on nothing else than the business at that version, the
+// technician, the day, the clock, and whether its caller is the office, a technician or another program.
+type MadeDayRoute struct {
+	Route   firm.DayRoute
+	Version int64          // of the business, that it was made at
+	Good    civil.Interval // of the firm's clock: within it the same version gives the same day route
+}
+
+// MakeDayRoute is DayRoute with how long it is good.
+func MakeDayRoute(tx *store.Tx, technician scheduler.TechnicianID, day civil.Date) (made MadeDayRoute, err error) {
 	d := explaining{tx: tx, day: day}
 	for _, step := range []func() error{
 		func() error { return d.readCrew(technician) }, d.mayRead, d.readDay, d.readPlaces, d.readReasons, d.explainVisits, d.explainMixes, d.explainKeepOuts,
 		d.makeLoad, d.readStamps,
 	} {
 		if err := step(); err != nil {
-			return firm.DayRoute{}, err
+			return made, err
 		}
 	}
 	d.route.Cautions = d.cautions()
 	if tx.Caller().Role != firm.Office {
 		d.hideCosts()
 	}
-	return d.route, nil
+	made.Route, made.Good.From = d.route, tx.Now()
+	if made.Good.To, err = d.goodUntil(); err != nil {
+		return made, err
+	}
+	made.Version, err = tx.Version()
+	return made, err
+}
+
+// goodUntil is when the clock alone first changes the day route: courses ask for the hour, rounded up, and for the day,
+// which also says how far a technician looks ahead; and what is shut until somebody finds it dry is asked for from its
+// beginning.
+func (d *explaining) goodUntil() (civil.Instant, error) {
+	const hour = civil.Instant(3600)
+	now := d.tx.Now()
+	until := (now+hour-1)/hour*hour + 1
+	until = min(until, d.business.Zone.At(d.business.Zone.DateOf(now).AddDays(1), 0))
+	next, err := d.tx.NextUntilDry(until)
+	if !next.IsZero() {
+		until = min(until, next)
+	}
+	return until, err
 }
 
 // readCrew reads whose day it is, of which business.
@@ -189,15 +225,16 @@ func (d *explaining) readPlaces() error {
 	return err
 }
 
-// readReasons takes from the courses why each follow-up is needed.
+// readReasons takes from the courses why each follow-up of the day is needed.
 func (d *explaining) readReasons() error {
 	d.reasons = map[scheduler.ItemID]scheduler.FollowUp{}
 	cases, err := d.tx.GoingCases()
 	if err != nil {
 		return err
 	}
+	asked := d.casesOfDay()
 	for _, c := range cases {
-		if _, here := d.sites[site.ID(c.Site)]; !here {
+		if _, here := d.sites[site.ID(c.Site)]; !here || !asked[c.ID] {
 			continue
 		}
 		_, present, err := casework.Course(d.tx, c.ID)
@@ -209,4 +246,17 @@ func (d *explaining) readReasons() error {
 		}
 	}
 	return nil
+}
+
+// casesOfDay are those that the day's follow-ups are of: a course takes longer to make than all the rest of the day.
+func (d *explaining) casesOfDay() map[course.CaseID]bool {
+	of := map[course.CaseID]bool{}
+	for _, v := range d.route.Visits {
+		for _, work := range v.Visit.Work {
+			if id, _, followUp := strings.Cut(string(work.Item), "/"); followUp {
+				of[course.CaseID(id)] = true
+			}
+		}
+	}
+	return of
 }

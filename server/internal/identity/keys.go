@@ -30,12 +30,14 @@ const (
 // keyFileBytesMax bounds a key file: some hundred keys.
 const keyFileBytesMax = 64 << 10
 
-// Keys are the key that signs tokens and those that are trusted. They never change once made.
+// Keys are the key that signs tokens and those that are trusted. They never change once made; what they remember of
+// tokens changes no answer.
 type Keys struct {
 	signing crypto.Signer // nil in a file of public keys: such a server verifies only
 	id      string        // of the signing key
 	trusted map[string]crypto.PublicKey
 	expects Expects
+	seen    *verified
 }
 
 // GenerateKeys makes one new signing key, of Ed25519, from the machine's randomness.
@@ -48,7 +50,7 @@ func GenerateKeys() (*Keys, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &Keys{signing: private, id: id, trusted: map[string]crypto.PublicKey{id: public}}, nil
+	return &Keys{signing: private, id: id, trusted: map[string]crypto.PublicKey{id: public}, seen: newVerified()}, nil
 }
 
 // KeyID names a public key by its JSON Web Key thumbprint (RFC 7638; the members of an Ed25519 key by RFC 8037). It
@@ -104,7 +106,7 @@ func LoadKeys(path string) (*Keys, error) {
 
 // ParseKeys reads a key file: a JSON Web Key Set, or PEM blocks of which the first private key signs. All are trusted.
 func ParseKeys(text []byte) (*Keys, error) {
-	keys := &Keys{trusted: map[string]crypto.PublicKey{}}
+	keys := &Keys{trusted: map[string]crypto.PublicKey{}, seen: newVerified()}
 	if bytes.HasPrefix(bytes.TrimSpace(text), []byte("{")) {
 		return keys, keys.trustSet(text)
 	}

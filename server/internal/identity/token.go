@@ -41,7 +41,7 @@ func (e Expects) complete() Expects {
 // Expecting are the same keys for tokens of an issuer to an audience.
 func (k *Keys) Expecting(e Expects) *Keys {
 	same := *k
-	same.expects = e
+	same.expects, same.seen = e, newVerified()
 	return &same
 }
 
@@ -95,6 +95,9 @@ func (k *Keys) Verify(token string, now time.Time) (firm.Caller, error) {
 	if len(token) > tokenBytesMax {
 		return firm.Caller{}, fault.New(fault.Anonymous, ReasonMalformed, "the token has %d bytes; want at most %d", len(token), tokenBytesMax)
 	}
+	if caller, known := k.seen.caller(token, now); known {
+		return caller, nil
+	}
 	var said claims
 	expects := k.expects.complete()
 	_, err := jwt.ParseWithClaims(token, &said, k.keyOf,
@@ -111,6 +114,7 @@ func (k *Keys) Verify(token string, now time.Time) (firm.Caller, error) {
 	if err := complete(caller); err != nil {
 		return firm.Caller{}, anonymous(ReasonMalformed, "the token is not one of ours: "+err.Error(), err)
 	}
+	k.seen.add(token, said, caller)
 	return caller, nil
 }
 

@@ -67,6 +67,17 @@ func (tx *Tx) AwaitingDry() ([]firm.KeepOutFact, error) {
 		instant(tx.now))
 }
 
+const nextUntilDrySQL = `
+SELECT min(lower(during))
+FROM area_use
+WHERE business_id = $1 AND kind = 'keep-out' AND until_dry AND during && tstzrange($2, $3) AND lower(during) > $2`
+
+// NextUntilDry is when the next keep-out begins, before an instant, that somebody must find dry afterwards; unset for none.
+func (tx *Tx) NextUntilDry(before civil.Instant) (civil.Instant, error) {
+	next, err := one[instant](tx, "keep-out", "", nextUntilDrySQL, instant(tx.now), instant(before))
+	return civil.Instant(next), err
+}
+
 const putKeepOutsSQL = `
 INSERT INTO area_use (
 	business_id, area_id, kind, item_id, visit_id, during, reported, technician_id, product_id, until_dry, confirmed_dry_at
@@ -101,6 +112,9 @@ WHERE business_id = $1 AND item_id = ANY ($2) AND kind = 'keep-out' AND NOT repo
 
 // DropKeepOuts removes the planned keep-outs of items: of applications that were not made.
 func (tx *Tx) DropKeepOuts(items []scheduler.ItemID) error {
+	if len(items) == 0 {
+		return nil
+	}
 	_, err := tx.exec(dropKeepOutsSQL, ids(items))
 	return err
 }
@@ -146,6 +160,9 @@ func (tx *Tx) DropReportedKeepOuts(item scheduler.ItemID, by scheduler.Technicia
 // AddKeepOuts adds the keep-outs of applications that were really made; they take the place of the planned ones of
 // their items. A fact is never refused: planned work that lies in one is marked as overtaken and shows as a breach.
 func (tx *Tx) AddKeepOuts(facts []firm.KeepOutFact) error {
+	if len(facts) == 0 {
+		return nil
+	}
 	items := make([]scheduler.ItemID, 0, len(facts))
 	areas := make([]site.AreaID, 0, len(facts))
 	for _, fact := range facts {

@@ -33,9 +33,12 @@ const (
 	// The count's row stays locked until the commit, so that whoever sees a position sees all before it.
 	tellSQL = `
 WITH counted AS (
-	INSERT INTO queue.change_count (business_id, last_position)
-	VALUES ($1, jsonb_array_length($2::jsonb))
-	ON CONFLICT (business_id) DO UPDATE SET last_position = change_count.last_position + excluded.last_position
+	INSERT INTO queue.change_count (business_id, last_position, version)
+	VALUES ($1, jsonb_array_length($2::jsonb), 1)
+	ON CONFLICT (business_id) DO UPDATE
+	SET
+		last_position = change_count.last_position + excluded.last_position,
+		version = change_count.version + 1
 	RETURNING last_position
 )
 INSERT INTO change (
@@ -75,13 +78,24 @@ JOIN business b ON b.business_id = $1
 CROSS JOIN jsonb_array_elements($2::jsonb) WITH ORDINALITY AS c (change, ordinal)`
 )
 
-// tellChanges writes down what the transaction changed, as the last thing before it commits.
+// raiseVersionSQL is for what changed and is no noun of the feed.
+const raiseVersionSQL = `
+INSERT INTO queue.change_count (business_id, last_position, version)
+VALUES ($1, 0, 1)
+ON CONFLICT (business_id) DO UPDATE
+SET version = change_count.version + 1`
+
+// tellChanges writes down what the transaction changed, as the last thing before it commits, and raises the version.
 func (tx *Tx) tellChanges() error {
-	if len(tx.changes) == 0 {
+	if len(tx.changes) == 0 && !tx.wrote {
 		return nil
 	}
 	if _, err := tx.sql.ExecContext(tx.ctx, checkNowSQL); err != nil {
 		return failure(tx.ctx, err)
+	}
+	if len(tx.changes) == 0 {
+		_, err := tx.exec(raiseVersionSQL)
+		return err
 	}
 	_, err := tx.exec(tellSQL, jsonOf(tx.changes), instant(tx.now))
 	return err

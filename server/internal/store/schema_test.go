@@ -116,7 +116,7 @@ func schemaRowSecurityIsForcedOnAllButTheQueue(t *testing.T, url string) {
 SELECT a.attname::text
 FROM pg_attribute a
 WHERE a.attrelid IN ('queue.plan_run_lease'::regclass, 'queue.change_count'::regclass, 'queue.webhook_lease'::regclass) AND a.attnum > 0
-	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder', 'last_position', 'webhook_id', 'waiting', 'due_at')`))
+	AND a.attname NOT IN ('business_id', 'plan_run_id', 'attempt', 'lease_until', 'holder', 'last_position', 'version', 'webhook_id', 'waiting', 'due_at')`))
 }
 
 func schemaEveryTableAndColumnIsExplained(t *testing.T, url string) {

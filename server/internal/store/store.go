@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"log/slog"
 	"math/rand/v2"
+	"syscall"
 	"time"
 
 	"github.com/jmoiron/sqlx"
@@ -47,13 +48,11 @@ func Open(ctx context.Context, url string, clock *firm.Clock, log *slog.Logger) 
 	if log == nil {
 		log = slog.New(slog.DiscardHandler)
 	}
-	db, err := sqlx.ConnectContext(ctx, "postgres", url)
+	db, err := openPool(url, mostConnections)
 	if err != nil {
-		return nil, fmt.Errorf("connecting to the database: %w", err)
+		return nil, err
 	}
-	db.SetMaxOpenConns(mostConnections)
-	db.SetMaxIdleConns(mostConnections)
-	loose, err := openLoose(url)
+	loose, err := openPool(url, mostLoose)
 	if err != nil {
 		return nil, errors.Join(err, db.Close())
 	}
@@ -68,20 +67,21 @@ func Open(ctx context.Context, url string, clock *firm.Clock, log *slog.Logger) 
 	return s, nil
 }
 
-// openLoose opens connections on which a statement with parameters is one message to the database, so that it holds
-// behind a pooler that gives every statement outside of a transaction another connection.
-func openLoose(url string) (*sqlx.DB, error) {
+// openPool opens connections on which a statement with parameters is one message to the database and not two: it costs
+// half, and holds behind a pooler that gives every statement outside of a transaction another connection.
+func openPool(url string, most int) (*sqlx.DB, error) {
 	config, err := pq.NewConfig(url)
 	if err != nil {
-		return nil, fmt.Errorf("connecting the queue to the database: %w", err)
+		return nil, fmt.Errorf("connecting to the database: %w", err)
 	}
 	config.BinaryParameters = true
 	connector, err := pq.NewConnectorConfig(config)
 	if err != nil {
-		return nil, fmt.Errorf("connecting the queue to the database: %w", err)
+		return nil, fmt.Errorf("connecting to the database: %w", err)
 	}
 	db := sqlx.NewDb(sql.OpenDB(connector), "postgres")
-	db.SetMaxOpenConns(mostLoose)
+	db.SetMaxOpenConns(most)
+	db.SetMaxIdleConns(most)
 	return db, nil
 }
 
@@ -124,7 +124,15 @@ func (s *Store) refuseStrongLogin(ctx context.Context) error {
 }
 
 // Close ends every connection.
-func (s *Store) Close() error { return errors.Join(s.db.Close(), s.loose.Close()) }
+func (s *Store) Close() error { return errors.Join(closed(s.db.Close()), closed(s.loose.Close())) }
+
+// closed is nil where the database had ended a connection before us.
+func closed(err error) error {
+	if errors.Is(err, syscall.EPIPE) || errors.Is(err, syscall.ECONNRESET) {
+		return nil
+	}
+	return err
+}
 
 // Ping asks whether the database answers.
 func (s *Store) Ping(ctx context.Context) error { return failure(ctx, s.db.PingContext(ctx)) }
@@ -139,6 +147,7 @@ type Tx struct {
 	told   map[firm.Change]bool // of changes
 	// changes are told when do has come back without an error.
 	changes []firm.Change
+	wrote   bool // something that people read
 }
 
 // In does a deed: one transaction that sees and changes the rows of the caller's business only. It commits when do
@@ -232,6 +241,9 @@ func (s *Store) across(ctx context.Context, rows any, statement string, args ...
 	return failure(ctx, tx.Commit())
 }
 
+// Now is the firm's present instant.
+func (s *Store) Now() civil.Instant { return s.clock.Now() }
+
 // Now is the firm's present instant, the same throughout the transaction.
 func (tx *Tx) Now() civil.Instant { return tx.now }
 
@@ -258,6 +270,7 @@ func (tx *Tx) with(args []any) []any { return append([]any{string(tx.caller.Busi
 
 // exec runs a statement whose $1 is the business and returns how many rows it touched.
 func (tx *Tx) exec(statement string, args ...any) (int, error) {
+	tx.notes(statement)
 	result, err := tx.sql.ExecContext(tx.ctx, statement, tx.with(args)...)
 	if err != nil {
 		return 0, failure(tx.ctx, err)
@@ -269,6 +282,7 @@ func (tx *Tx) exec(statement string, args ...any) (int, error) {
 // list reads all rows of a query whose $1 is the business.
 func list[T any](tx *Tx, query string, args ...any) ([]T, error) {
 	rows := []T{}
+	tx.notes(query)
 	err := tx.sql.SelectContext(tx.ctx, &rows, query, tx.with(args)...)
 	return rows, failure(tx.ctx, err)
 }
@@ -276,6 +290,7 @@ func list[T any](tx *Tx, query string, args ...any) ([]T, error) {
 // one reads the only row of a query whose $1 is the business; without a row what and id are NotFound.
 func one[T any](tx *Tx, what, id, query string, args ...any) (T, error) {
 	var row T
+	tx.notes(query)
 	err := tx.sql.GetContext(tx.ctx, &row, query, tx.with(args)...)
 	if errors.Is(err, sql.ErrNoRows) {
 		return row, absent(what, id)

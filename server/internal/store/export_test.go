@@ -1,0 +1,4 @@
+package store
+
+// Writes says whether a statement writes what people read, to tests.
+var Writes = writes
