@@ -28,7 +28,8 @@ var tellsNothing = map[string]string{
 	"PutAccessSecrets": "secrets are in no feed", "InsertSecretReadings": "kept for who asks who read them",
 	"InsertIntegrationKey": "credentials are in no feed", "SetIntegrationKey": "credentials are in no feed",
 	"InsertNoticeSending": "the office marks it; programs read notices",
-	"InsertWebhook":       "how changes are passed on", "SetWebhookSecret": "how changes are passed on", "DeleteWebhook": "how changes are passed on",
+	"PutRoadTimes":        "answers of a road service, no state", "DropRoadTimes": "answers of a road service, no state",
+	"InsertWebhook": "how changes are passed on", "SetWebhookSecret": "how changes are passed on", "DeleteWebhook": "how changes are passed on",
 }
 
 // A method that changes the business's state and tells nothing would leave every copy of that state wrong, without a sign.
