@@ -69,23 +69,24 @@ func wrongEvents(p scheduler.Problem, events firm.Events) []catalogue.FieldError
 	wrong := func(path, reason, text string, args ...any) {
 		fields = append(fields, catalogue.FieldError{Path: path, Reason: reason, Text: fmt.Sprintf(text, args...)})
 	}
+	lasts := func(path string, during civil.Interval) {
+		if during.Empty() {
+			wrong(path+".until", "OUT_OF_RANGE", "from %v until %v: want it to end after it begins", during.From, during.To)
+		}
+	}
 	for i, a := range events.Absent {
 		path := fmt.Sprintf("absent_technicians[%d]", i)
 		if !slices.ContainsFunc(p.Technicians, func(t scheduler.Technician) bool { return t.ID == a.Technician }) {
 			wrong(path+".technician", "UNKNOWN_TECHNICIAN", "technician %q is not of this business", a.Technician)
 		}
-		if a.During.Empty() {
-			wrong(path+".until", "OUT_OF_RANGE", "from %v until %v: want it to end after it begins", a.During.From, a.During.To)
-		}
+		lasts(path, a.During)
 	}
 	for i, s := range events.Shut {
 		path := fmt.Sprintf("shut_sites[%d]", i)
 		if !slices.ContainsFunc(p.Sites, func(known site.Site) bool { return known.ID == s.Site }) {
 			wrong(path+".site", "UNKNOWN_SITE", "site %q is not of this business", s.Site)
 		}
-		if s.During.Empty() {
-			wrong(path+".until", "OUT_OF_RANGE", "from %v until %v: want it to end after it begins", s.During.From, s.During.To)
-		}
+		lasts(path, s.During)
 	}
 	for i, o := range events.Overruns {
 		path := fmt.Sprintf("overruns[%d]", i)
