@@ -154,7 +154,7 @@ func schemaAppendOnlyTablesGrantInsertAndSelectOnly(t *testing.T, url string) {
 SELECT table_name::text
 FROM information_schema.role_table_grants
 WHERE grantee = 'vernation_serve'
-	AND table_name IN ('report', 'plant_event', 'change', 'acknowledgement', 'access_secrets_reading', 'stamp', 'plant_event_withdrawal', 'history', 'application_record', 'plan', 'publication', 'deviation', 'product_label', 'stock_movement',
+	AND table_name IN ('report', 'plant_event', 'change', 'acknowledgement', 'access_secrets_reading', 'stamp', 'notice_sending', 'plant_event_withdrawal', 'history', 'application_record', 'plan', 'publication', 'deviation', 'product_label', 'stock_movement',
 		'deviation_look', 'incident', 'incident_release', 'client_consent', 'client_consent_answer')
 	AND privilege_type NOT IN ('INSERT', 'SELECT')`)
 	wantNone(t, "append-only tables that may be changed", granted)
